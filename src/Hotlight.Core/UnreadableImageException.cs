@@ -1,0 +1,22 @@
+namespace Hotlight.Core;
+
+/// <summary>A file is not an image Hotlight can judge. The message is one sentence: what was expected and what was found.</summary>
+public sealed class UnreadableImageException : Exception
+{
+    /// <summary>Creates the error.</summary>
+    /// <param name="fileName">Name of the file as the user gave it.</param>
+    /// <param name="reason">One sentence without the file's name, such as "it holds 12 frames; give one exposure a file."</param>
+    /// <param name="inner">The cause, when there is one.</param>
+    public UnreadableImageException(string fileName, string reason, Exception? inner = null)
+        : base($"{fileName}: {reason}", inner)
+    {
+        FileName = fileName;
+        Reason = reason;
+    }
+
+    /// <summary>Name of the file as the user gave it.</summary>
+    public string FileName { get; }
+
+    /// <summary>What is wrong, one sentence.</summary>
+    public string Reason { get; }
+}

@@ -1,0 +1,17 @@
+namespace Hotlight.Measure;
+
+/// <summary>What a caller knows that the file does not say. The default knows nothing.</summary>
+public sealed record MeasureOptions
+{
+    /// <summary>Margin between skin and the edge of the tighter field, in mm at the receptor; 20 mm where no projection gives another.</summary>
+    public double SkinMarginMm { get; init; } = 20;
+
+    /// <summary>Target exposure index of the clinic for this projection, IEC 62494-1; null: the header's, if any.</summary>
+    public double? TargetExposureIndex { get; init; }
+
+    /// <summary>Relation between stored values and receptor air kerma; null: the header's, if any.</summary>
+    public Exposure.Calibration? Calibration { get; init; }
+
+    /// <summary>Pixel spacing at the receptor given by the reader for a file without one, in mm; null: the file's.</summary>
+    public Core.PixelSpacing? ReceptorSpacing { get; init; }
+}

@@ -1,0 +1,17 @@
+using Hotlight.Core;
+using Hotlight.Imaging;
+using Hotlight.Measure.Document;
+using Hotlight.Measure.Regions;
+
+namespace Hotlight.Measure.Mottle;
+
+/// <summary>Measures the document's section of this name.</summary>
+public static class MottleMeasure
+{
+    /// <summary>Measures one radiograph.</summary>
+    /// <param name="radiograph">The radiograph; borrowed.</param>
+    /// <param name="regions">Its regions.</param>
+    /// <param name="options">What the caller knows.</param>
+    public static Figure<MottleMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options)
+        => Figure<MottleMeasurement>.CannotTell("This section is not measured by this version.");
+}
