@@ -1,0 +1,62 @@
+using System.Data.Common;
+using Hotlight.Workflows.Cases;
+using Microsoft.Data.Sqlite;
+using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Diagnostics;
+
+namespace Hotlight.Store.Sqlite;
+
+/// <summary>Opens the record store in a SQLite file.</summary>
+public static class SqliteRecords
+{
+    /// <summary>Options for a context over a file; the file is made by <see cref="OpenAsync"/>.</summary>
+    /// <param name="path">Path of the file.</param>
+    public static DbContextOptions<SqliteRecordContext> Options(string path)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(path);
+        string connection = new SqliteConnectionStringBuilder { DataSource = path, DefaultTimeout = 10, ForeignKeys = true }.ToString();
+        return new DbContextOptionsBuilder<SqliteRecordContext>().UseSqlite(connection).AddInterceptors(new DurableConnection()).Options;
+    }
+
+    /// <summary>Opens the store, making the file or bringing its tables up to this version.</summary>
+    /// <param name="path">Path of the file; its folder exists.</param>
+    /// <param name="clock">Tells the time.</param>
+    /// <param name="cancellation">Stops the opening.</param>
+    /// <exception cref="FileNotKeptException">The file cannot be opened or written.</exception>
+    public static async Task<IRecordStore> OpenAsync(string path, TimeProvider clock, CancellationToken cancellation = default)
+    {
+        DbContextOptions<SqliteRecordContext> options = Options(path);
+        try
+        {
+            await using var context = new SqliteRecordContext(options);
+            await context.Database.MigrateAsync(cancellation);
+
+            // Readers don't wait for a writer; the mode is kept in the file.
+            await context.Database.ExecuteSqlRawAsync("PRAGMA journal_mode = WAL;", cancellation);
+        }
+        catch (SqliteException error)
+        {
+            throw new FileNotKeptException($"The record store {path} cannot be opened: {error.Message}", error);
+        }
+
+        return new RecordStore(() => new SqliteRecordContext(options), clock);
+    }
+
+    /// <summary>What is acknowledged is on disk, even when the machine loses power: every commit is flushed.</summary>
+    private sealed class DurableConnection : DbConnectionInterceptor
+    {
+        public override void ConnectionOpened(DbConnection connection, ConnectionEndEventData eventData)
+        {
+            using DbCommand command = connection.CreateCommand();
+            command.CommandText = "PRAGMA synchronous = FULL;";
+            command.ExecuteNonQuery();
+        }
+
+        public override async Task ConnectionOpenedAsync(DbConnection connection, ConnectionEndEventData eventData, CancellationToken cancellationToken = default)
+        {
+            await using DbCommand command = connection.CreateCommand();
+            command.CommandText = "PRAGMA synchronous = FULL;";
+            await command.ExecuteNonQueryAsync(cancellationToken);
+        }
+    }
+}

@@ -1,0 +1,326 @@
+using Hotlight.Core;
+using Hotlight.Workflows.Cases;
+using Microsoft.EntityFrameworkCore;
+
+namespace Hotlight.Store;
+
+/// <summary>Keeps cases in a database through EF Core; every call opens a context of its own.</summary>
+public sealed class RecordStore : IRecordStore
+{
+    private readonly Func<RecordContext> open;
+    private readonly TimeProvider clock;
+
+    /// <summary>Creates the store.</summary>
+    /// <param name="open">Opens a context of the provider.</param>
+    /// <param name="clock">Tells the time.</param>
+    public RecordStore(Func<RecordContext> open, TimeProvider clock)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        ArgumentNullException.ThrowIfNull(clock);
+        this.open = open;
+        this.clock = clock;
+    }
+
+    /// <inheritdoc/>
+    public async Task<CaseRecord> AddAsync(CaseRecord record, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(record);
+        if (record.AnswerStep != 0 || record.LastAnswerStep != 0)
+        {
+            throw new ArgumentException("A new case has no history of answers.", nameof(record));
+        }
+
+        await using RecordContext context = open();
+        var row = new CaseRow
+        {
+            Id = record.Id,
+            Title = record.Title,
+            FileName = record.FileName,
+            ContentHash = record.ContentHash,
+            ContentBytes = record.ContentBytes,
+            ExposureRecordJson = record.ExposureRecordJson,
+            MeasurementsJson = record.MeasurementsJson,
+            MeasuredBy = record.MeasuredBy,
+            AnswersJson = record.AnswersJson,
+            Version = 1,
+            IsInvented = record.IsInvented,
+            FileCarriesPatientIdentity = record.FileCarriesPatientIdentity,
+            Created = record.Created,
+            Changed = record.Changed,
+        };
+        CopyChangeable(record, row);
+        context.Cases.Add(row);
+        await context.SaveChangesAsync(cancellation);
+        return await ToRecordAsync(context, row, cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task<CaseRecord?> FindAsync(Guid id, CancellationToken cancellation = default)
+    {
+        await using RecordContext context = open();
+        CaseRow? row = await context.Cases.AsNoTracking().SingleOrDefaultAsync(each => each.Id == id && each.Deleted == null, cancellation);
+        return row is null ? null : await ToRecordAsync(context, row, cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task<IReadOnlyList<CaseSummary>> ListAsync(int skip, int take, CancellationToken cancellation = default)
+    {
+        ArgumentOutOfRangeException.ThrowIfNegative(skip);
+        Preconditions.AtLeastOne(take);
+        await using RecordContext context = open();
+        return await Summaries(context.Cases.Where(each => each.Deleted == null)
+            .OrderByDescending(each => each.Created).ThenBy(each => each.Id).Skip(skip).Take(take)).ToListAsync(cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task<int> CountAsync(CancellationToken cancellation = default)
+    {
+        await using RecordContext context = open();
+        return await context.Cases.CountAsync(each => each.Deleted == null, cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task<IReadOnlyList<CaseSummary>> FindByContentAsync(string contentHash, CancellationToken cancellation = default)
+    {
+        await using RecordContext context = open();
+        return await Summaries(context.Cases.Where(each => each.ContentHash == contentHash && each.Deleted == null)
+            .OrderByDescending(each => each.Created)).ToListAsync(cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task<CaseRecord> ChangeAsync(CaseRecord record, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(record);
+        await using RecordContext context = open();
+        CaseRow row = await LoadAsync(context, record.Id, record.Version, cancellation);
+        CopyChangeable(record, row);
+        return await SaveAsync(context, row, cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task<CaseRecord> KeepAnswersAsync(Guid id, int version, AnswerStep step, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(step);
+        await using RecordContext context = open();
+        CaseRow row = await LoadAsync(context, id, version, cancellation);
+        List<AnswerStepRow> later = await context.AnswerSteps
+            .Where(each => each.CaseId == id && each.Step >= row.AnswerStep).OrderBy(each => each.Step).ToListAsync(cancellation);
+        AnswerStepRow? current = later.FirstOrDefault(each => each.Step == row.AnswerStep);
+        context.AnswerSteps.RemoveRange(later.Where(each => each.Step > row.AnswerStep));
+        bool merges = current is not null && step.MergeKey is not null && current.MergeKey == step.MergeKey && row.AnswerStep == row.LastAnswerStep;
+        if (merges)
+        {
+            current!.AnswersJson = step.AnswersJson;
+            current.Label = step.Label;
+            current.Verdict = step.Verdict;
+            current.Given = clock.GetUtcNow();
+        }
+        else
+        {
+            row.AnswerStep++;
+            AnswerStepRow? taken = later.FirstOrDefault(each => each.Step == row.AnswerStep);
+            if (taken is not null)
+            {
+                // The key of a step that was taken back is used again: it is overwritten, not removed and added.
+                context.Entry(taken).State = EntityState.Modified;
+                taken.AnswersJson = step.AnswersJson;
+                taken.Label = step.Label;
+                taken.MergeKey = step.MergeKey;
+                taken.Verdict = step.Verdict;
+                taken.Given = clock.GetUtcNow();
+            }
+            else
+            {
+                context.AnswerSteps.Add(new AnswerStepRow
+                {
+                    CaseId = id,
+                    Step = row.AnswerStep,
+                    AnswersJson = step.AnswersJson,
+                    Label = step.Label,
+                    MergeKey = step.MergeKey,
+                    Verdict = step.Verdict,
+                    Given = clock.GetUtcNow(),
+                });
+            }
+        }
+
+        row.LastAnswerStep = row.AnswerStep;
+        row.AnswersJson = step.AnswersJson;
+        row.Verdict = step.Verdict;
+        return await SaveAsync(context, row, cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task<CaseRecord> StepAnswersAsync(Guid id, int version, AnswerStepDirection direction, CancellationToken cancellation = default)
+    {
+        await using RecordContext context = open();
+        CaseRow row = await LoadAsync(context, id, version, cancellation);
+        int target = direction == AnswerStepDirection.Undo ? row.AnswerStep - 1 : row.AnswerStep + 1;
+        if (target < 0 || target > row.LastAnswerStep)
+        {
+            return await ToRecordAsync(context, row, cancellation);
+        }
+
+        AnswerStepRow? step = await context.AnswerSteps.AsNoTracking().SingleOrDefaultAsync(each => each.CaseId == id && each.Step == target, cancellation);
+        row.AnswerStep = target;
+        row.AnswersJson = step?.AnswersJson ?? "{}";
+        row.Verdict = step?.Verdict;
+        return await SaveAsync(context, row, cancellation);
+    }
+
+    /// <inheritdoc/>
+    public Task<bool> DeleteAsync(Guid id, CancellationToken cancellation = default) => SetDeletedAsync(id, clock.GetUtcNow(), cancellation);
+
+    /// <inheritdoc/>
+    public Task<bool> RestoreAsync(Guid id, CancellationToken cancellation = default) => SetDeletedAsync(id, null, cancellation);
+
+    /// <inheritdoc/>
+    public async Task<IReadOnlyList<string>> RemoveDeletedAsync(DateTimeOffset deletedBefore, CancellationToken cancellation = default)
+    {
+        await using RecordContext context = open();
+        List<CaseRow> rows = await context.Cases.Where(each => each.Deleted != null && each.Deleted < deletedBefore).ToListAsync(cancellation);
+        if (rows.Count == 0)
+        {
+            return [];
+        }
+
+        context.Cases.RemoveRange(rows);
+        await context.SaveChangesAsync(cancellation);
+        List<string> hashes = [.. rows.Select(each => each.ContentHash).Distinct()];
+        List<string> held = await context.Cases.Where(each => hashes.Contains(each.ContentHash)).Select(each => each.ContentHash).Distinct().ToListAsync(cancellation);
+        return [.. hashes.Except(held)];
+    }
+
+    /// <inheritdoc/>
+    public async Task<string?> FindFactAsync(string name, CancellationToken cancellation = default)
+    {
+        await using RecordContext context = open();
+        return await context.Facts.Where(each => each.Name == name).Select(each => each.Value).SingleOrDefaultAsync(cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task KeepFactAsync(string name, string value, CancellationToken cancellation = default)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(name);
+        ArgumentNullException.ThrowIfNull(value);
+        await using RecordContext context = open();
+        FactRow? row = await context.Facts.SingleOrDefaultAsync(each => each.Name == name, cancellation);
+        if (row is null)
+        {
+            context.Facts.Add(new FactRow { Name = name, Value = value });
+        }
+        else
+        {
+            row.Value = value;
+        }
+
+        await context.SaveChangesAsync(cancellation);
+    }
+
+    private static IQueryable<CaseSummary> Summaries(IQueryable<CaseRow> rows) => rows.AsNoTracking().Select(each => new CaseSummary
+    {
+        Id = each.Id,
+        Title = each.Title,
+        FileName = each.FileName,
+        ProjectionId = each.ProjectionId,
+        Verdict = each.Verdict,
+        IsInvented = each.IsInvented,
+        Changed = each.Changed,
+    });
+
+    private static void CopyChangeable(CaseRecord record, CaseRow row)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(record.Title);
+        row.Title = record.Title;
+        row.ProjectionId = record.ProjectionId;
+        row.GivenRowSpacingMm = record.GivenSpacing?.RowSpacingMm;
+        row.GivenColumnSpacingMm = record.GivenSpacing?.ColumnSpacingMm;
+        row.ExposureRecordJson = record.ExposureRecordJson;
+        row.MeasurementsJson = record.MeasurementsJson;
+        row.MeasuredBy = record.MeasuredBy;
+        row.Verdict = record.Verdict;
+    }
+
+    private static async Task<CaseRow> LoadAsync(RecordContext context, Guid id, int version, CancellationToken cancellation)
+    {
+        CaseRow row = await context.Cases.SingleOrDefaultAsync(each => each.Id == id && each.Deleted == null, cancellation)
+            ?? throw new CaseGoneException(id);
+        return row.Version == version ? row : throw new CaseChangedException(id);
+    }
+
+    private static async Task<CaseRecord> ToRecordAsync(RecordContext context, CaseRow row, CancellationToken cancellation)
+    {
+        Dictionary<int, string> labels = row.LastAnswerStep == 0
+            ? []
+            : await context.AnswerSteps.AsNoTracking()
+                .Where(each => each.CaseId == row.Id && (each.Step == row.AnswerStep || each.Step == row.AnswerStep + 1))
+                .ToDictionaryAsync(each => each.Step, each => each.Label, cancellation);
+        return new CaseRecord
+        {
+            Id = row.Id,
+            Title = row.Title,
+            FileName = row.FileName,
+            ContentHash = row.ContentHash,
+            ContentBytes = row.ContentBytes,
+            ProjectionId = row.ProjectionId,
+            GivenSpacing = row is { GivenRowSpacingMm: { } rowSpacing, GivenColumnSpacingMm: { } columnSpacing }
+                ? new PixelSpacing(rowSpacingMm: rowSpacing, columnSpacingMm: columnSpacing)
+                : null,
+            ExposureRecordJson = row.ExposureRecordJson,
+            MeasurementsJson = row.MeasurementsJson,
+            MeasuredBy = row.MeasuredBy,
+            AnswersJson = row.AnswersJson,
+            Verdict = row.Verdict,
+            AnswerStep = row.AnswerStep,
+            LastAnswerStep = row.LastAnswerStep,
+            UndoLabel = row.AnswerStep > 0 ? labels.GetValueOrDefault(row.AnswerStep) : null,
+            RedoLabel = row.AnswerStep < row.LastAnswerStep ? labels.GetValueOrDefault(row.AnswerStep + 1) : null,
+            Version = row.Version,
+            IsInvented = row.IsInvented,
+            FileCarriesPatientIdentity = row.FileCarriesPatientIdentity,
+            Created = row.Created,
+            Changed = row.Changed,
+        };
+    }
+
+    private async Task<CaseRecord> SaveAsync(RecordContext context, CaseRow row, CancellationToken cancellation)
+    {
+        int startedFrom = row.Version++;
+        row.Changed = clock.GetUtcNow();
+        try
+        {
+            await context.SaveChangesAsync(cancellation);
+        }
+        catch (DbUpdateConcurrencyException)
+        {
+            throw new CaseChangedException(row.Id);
+        }
+        catch (DbUpdateException)
+        {
+            // Of two writers at once the later may meet the earlier's step before it meets its version.
+            await using RecordContext fresh = open();
+            if (await fresh.Cases.AnyAsync(each => each.Id == row.Id && each.Version != startedFrom, cancellation))
+            {
+                throw new CaseChangedException(row.Id);
+            }
+
+            throw;
+        }
+
+        return await ToRecordAsync(context, row, cancellation);
+    }
+
+    private async Task<bool> SetDeletedAsync(Guid id, DateTimeOffset? time, CancellationToken cancellation)
+    {
+        await using RecordContext context = open();
+        CaseRow? row = await context.Cases.SingleOrDefaultAsync(each => each.Id == id && (each.Deleted == null) == (time != null), cancellation);
+        if (row is null)
+        {
+            return false;
+        }
+
+        row.Deleted = time;
+        await SaveAsync(context, row, cancellation);
+        return true;
+    }
+}

@@ -1,0 +1,263 @@
+using Hotlight.Core;
+using Hotlight.Workflows.Cases;
+
+namespace Hotlight.Store.Tests;
+
+/// <summary>What every record store must do, whatever database is below; a class per provider inherits it.</summary>
+public abstract class RecordStoreSuite
+{
+    private static readonly DateTimeOffset Start = new(2026, 3, 1, 8, 0, 0, TimeSpan.Zero);
+
+    protected SteppedClock Clock { get; } = new(Start);
+
+    /// <summary>Opens the store of this test; called twice it opens the same records again, as after a restart.</summary>
+    protected abstract Task<IRecordStore> OpenAsync();
+
+    protected CaseRecord NewCase(string title = "Wrist PA, second try", string hash = "a") => new()
+    {
+        Id = Guid.NewGuid(),
+        Title = title,
+        FileName = "wrist.dcm",
+        ContentHash = new string(hash[0], 64),
+        ContentBytes = 123,
+        ExposureRecordJson = "{\"tubeVoltageKvp\":55}",
+        MeasurementsJson = "{}",
+        MeasuredBy = "0.1.0",
+        Created = Clock.GetUtcNow(),
+        Changed = Clock.GetUtcNow(),
+    };
+
+    private static AnswerStep Step(string answers, string label = "Side marker: met", string? key = null, string? verdict = null)
+        => new() { AnswersJson = answers, Label = label, MergeKey = key, Verdict = verdict };
+
+    [Fact]
+    public async Task AddAsync_CaseWithEveryMember_IsFoundAfterReopening()
+    {
+        CaseRecord given = NewCase() with
+        {
+            ProjectionId = "wrist-pa",
+            GivenSpacing = new PixelSpacing(rowSpacingMm: 0.15, columnSpacingMm: 0.2),
+            Verdict = "repeat",
+            IsInvented = true,
+            FileCarriesPatientIdentity = true,
+        };
+        await (await OpenAsync()).AddAsync(given);
+
+        CaseRecord? found = await (await OpenAsync()).FindAsync(given.Id);
+
+        Assert.Equal(given, found);
+    }
+
+    [Fact]
+    public async Task FindAsync_UnknownCase_GivesNull() => Assert.Null(await (await OpenAsync()).FindAsync(Guid.NewGuid()));
+
+    [Fact]
+    public async Task ListAsync_ThreeCases_LastAddedFirstAndPaged()
+    {
+        IRecordStore store = await OpenAsync();
+        foreach (string title in new[] { "first", "second", "third" })
+        {
+            await store.AddAsync(NewCase(title));
+            Clock.Advance(TimeSpan.FromSeconds(1));
+        }
+
+        Assert.Equal(["third", "second"], (await store.ListAsync(0, 2)).Select(each => each.Title));
+        Assert.Equal(["first"], (await store.ListAsync(2, 2)).Select(each => each.Title));
+        Assert.Equal(3, await store.CountAsync());
+    }
+
+    [Fact]
+    public async Task ChangeAsync_FromCurrentVersion_KeepsAndRaisesVersion()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord first = await store.AddAsync(NewCase());
+        Clock.Advance(TimeSpan.FromMinutes(5));
+
+        CaseRecord changed = await store.ChangeAsync(first with { ProjectionId = "wrist-lateral", MeasurementsJson = "{\"a\":1}" });
+
+        Assert.Equal(2, changed.Version);
+        Assert.Equal(Start.AddMinutes(5), changed.Changed);
+        Assert.Equal(Start, changed.Created);
+        Assert.Equal(changed, await store.FindAsync(first.Id));
+    }
+
+    [Fact]
+    public async Task ChangeAsync_FromOlderVersion_IsRefusedAndChangesNothing()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord first = await store.AddAsync(NewCase());
+        CaseRecord second = await store.ChangeAsync(first with { Title = "by one reader" });
+
+        await Assert.ThrowsAsync<CaseChangedException>(() => store.ChangeAsync(first with { Title = "by another reader" }));
+
+        Assert.Equal(second, await store.FindAsync(first.Id));
+    }
+
+    [Fact]
+    public async Task KeepAnswersAsync_FromOlderVersion_IsRefusedAndChangesNothing()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord first = await store.AddAsync(NewCase());
+        CaseRecord second = await store.KeepAnswersAsync(first.Id, first.Version, Step("{\"one\":1}"));
+
+        await Assert.ThrowsAsync<CaseChangedException>(() => store.KeepAnswersAsync(first.Id, first.Version, Step("{\"two\":2}")));
+
+        Assert.Equal(second, await store.FindAsync(first.Id));
+    }
+
+    [Fact]
+    public async Task KeepAnswersAsync_TwoReadersAtOnce_ExactlyOneIsKept()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord first = await store.AddAsync(NewCase());
+
+        bool[] kept = await Task.WhenAll(Enumerable.Range(0, 8).Select(reader => Task.Run(async () =>
+        {
+            try
+            {
+                await store.KeepAnswersAsync(first.Id, first.Version, Step($"{{\"reader\":{reader}}}"));
+                return true;
+            }
+            catch (CaseChangedException)
+            {
+                return false;
+            }
+        })));
+
+        Assert.Equal(1, kept.Count(each => each));
+        Assert.Equal(2, (await store.FindAsync(first.Id))!.Version);
+    }
+
+    [Fact]
+    public async Task StepAnswersAsync_UndoAndRedo_WalkTheHistoryAndSurviveReopening()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord record = await store.AddAsync(NewCase());
+        record = await store.KeepAnswersAsync(record.Id, record.Version, Step("{\"a\":1}", "one", verdict: "undetermined"));
+        record = await store.KeepAnswersAsync(record.Id, record.Version, Step("{\"a\":2}", "two", verdict: "repeat"));
+
+        store = await OpenAsync();
+        CaseRecord undone = await store.StepAnswersAsync(record.Id, record.Version, AnswerStepDirection.Undo);
+        Assert.Equal(("{\"a\":1}", "undetermined", "one", "two"), (undone.AnswersJson, undone.Verdict, undone.UndoLabel, undone.RedoLabel));
+        Assert.True(undone.CanRedo);
+
+        CaseRecord empty = await store.StepAnswersAsync(record.Id, undone.Version, AnswerStepDirection.Undo);
+        Assert.Equal(("{}", null, null, "one"), (empty.AnswersJson, empty.Verdict, empty.UndoLabel, empty.RedoLabel));
+        CaseRecord still = await store.StepAnswersAsync(record.Id, empty.Version, AnswerStepDirection.Undo);
+        Assert.Equal(empty, still);
+
+        store = await OpenAsync();
+        CaseRecord again = await store.StepAnswersAsync(record.Id, still.Version, AnswerStepDirection.Redo);
+        again = await store.StepAnswersAsync(record.Id, again.Version, AnswerStepDirection.Redo);
+        Assert.Equal(("{\"a\":2}", "repeat", "two", null), (again.AnswersJson, again.Verdict, again.UndoLabel, again.RedoLabel));
+        Assert.False(again.CanRedo);
+    }
+
+    [Fact]
+    public async Task KeepAnswersAsync_AfterUndo_DropsWhatWasTakenBack()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord record = await store.AddAsync(NewCase());
+        foreach (int answer in new[] { 1, 2, 3 })
+        {
+            record = await store.KeepAnswersAsync(record.Id, record.Version, Step($"{{\"a\":{answer}}}", $"{answer}"));
+        }
+
+        record = await store.StepAnswersAsync(record.Id, record.Version, AnswerStepDirection.Undo);
+        record = await store.StepAnswersAsync(record.Id, record.Version, AnswerStepDirection.Undo);
+        record = await store.KeepAnswersAsync(record.Id, record.Version, Step("{\"a\":9}", "nine"));
+
+        Assert.False(record.CanRedo);
+        Assert.Equal((2, 2, "nine"), (record.AnswerStep, record.LastAnswerStep, record.UndoLabel));
+        record = await store.StepAnswersAsync(record.Id, record.Version, AnswerStepDirection.Undo);
+        Assert.Equal("{\"a\":1}", record.AnswersJson);
+        record = await store.StepAnswersAsync(record.Id, record.Version, AnswerStepDirection.Redo);
+        Assert.Equal("{\"a\":9}", record.AnswersJson);
+    }
+
+    [Fact]
+    public async Task KeepAnswersAsync_SameMergeKey_BecomesOneStep()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord record = await store.AddAsync(NewCase());
+        record = await store.KeepAnswersAsync(record.Id, record.Version, Step("{\"a\":1}", "met"));
+        foreach (string text in new[] { "r", "ro", "rotated" })
+        {
+            record = await store.KeepAnswersAsync(record.Id, record.Version, Step($"{{\"remark\":\"{text}\"}}", "remark", "remark:marker"));
+        }
+
+        Assert.Equal(2, record.AnswerStep);
+        Assert.Equal("{\"remark\":\"rotated\"}", record.AnswersJson);
+        record = await store.StepAnswersAsync(record.Id, record.Version, AnswerStepDirection.Undo);
+        Assert.Equal("{\"a\":1}", record.AnswersJson);
+    }
+
+    [Fact]
+    public async Task DeleteAsync_ThenRestore_PutsTheCaseBackWithItsAnswers()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord record = await store.AddAsync(NewCase());
+        record = await store.KeepAnswersAsync(record.Id, record.Version, Step("{\"a\":1}"));
+
+        Assert.True(await store.DeleteAsync(record.Id));
+        Assert.False(await store.DeleteAsync(record.Id));
+        Assert.Null(await store.FindAsync(record.Id));
+        Assert.Empty(await store.ListAsync(0, 10));
+        await Assert.ThrowsAsync<CaseGoneException>(() => store.KeepAnswersAsync(record.Id, record.Version, Step("{}")));
+        await Assert.ThrowsAsync<CaseGoneException>(() => store.ChangeAsync(record));
+
+        Assert.True(await store.RestoreAsync(record.Id));
+        Assert.False(await store.RestoreAsync(record.Id));
+        Assert.Equal("{\"a\":1}", (await store.FindAsync(record.Id))!.AnswersJson);
+    }
+
+    [Fact]
+    public async Task RemoveDeletedAsync_FileHeldByAnotherCase_IsNotNamed()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord shared = await store.AddAsync(NewCase(hash: "b"));
+        await store.AddAsync(NewCase(hash: "b"));
+        CaseRecord alone = await store.AddAsync(NewCase(hash: "c"));
+        await store.DeleteAsync(shared.Id);
+        await store.DeleteAsync(alone.Id);
+
+        Assert.Empty(await store.RemoveDeletedAsync(Clock.GetUtcNow()));
+        Assert.True(await store.RestoreAsync(alone.Id));
+        await store.DeleteAsync(alone.Id);
+        Clock.Advance(TimeSpan.FromDays(1));
+
+        Assert.Equal([new string('c', 64)], await store.RemoveDeletedAsync(Clock.GetUtcNow()));
+        Assert.False(await store.RestoreAsync(alone.Id));
+        Assert.Single(await store.FindByContentAsync(new string('b', 64)));
+    }
+
+    [Fact]
+    public async Task KeepFactAsync_Twice_KeepsTheLast()
+    {
+        IRecordStore store = await OpenAsync();
+        Assert.Null(await store.FindFactAsync("demo"));
+
+        await store.KeepFactAsync("demo", "1");
+        await store.KeepFactAsync("demo", "2");
+
+        Assert.Equal("2", await (await OpenAsync()).FindFactAsync("demo"));
+    }
+
+    [Fact]
+    public async Task AddAsync_EmptyTitle_IsRefused()
+    {
+        IRecordStore store = await OpenAsync();
+        await Assert.ThrowsAnyAsync<ArgumentException>(() => store.AddAsync(NewCase() with { Title = " " }));
+        Assert.Equal(0, await store.CountAsync());
+    }
+}
+
+/// <summary>A clock that stands until it is moved.</summary>
+public sealed class SteppedClock(DateTimeOffset start) : TimeProvider
+{
+    private DateTimeOffset now = start;
+
+    public void Advance(TimeSpan by) => now += by;
+
+    public override DateTimeOffset GetUtcNow() => now;
+}
