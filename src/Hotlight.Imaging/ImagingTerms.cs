@@ -101,6 +101,19 @@ public enum WindowFunction
     Sigmoid,
 }
 
+/// <summary>Where a window comes from.</summary>
+public enum WindowBasis
+{
+    /// <summary>The file proposes it.</summary>
+    File,
+
+    /// <summary>It was made from the image's own pixel values, because the file proposes none that can be used.</summary>
+    Image,
+
+    /// <summary>A reader chose it.</summary>
+    Reader,
+}
+
 /// <summary>One way the file proposes to show its modality values: a window, or a table (PS3.3 C.11.2).</summary>
 public sealed record VoiTransform
 {
@@ -115,6 +128,9 @@ public sealed record VoiTransform
 
     /// <summary>VOI lookup table (0028,3010); null for a window.</summary>
     public LookupTable? Table { get; init; }
+
+    /// <summary>Where it comes from.</summary>
+    public WindowBasis Basis { get; init; } = WindowBasis.File;
 
     /// <summary>The file's own explanation, or null.</summary>
     public string? Explanation { get; init; }

@@ -1,0 +1,150 @@
+using System.Buffers.Binary;
+using System.Globalization;
+using System.Runtime.InteropServices;
+using Hotlight.Core;
+
+namespace Hotlight.Imaging.Dicom;
+
+/// <summary>Decodes Pixel Data (7FE0,0010) of one frame into stored values, whatever kind of object it is in.</summary>
+internal static class PixelDecoder
+{
+    /// <summary>Decodes the first frame.</summary>
+    public static StoredImage Decode(DicomFile file, CancellationToken cancellation)
+    {
+        DicomDataset dataset = file.Dataset;
+        DicomElement pixelData = dataset.Find(Tags.PixelData) ?? throw new ImageFormatException("it holds no pixel data.");
+        int rows = dataset.Integer(Tags.Rows) ?? throw new ImageFormatException("it does not say how many rows it has.");
+        int columns = dataset.Integer(Tags.Columns) ?? throw new ImageFormatException("it does not say how many columns it has.");
+        ImageLimits.CheckSize(rows, columns);
+        int bitsAllocated = dataset.Integer(Tags.BitsAllocated) ?? throw new ImageFormatException("it does not say how many bits a pixel has.");
+        int bitsStored = dataset.Integer(Tags.BitsStored) ?? bitsAllocated;
+        int highBit = dataset.Integer(Tags.HighBit) ?? bitsStored - 1;
+        int samples = dataset.Integer(Tags.SamplesPerPixel) ?? 1;
+        bool isSigned = dataset.Integer(Tags.PixelRepresentation) == 1;
+        if (bitsAllocated is not (8 or 16))
+        {
+            throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"its pixels have {bitsAllocated} bits allocated; Hotlight reads 8 and 16."));
+        }
+
+        if (bitsStored < 1 || bitsStored > bitsAllocated || highBit < bitsStored - 1 || highBit >= bitsAllocated)
+        {
+            throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"its pixel layout makes no sense: {bitsStored} bits stored up to bit {highBit} in {bitsAllocated} bits allocated."));
+        }
+
+        List<string> remarks = [];
+        PixelLayout layout = new(rows, columns, bitsAllocated, bitsStored, highBit, samples, isSigned);
+        TransferSyntax syntax = file.Syntax;
+        if (syntax.IsEncapsulated && pixelData.Fragments is null && pixelData.Value.Length == layout.NativeBytes + (layout.NativeBytes & 1))
+        {
+            remarks.Add($"The file says its pixels are {syntax.Name}, but they are not compressed.");
+            syntax = TransferSyntax.Explicit;
+        }
+
+        if (samples != 1)
+        {
+            throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"it is a colour image with {samples} samples a pixel; a radiograph is grey."));
+        }
+
+        ushort[] raw;
+        bool? isLossy = null;
+        string encoding = syntax.Name;
+        if (!syntax.IsEncapsulated)
+        {
+            if (pixelData.Fragments is not null)
+            {
+                throw new ImageFormatException($"its pixel data is compressed, but the file says it is {syntax.Name}.");
+            }
+
+            bool swapWords = file.Syntax.Uid == TransferSyntax.ImplicitWithBigEndianPixelsUid;
+            raw = ReadNative(pixelData, layout, pixelData.IsBigEndian || swapWords, remarks);
+        }
+        else
+        {
+            throw new ImageFormatException($"its pixel data is {syntax.Name}; Hotlight does not read that.");
+        }
+
+        return Finish(dataset, layout, raw, encoding, isLossy, remarks);
+    }
+
+    /// <summary>Splits words into pixels and embedded overlays; in place where the pixel is the whole word.</summary>
+    private static StoredImage Finish(DicomDataset dataset, PixelLayout layout, ushort[] raw, string encoding, bool? isLossy, List<string> remarks)
+    {
+        Dictionary<int, Raster<byte>> overlays = [];
+        if (layout.BitsAllocated == 16)
+        {
+            for (ushort group = 0x6000; group <= 0x601E; group += 2)
+            {
+                if (!dataset.Contains(new DicomTag(group, 0x3000)) && dataset.Integer(new DicomTag(group, 0x0102)) is int bit and >= 0 and < 16
+                    && dataset.Integer(new DicomTag(group, 0x0100)) == 16 && (bit > layout.HighBit || bit <= layout.HighBit - layout.BitsStored))
+                {
+                    Raster<byte> bits = new(layout.Rows, layout.Columns);
+                    Span<byte> places = bits.Samples;
+                    for (int i = 0; i < places.Length; i++)
+                    {
+                        places[i] = (byte)((raw[i] >> bit) & 1);
+                    }
+
+                    overlays[group] = bits;
+                }
+            }
+        }
+
+        int shift = layout.HighBit - layout.BitsStored + 1;
+        int mask = (1 << layout.BitsStored) - 1;
+        int flip = layout.IsSigned ? 1 << (layout.BitsStored - 1) : 0;
+        if (shift != 0 || flip != 0 || layout.BitsStored < 16)
+        {
+            Span<ushort> words = raw.AsSpan(0, layout.Rows * layout.Columns);
+            for (int i = 0; i < words.Length; i++)
+            {
+                words[i] = (ushort)(((words[i] >> shift) & mask) ^ flip);
+            }
+        }
+
+        return new StoredImage(new Raster<ushort>(layout.Rows, layout.Columns, raw), -flip, layout.BitsStored, overlays, encoding, isLossy, remarks);
+    }
+
+    private static ushort[] ReadNative(DicomElement element, PixelLayout layout, bool isBigEndian, List<string> remarks)
+    {
+        ReadOnlySpan<byte> bytes = element.Value.Span;
+        if (bytes.Length < layout.NativeBytes)
+        {
+            // Half a picture must not be judged as a whole one, so nothing is filled in.
+            throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"its pixel data ends early: {bytes.Length} bytes of {layout.NativeBytes}."));
+        }
+
+        if (element.IsCut)
+        {
+            remarks.Add("The file ends before its pixel data says it does, but the image is whole.");
+        }
+
+        int count = layout.Rows * layout.Columns;
+        ushort[] raw = GC.AllocateUninitializedArray<ushort>(count);
+        if (layout.BitsAllocated == 16)
+        {
+            MemoryMarshal.Cast<byte, ushort>(bytes[..(count * 2)]).CopyTo(raw);
+            if (isBigEndian == BitConverter.IsLittleEndian)
+            {
+                BinaryPrimitives.ReverseEndianness(raw, raw);
+            }
+        }
+        else
+        {
+            // Bytes in big endian words stand in pairs, high byte first (PS3.5 A.3 with OW).
+            int swap = isBigEndian && element.Vr == "OW" ? 1 : 0;
+            for (int i = 0; i < raw.Length; i++)
+            {
+                raw[i] = bytes[Math.Min(i ^ swap, bytes.Length - 1)];
+            }
+        }
+
+        return raw;
+    }
+}
+
+/// <summary>How a pixel sits in its words, PS3.5 chapter 8.</summary>
+internal sealed record PixelLayout(int Rows, int Columns, int BitsAllocated, int BitsStored, int HighBit, int Samples, bool IsSigned)
+{
+    /// <summary>Bytes of one uncompressed frame.</summary>
+    public long NativeBytes => (long)Rows * Columns * Samples * (BitsAllocated / 8);
+}
