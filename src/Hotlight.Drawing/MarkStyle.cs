@@ -53,7 +53,12 @@ public enum MarkShape
 /// <param name="WidthPixels">Width of the coloured line.</param>
 /// <param name="DashPixels">Lengths drawn and left out in turn; empty for an unbroken line.</param>
 /// <param name="Shape">What the mark has besides its line.</param>
-public sealed record MarkStyle(MarkKind Kind, string Label, string Color, double WidthPixels, IReadOnlyList<double> DashPixels, MarkShape Shape);
+public sealed record MarkStyle(MarkKind Kind, string Label, string Color, double WidthPixels, IReadOnlyList<double> DashPixels, MarkShape Shape)
+{
+    /// <summary>Dashes of the casing: each is longer than the coloured one by <see cref="MarkStyles.CasingPixels"/> at both ends, so the pattern starts that much earlier.</summary>
+    public IReadOnlyList<double> CasingDashPixels { get; } =
+        [.. DashPixels.Select((length, place) => place % 2 == 0 ? length + (2 * MarkStyles.CasingPixels) : length - (2 * MarkStyles.CasingPixels))];
+}
 
 /// <summary>The one table of mark styles: pictures, contact sheets, vector overlays and pages draw from it.</summary>
 /// <remarks>Colours were searched so that the least CIE 1976 difference between two of them is large for normal vision and under simulated protanopia, deuteranopia and tritanopia; see docs/methods/picture.md#colours.</remarks>
@@ -82,7 +87,7 @@ public static class MarkStyles
     [
         new(MarkKind.FieldBeamEdge, "Field, beam edge", "#FFF04D", 3.4, [], MarkShape.Line),
         new(MarkKind.FieldMaskEdge, "Field, mask edge", "#FFF04D", 3.4, [24, 12], MarkShape.Line),
-        new(MarkKind.FieldReceptorEdge, "Field, edge of the receptor", "#FFF04D", 4.2, [4.2, 9], MarkShape.Line),
+        new(MarkKind.FieldReceptorEdge, "Field, receptor edge", "#FFF04D", 4.2, [4.2, 9], MarkShape.Line),
         new(MarkKind.SkinOutline, "Skin outline", "#7CF4FF", 2.4, [20, 6, 3.5, 6], MarkShape.Line),
         new(MarkKind.TighterField, "Tighter field", "#6FB300", 2.6, [9, 7], MarkShape.Corners),
         new(MarkKind.LostSkin, "Skin line lost", "#FF6A85", 3.4, [], MarkShape.Comb),

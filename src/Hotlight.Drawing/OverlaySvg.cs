@@ -27,7 +27,7 @@ public static class OverlaySvg
             string path = string.Join(' ', group.Select(mark => Path(mark, unit)));
             string solid = string.Join(' ', group.Select(mark => Ornament(mark, style, unit)).Where(text => text.Length > 0));
             svg.Append(CultureInfo.InvariantCulture, $"<g class=\"{KebabCase(group.Key)}\"><title>{style.Label}</title>");
-            AppendStroke(svg, path, MarkStyles.CasingColor, style.WidthPixels + (2 * MarkStyles.CasingPixels), MarkStyles.CasingOpacity, style.DashPixels);
+            AppendStroke(svg, path, MarkStyles.CasingColor, style.WidthPixels + (2 * MarkStyles.CasingPixels), MarkStyles.CasingOpacity, style.CasingDashPixels, MarkStyles.CasingPixels);
             AppendStroke(svg, solid, MarkStyles.CasingColor, (1.5 * style.WidthPixels) + (2 * MarkStyles.CasingPixels), MarkStyles.CasingOpacity, []);
             AppendStroke(svg, path, style.Color, style.WidthPixels, 1, style.DashPixels);
             AppendStroke(svg, solid, style.Color, style.Shape == MarkShape.Corners ? 1.5 * style.WidthPixels : 0.8 * style.WidthPixels, 1, []);
@@ -37,7 +37,7 @@ public static class OverlaySvg
         return svg.Append("</svg>").ToString();
     }
 
-    private static void AppendStroke(StringBuilder svg, string path, string color, double width, double opacity, IReadOnlyList<double> dash)
+    private static void AppendStroke(StringBuilder svg, string path, string color, double width, double opacity, IReadOnlyList<double> dash, double dashOffset = 0)
     {
         if (path.Length == 0)
         {
@@ -53,6 +53,10 @@ public static class OverlaySvg
         if (dash.Count > 0)
         {
             svg.Append(" stroke-dasharray=\"").AppendJoin(' ', dash.Select(length => length.ToString("0.##", CultureInfo.InvariantCulture))).Append('"');
+            if (dashOffset != 0)
+            {
+                svg.Append(CultureInfo.InvariantCulture, $" stroke-dashoffset=\"{dashOffset:0.##}\"");
+            }
         }
 
         svg.Append("/>");
