@@ -1,0 +1,84 @@
+using System.Reflection;
+
+namespace Hotlight.Catalogue;
+
+/// <summary>The projections Hotlight can judge.</summary>
+public sealed class ProjectionCatalogue
+{
+    private const string ResourcePrefix = "catalogue/";
+    private static readonly Lazy<ProjectionCatalogue> BuiltInCatalogue = new(LoadBuiltIn);
+    private readonly Dictionary<string, Projection> byId;
+
+    private ProjectionCatalogue(IEnumerable<Projection> projections)
+    {
+        Projections = [.. projections.OrderBy(projection => projection.Region, StringComparer.Ordinal).ThenBy(projection => projection.Name, StringComparer.Ordinal)];
+        byId = Projections.ToDictionary(projection => projection.Id, StringComparer.Ordinal);
+    }
+
+    /// <summary>The catalogue built into the program: the files of <c>data/catalogue</c> at build time.</summary>
+    public static ProjectionCatalogue BuiltIn => BuiltInCatalogue.Value;
+
+    /// <summary>All projections, by region, then by name.</summary>
+    public IReadOnlyList<Projection> Projections { get; }
+
+    /// <summary>The projection of an identifier, or null.</summary>
+    /// <param name="id">Identifier, such as "wrist-pa".</param>
+    public Projection? Find(string id) => byId.GetValueOrDefault(id);
+
+    /// <summary>The projection of an identifier.</summary>
+    /// <param name="id">Identifier, such as "wrist-pa".</param>
+    /// <exception cref="ArgumentException">There is none; the sentence lists those there are.</exception>
+    public Projection Get(string id)
+        => Find(id) ?? throw new ArgumentException($"There is no projection '{id}'; there are {string.Join(", ", Projections.Select(projection => projection.Id))}.", nameof(id));
+
+    /// <summary>Reads a catalogue from a folder of regions, each a folder of projections.</summary>
+    /// <param name="folder">The folder, such as data/catalogue.</param>
+    /// <param name="sources">The register its source keys must be in; null: the one built in.</param>
+    /// <exception cref="UnreadableCatalogueException">A file is not a projection; the message names file and member.</exception>
+    public static ProjectionCatalogue Load(string folder, SourceRegister? sources = null)
+    {
+        if (!Directory.Exists(folder))
+        {
+            throw new UnreadableCatalogueException(folder, "$", "there is no such folder.");
+        }
+
+        var projections = new List<Projection>();
+        foreach (string region in Directory.EnumerateDirectories(folder).Order(StringComparer.Ordinal))
+        {
+            foreach (string path in Directory.EnumerateFiles(region, "*.json").Order(StringComparer.Ordinal))
+            {
+                string file = Path.GetFileName(region) + "/" + Path.GetFileName(path);
+                projections.Add(Parse(System.IO.File.ReadAllText(path), file, sources ?? SourceRegister.BuiltIn));
+            }
+        }
+
+        return projections.Count == 0
+            ? throw new UnreadableCatalogueException(folder, "$", "there is no projection in it.")
+            : new ProjectionCatalogue(projections);
+    }
+
+    /// <summary>Reads one projection and checks it.</summary>
+    /// <param name="json">The file's text.</param>
+    /// <param name="file">The file's name with its region's folder, such as "wrist/wrist-pa.json".</param>
+    /// <param name="sources">The register its source keys must be in.</param>
+    /// <exception cref="UnreadableCatalogueException">The text is not a projection; the message names file and member.</exception>
+    public static Projection Parse(string json, string file, SourceRegister sources)
+    {
+        Projection projection = CatalogueJson.Parse<Projection>(json, file);
+        ProjectionCheck.Check(projection, file, sources);
+        return projection;
+    }
+
+    private static ProjectionCatalogue LoadBuiltIn()
+    {
+        Assembly assembly = Assembly.GetExecutingAssembly();
+        var projections = new List<Projection>();
+        foreach (string name in assembly.GetManifestResourceNames().Where(name => name.StartsWith(ResourcePrefix, StringComparison.Ordinal)).Order(StringComparer.Ordinal))
+        {
+            using var reader = new StreamReader(assembly.GetManifestResourceStream(name)!);
+            projections.Add(Parse(reader.ReadToEnd(), name[ResourcePrefix.Length..], SourceRegister.BuiltIn));
+        }
+
+        return new ProjectionCatalogue(projections);
+    }
+}

@@ -1,0 +1,202 @@
+using System.Text.Json;
+using Hotlight.Catalogue;
+
+namespace Hotlight.Judgement;
+
+/// <summary>Reads and writes a file of answers, strictly: a line, a state or a way of missing that does not exist is an error, not a silence.</summary>
+public static class AnswersJson
+{
+    private static readonly Dictionary<string, ChecklistState> States = new(StringComparer.Ordinal)
+    {
+        ["met"] = ChecklistState.Met,
+        ["not-met"] = ChecklistState.NotMet,
+        ["cannot-tell"] = ChecklistState.CannotTell,
+        ["not-applicable"] = ChecklistState.NotApplicable,
+    };
+
+    /// <summary>Reads answers.</summary>
+    /// <param name="json">The file's text.</param>
+    /// <param name="file">Name of the file, for messages.</param>
+    /// <param name="projection">The projection that is judged.</param>
+    /// <exception cref="UnreadableAnswersException">The text is not a file of answers to this projection; the message is one sentence.</exception>
+    public static Answers Read(string json, string file, Projection projection)
+    {
+        ArgumentNullException.ThrowIfNull(projection);
+        JsonDocument document;
+        try
+        {
+            document = JsonDocument.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false });
+        }
+        catch (JsonException error)
+        {
+            throw new UnreadableAnswersException(file, error.LineNumber is { } line ? $"this is not JSON; look at line {line + 1}." : "this is not JSON, or a member stands twice.", error);
+        }
+
+        using (document)
+        {
+            JsonElement root = document.RootElement;
+            if (root.ValueKind != JsonValueKind.Object)
+            {
+                throw new UnreadableAnswersException(file, "a file of answers is one object with schema, projection and answers.");
+            }
+
+            foreach (JsonProperty member in root.EnumerateObject())
+            {
+                if (member.Name is not ("schema" or "projection" or "reader" or "answers"))
+                {
+                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader and answers.");
+                }
+            }
+
+            string schema = Text(root, "schema", file) ?? throw new UnreadableAnswersException(file, $"the member schema is missing; write \"{Answers.SchemaName}\".");
+            if (schema != Answers.SchemaName)
+            {
+                throw new UnreadableAnswersException(file, $"the file says '{schema}'; this version reads '{Answers.SchemaName}'.");
+            }
+
+            string projectionId = Text(root, "projection", file) ?? throw new UnreadableAnswersException(file, "the member projection is missing.");
+            if (projectionId != projection.Id)
+            {
+                throw new UnreadableAnswersException(file, $"the answers are for '{projectionId}', but '{projection.Id}' is judged.");
+            }
+
+            string? reader = Text(root, "reader", file);
+            if (!root.TryGetProperty("answers", out JsonElement answers) || answers.ValueKind != JsonValueKind.Object)
+            {
+                throw new UnreadableAnswersException(file, "the member answers is missing or not an object of lines.");
+            }
+
+            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection) };
+        }
+    }
+
+    /// <summary>Writes answers.</summary>
+    /// <param name="answers">The answers.</param>
+    public static string Write(Answers answers)
+    {
+        ArgumentNullException.ThrowIfNull(answers);
+        using var stream = new MemoryStream();
+        using (var writer = new Utf8JsonWriter(stream, new JsonWriterOptions { Indented = true, NewLine = "\n", Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping }))
+        {
+            writer.WriteStartObject();
+            writer.WriteString("schema", Answers.SchemaName);
+            writer.WriteString("projection", answers.ProjectionId);
+            if (answers.Reader is not null)
+            {
+                writer.WriteString("reader", answers.Reader);
+            }
+
+            writer.WriteStartObject("answers");
+            foreach ((string id, Answer answer) in answers.Lines.OrderBy(line => line.Key, StringComparer.Ordinal))
+            {
+                writer.WriteStartObject(id);
+                writer.WriteString("state", States.First(state => state.Value == answer.State).Key);
+                if (answer.Miss is not null)
+                {
+                    writer.WriteString("miss", answer.Miss);
+                }
+
+                if (answer.Remark is not null)
+                {
+                    writer.WriteString("remark", answer.Remark);
+                }
+
+                writer.WriteEndObject();
+            }
+
+            writer.WriteEndObject();
+            writer.WriteEndObject();
+        }
+
+        return System.Text.Encoding.UTF8.GetString(stream.ToArray()) + "\n";
+    }
+
+    private static Dictionary<string, Answer> ReadLines(JsonElement answers, string file, Projection projection)
+    {
+        IReadOnlyList<ChecklistLine> blank = CritiqueBuilder.BlankChecklist(projection);
+        var lines = new Dictionary<string, Answer>(StringComparer.Ordinal);
+        foreach (JsonProperty line in answers.EnumerateObject())
+        {
+            ChecklistLine known = blank.FirstOrDefault(candidate => candidate.Id == line.Name)
+                ?? throw new UnreadableAnswersException(file, $"'{line.Name}' is not a line of the checklist for {projection.Id}{Nearest(line.Name, blank.Select(candidate => candidate.Id))}.");
+            if (line.Value.ValueKind != JsonValueKind.Object)
+            {
+                throw new UnreadableAnswersException(file, $"the answer to '{line.Name}' is not an object with a state.");
+            }
+
+            foreach (JsonProperty member in line.Value.EnumerateObject())
+            {
+                if (member.Name is not ("state" or "miss" or "remark"))
+                {
+                    throw new UnreadableAnswersException(file, $"'{member.Name}' in the answer to '{line.Name}' is not known; an answer has state, miss and remark.");
+                }
+            }
+
+            string stateText = Text(line.Value, "state", file)
+                ?? throw new UnreadableAnswersException(file, $"the answer to '{line.Name}' has no state.");
+            if (!States.TryGetValue(stateText, out ChecklistState state))
+            {
+                throw new UnreadableAnswersException(file, $"'{stateText}' in the answer to '{line.Name}' is not a state; write met, not-met, cannot-tell or not-applicable.");
+            }
+
+            string? miss = Text(line.Value, "miss", file);
+            if (miss is not null && known.Misses.All(candidate => candidate.Id != miss))
+            {
+                throw new UnreadableAnswersException(file, known.Misses.Count == 0
+                    ? $"'{line.Name}' has no ways of missing to name, so '{miss}' cannot stand there."
+                    : $"'{miss}' is not a way of missing '{line.Name}'; there are {string.Join(", ", known.Misses.Select(candidate => candidate.Id))}.");
+            }
+
+            if (miss is not null && state != ChecklistState.NotMet)
+            {
+                throw new UnreadableAnswersException(file, $"the answer to '{line.Name}' is {stateText} and names a way of missing; only not-met has one.");
+            }
+
+            lines.Add(line.Name, new Answer(state, miss, Text(line.Value, "remark", file)));
+        }
+
+        return lines;
+    }
+
+    private static string? Text(JsonElement element, string member, string file)
+    {
+        if (!element.TryGetProperty(member, out JsonElement value) || value.ValueKind == JsonValueKind.Null)
+        {
+            return null;
+        }
+
+        if (value.ValueKind != JsonValueKind.String)
+        {
+            throw new UnreadableAnswersException(file, $"the member {member} is not a text.");
+        }
+
+        string text = value.GetString()!.Trim();
+        return text.Length == 0 ? null : text;
+    }
+
+    // A mistyped line is most often one edit away; naming the nearest saves a look at the list.
+    private static string Nearest(string name, IEnumerable<string> known)
+    {
+        string? best = known.MinBy(candidate => EditDistance(name, candidate));
+        return best is not null && EditDistance(name, best) <= 3 ? $"; did you mean '{best}'?" : string.Empty;
+    }
+
+    private static int EditDistance(string first, string second)
+    {
+        int[] previous = [.. Enumerable.Range(0, second.Length + 1)];
+        for (int row = 1; row <= first.Length; row++)
+        {
+            int[] current = new int[second.Length + 1];
+            current[0] = row;
+            for (int column = 1; column <= second.Length; column++)
+            {
+                int cost = first[row - 1] == second[column - 1] ? 0 : 1;
+                current[column] = Math.Min(Math.Min(current[column - 1] + 1, previous[column] + 1), previous[column - 1] + cost);
+            }
+
+            previous = current;
+        }
+
+        return previous[^1];
+    }
+}

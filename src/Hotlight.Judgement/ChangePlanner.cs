@@ -1,0 +1,122 @@
+using Hotlight.Catalogue;
+using Hotlight.Imaging;
+using Hotlight.Measure.Document;
+
+namespace Hotlight.Judgement;
+
+/// <summary>What to change at the next exposure, in teaching order, with direction and, where measured, size.</summary>
+internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument document, Projection projection, JudgementRules rules, IReadOnlyList<ChecklistLine> lines)
+{
+    public IReadOnlyList<Change> Plan()
+    {
+        var changes = new List<Change>();
+        Change? technique = MasChange();
+        foreach (ChecklistLine line in lines.Where(line => line.State == ChecklistState.NotMet))
+        {
+            Change? change = line.Id switch
+            {
+                "exposure.deviation-index" => technique,
+                "collimation.size" => FieldChange(line),
+                "exposure.tube-voltage" or "records.distance" or "processing.intent" => null,
+                _ => Named(line, technique),
+            };
+            if (change is not null)
+            {
+                changes.Add(change);
+            }
+        }
+
+        return changes;
+    }
+
+    private static ChangeKind KindOf(ChecklistLine line) => line.Section switch
+    {
+        ChecklistSection.RequiredAnatomy => ChangeKind.Centring,
+        ChecklistSection.Positioning => ChangeKind.Position,
+        ChecklistSection.Exposure => ChangeKind.Exposure,
+        ChecklistSection.BrightnessAndContrast => line.MissId == "window" ? ChangeKind.Display : ChangeKind.Exposure,
+        ChecklistSection.Sharpness => ChangeKind.Stillness,
+        ChecklistSection.Artifacts => ChangeKind.Artifact,
+        ChecklistSection.Collimation => line.Id == "collimation.centre" ? ChangeKind.Centring : ChangeKind.Collimation,
+        ChecklistSection.SideMarker => ChangeKind.Marker,
+        ChecklistSection.ShieldingAndRecords => ChangeKind.Records,
+        _ => ChangeKind.Display,
+    };
+
+    /// <summary>The correction of the way of missing that the reader named, or of the only one there is.</summary>
+    private static Change? Named(ChecklistLine line, Change? technique)
+    {
+        Miss? miss = line.Miss ?? (line.Misses.Count == 1 ? line.Misses[0] : null);
+
+        // The measured change of mAs says the same with a size.
+        bool covered = technique is not null && line.Id is "exposure.mottle" or "exposure.saturation";
+        return miss is null || (covered && technique is not null)
+            ? null
+            : new Change
+            {
+                LineId = line.Id,
+                Kind = KindOf(line),
+                Instruction = miss.Correction,
+                Why = line.DecidedBy == DecidedBy.Reader || line.Explanation is null ? miss.Means : line.Explanation,
+                Direction = miss.Direction,
+            };
+    }
+
+    private Change? MasChange()
+    {
+        if (document.Exposure is not { IsMeasured: true, Value: { DeviationIndex: { } deviationIndex } measured }
+            || lines.Single(line => line.Id == "exposure.deviation-index").State != ChecklistState.NotMet
+            || rules.DeviationBands.BandOf(deviationIndex) is DeviationBand.Target or DeviationBand.Unnamed)
+        {
+            return null;
+        }
+
+        double factor = DeviationBands.MasFactor(deviationIndex);
+        double? uncertainty = measured.DeviationIndexUncertainty is { } sigma ? factor * Math.Log(10) / 10 * sigma : null;
+        string size = $"{Wording.Number(factor, 2)}{Wording.PlusMinus(uncertainty, 2)}";
+        string verb = factor > 1 ? "Raise" : "Lower";
+        bool automatic = string.Equals(exposure.ExposureControlMode?.Trim(), "AUTOMATIC", StringComparison.OrdinalIgnoreCase);
+        string from = exposure.ExposureMas is { } mas and > 0
+            ? $" (from {Wording.Significant(mas)} to {Wording.Significant(mas * factor)} mAs)"
+            : string.Empty;
+        string instruction = automatic
+            ? $"Exposure was automatic: check chamber, centring and collimation first; then {Wording.Small(verb)} the receptor's exposure to {size} times this one{from}."
+            : $"{verb} the mAs to {size} times this exposure's{from}, with tube voltage, filtration and distance unchanged.";
+        return new Change
+        {
+            LineId = "exposure.deviation-index",
+            Kind = ChangeKind.Exposure,
+            Instruction = instruction,
+            Why = $"{Wording.DeviationIndex(deviationIndex, measured.DeviationIndexUncertainty)}: the receptor got {Wording.Number(Math.Pow(10, deviationIndex / 10) * 100, 0)} % of its target exposure.",
+            Direction = factor > 1 ? "raise" : "lower",
+            MasFactor = factor,
+            MasFactorUncertainty = uncertainty,
+        };
+    }
+
+    private Change? FieldChange(ChecklistLine line)
+    {
+        if (line.DecidedBy == DecidedBy.Reader || !document.Collimation.IsMeasured)
+        {
+            return Named(line, null);
+        }
+
+        CollimationMeasurement measured = document.Collimation.Value;
+        double margin = measured.SkinMarginMm ?? projection.Collimation.SkinMarginMm.Value;
+        FieldTrim[] trims = measured.SkinToEdgeMm is not { Count: 4 } free
+            ? []
+            : [.. Enum.GetValues<FieldSide>().Select(side => new FieldTrim(side, free[(int)side] - margin)).Where(trim => trim.Mm >= rules.SmallestTrimMm)];
+        string sides = Wording.Join(trims.Select(trim => $"the {Wording.Side(trim.Side)} side by {Wording.Number(trim.Mm, 0)} mm"));
+        return new Change
+        {
+            LineId = line.Id,
+            Kind = ChangeKind.Collimation,
+            Instruction = trims.Length == 0
+                ? $"Make the field smaller, to the drawn outline: {Wording.Number(measured.AreaReductionPercent, 0)} % less area."
+                : $"Make the field smaller: bring in {sides} (at the receptor, sides as seen on the image).",
+            Why = $"{Wording.Number(measured.EmptyPercentOfField, 0)} % of the field holds nothing of the patient; less field is less dose and less scatter. The dose of this exposure is spent, so this alone is no reason for a repeat.",
+            Direction = "smaller",
+            Trims = trims,
+        };
+    }
+}

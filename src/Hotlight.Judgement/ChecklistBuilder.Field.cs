@@ -1,0 +1,138 @@
+using Hotlight.Catalogue;
+using Hotlight.Core;
+using Hotlight.Measure.Document;
+
+namespace Hotlight.Judgement;
+
+/// <content>Lines on the field, and the outlines drawn as evidence.</content>
+internal sealed partial class ChecklistBuilder
+{
+    private static Evidence[] Outlines(EvidenceKind kind, IReadOnlyList<IReadOnlyList<PixelPoint>> outlines, bool closed)
+        => outlines.Count == 0 ? [] : [new Evidence { Kind = kind, Outlines = outlines, Closed = closed }];
+
+    private static Evidence[] MottlePlaces(MottleMeasurement measured)
+    {
+        if (measured.PlaceSidePixels is not { } side || measured.Places.Count == 0)
+        {
+            return [];
+        }
+
+        double half = side / 2.0;
+        return Outlines(
+            EvidenceKind.MottlePlace,
+            [.. measured.Places.Select(IReadOnlyList<PixelPoint> (place) =>
+            [
+                new PixelPoint(X: place.X - half, Y: place.Y - half),
+                new PixelPoint(X: place.X + half, Y: place.Y - half),
+                new PixelPoint(X: place.X + half, Y: place.Y + half),
+                new PixelPoint(X: place.X - half, Y: place.Y + half),
+            ])],
+            closed: true);
+    }
+
+    /// <summary>Sides by which the body leaves the field though the projection does not ask for it; empty where it cannot be told.</summary>
+    private IReadOnlyList<FieldSide> SurplusExits()
+    {
+        if (projection.BodyExit is not { } exit || !document.Anatomy.IsMeasured)
+        {
+            return [];
+        }
+
+        FieldSide[] leaves = [.. document.Anatomy.Value.Leaves.Distinct().Order()];
+        if (exit.Arrangement == ExitArrangement.Any || leaves.Length < 2)
+        {
+            return leaves.Length <= exit.Sides ? [] : leaves;
+        }
+
+        bool upright = leaves.Contains(FieldSide.Top) && leaves.Contains(FieldSide.Bottom);
+        bool lying = leaves.Contains(FieldSide.Left) && leaves.Contains(FieldSide.Right);
+        return (upright, lying) switch
+        {
+            (true, false) => [.. leaves.Where(side => side is FieldSide.Left or FieldSide.Right)],
+            (false, true) => [.. leaves.Where(side => side is FieldSide.Top or FieldSide.Bottom)],
+            _ => leaves,
+        };
+    }
+
+    private IReadOnlyList<Evidence> CutSides(IReadOnlyList<FieldSide> sides)
+    {
+        if (sides.Count == 0 || !document.Field.IsMeasured || document.Field.Value.Outline.Count != 4)
+        {
+            return [];
+        }
+
+        IReadOnlyList<PixelPoint> corners = document.Field.Value.Outline;
+        return Outlines(EvidenceKind.CutSide, [.. sides.Select(IReadOnlyList<PixelPoint> (side) => [corners[(int)side], corners[((int)side + 1) % 4]])], closed: false);
+    }
+
+    private ChecklistLine CollimatorEdgesLine()
+    {
+        ChecklistLine line = Line("collimation.edges", ChecklistSection.Collimation, $"Are at least {rules.CollimatorEdges} edges of the collimated beam seen?", Weight.Remark, false, "common-practice") with { Misses = EdgeMisses };
+        if (!document.Field.IsMeasured)
+        {
+            return line with { Explanation = document.Field.Why };
+        }
+
+        FieldMeasurement field = document.Field.Value;
+        int beam = field.Sides.Count(side => side.Edge == FieldEdge.Beam);
+        int mask = field.Sides.Count(side => side.Edge == FieldEdge.Mask);
+        line = line with
+        {
+            Figure = $"{beam} of {field.Sides.Count} sides",
+            Evidence = Outlines(EvidenceKind.Field, [field.Outline], closed: true),
+        };
+        if (beam >= rules.CollimatorEdges)
+        {
+            return line with { State = ChecklistState.Met, DecidedBy = DecidedBy.Measurement, Explanation = beam == 4 ? "The collimator's shadow is seen on all four sides." : "Four are better: they show that nothing was exposed beyond them." };
+        }
+
+        return mask > 0
+            ? line with { Explanation = "A mask was put over the image afterwards and hides how far the beam reached; cropping does not take dose away." }
+            : line with { State = ChecklistState.NotMet, DecidedBy = DecidedBy.Measurement, Explanation = "The exposed field runs to the edge of the image, so it cannot be shown that the beam was collimated to the part." };
+    }
+
+    private ChecklistLine FieldSizeLine()
+    {
+        ChecklistLine line = Line("collimation.size", ChecklistSection.Collimation, "Is the field no wider than the part needs?", Weight.Remark, false, "hotlight-rule", projection.Collimation.SkinMarginMm.Basis) with
+        {
+            Tolerance = projection.Collimation.Extent,
+            Misses = SizeMisses,
+        };
+        if (!document.Collimation.IsMeasured)
+        {
+            return line with { Explanation = document.Collimation.Why };
+        }
+
+        CollimationMeasurement measured = document.Collimation.Value;
+        bool wide = measured.AreaReductionPercent >= rules.FieldReductionPercent;
+        string margin = measured.SkinMarginMm is { } mm
+            ? $"a margin of {Wording.Number(mm, 0)} mm around the skin"
+            : "the part and a margin";
+        string masked = document.Field.IsMeasured && document.Field.Value.Sides.Any(side => side.Edge == FieldEdge.Mask)
+            ? " A mask hides how far the beam reached, so the exposed field may have been wider still."
+            : string.Empty;
+        return line with
+        {
+            State = wide ? ChecklistState.NotMet : ChecklistState.Met,
+            DecidedBy = DecidedBy.Measurement,
+            Figure = $"{Wording.Number(measured.EmptyPercentOfField, 0)}{Wording.PlusMinus(measured.EmptyPercentOfFieldUncertainty, 0)} % of the field is empty",
+            Explanation = (wide
+                ? $"A field {Wording.Number(measured.AreaReductionPercent, 0)} % smaller would hold {margin}."
+                : $"A tighter field would save only {Wording.Number(measured.AreaReductionPercent, 0)} % of its area.") + masked,
+            Evidence =
+            [
+                .. document.Field.IsMeasured ? Outlines(EvidenceKind.Field, [document.Field.Value.Outline], closed: true) : [],
+                .. Outlines(EvidenceKind.TighterField, [measured.TighterField], closed: true),
+            ],
+        };
+    }
+
+    private ChecklistLine CentreLine()
+        => Line("collimation.centre", ChecklistSection.Collimation, $"Is the field centred on {projection.CentralRay.EntryPoint}?", Weight.Remark, false, projection.CentralRay.Basis) with
+        {
+            Misses = [OffCentre(projection.CentralRay.EntryPoint)],
+            Explanation = "Only a reader can tell.",
+            Hint = document.Field.IsMeasured ? "Compare the middle of the drawn field with that point; a cropped image has another middle than the beam." : null,
+            Evidence = document.Field.IsMeasured ? Outlines(EvidenceKind.Field, [document.Field.Value.Outline], closed: true) : [],
+        };
+}

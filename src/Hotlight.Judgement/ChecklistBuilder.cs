@@ -1,0 +1,413 @@
+using Hotlight.Catalogue;
+using Hotlight.Core;
+using Hotlight.Imaging;
+using Hotlight.Measure.Document;
+
+namespace Hotlight.Judgement;
+
+/// <summary>Lays out the checklist and decides the lines that measurement and header can decide; the reader's answers come later.</summary>
+internal sealed partial class ChecklistBuilder(ExposureRecord exposure, MeasurementDocument document, Projection projection, JudgementRules rules)
+{
+    /// <summary>Whether the file has a header that could hold the records at all.</summary>
+    private bool HasHeader { get; } = document.Image is { IsMeasured: true, Value.Source: ImageSource.Dicom };
+
+    /// <summary>All lines in teaching order; the same identifiers for every image of a projection.</summary>
+    public IReadOnlyList<ChecklistLine> Build()
+    {
+        IReadOnlyList<FieldSide> surplus = SurplusExits();
+        return
+        [
+            .. projection.RequiredAnatomy.Select(item => AnatomyLine(item, surplus)),
+            SkinLine(surplus),
+            .. projection.Relations.Select(RelationLine),
+            DeviationIndexLine(),
+            MottleLine(),
+            SaturationLine(),
+            SkinEdgeLine(),
+            TubeVoltageLine(),
+            HeaderFiguresLine(),
+            TissueLine(),
+            SharpnessLine(),
+            ArtifactLine(),
+            CollimatorEdgesLine(),
+            FieldSizeLine(),
+            CentreLine(),
+            MarkerLine(),
+            ShieldingLine(),
+            ProjectionRecordLine(),
+            SideRecordLine(),
+            TechniqueRecordLine(),
+            DistanceRecordLine(),
+            IndexRecordLine(),
+            DoseRecordLine(),
+            TimeRecordLine(),
+            IntentLine(),
+            CompleteLine(),
+        ];
+    }
+
+    private static ChecklistLine Line(string id, ChecklistSection section, string question, Weight weight, bool required, params string[] basis) => new()
+    {
+        Id = id,
+        Section = section,
+        Question = question,
+        State = ChecklistState.CannotTell,
+        DecidedBy = DecidedBy.Nobody,
+        Weight = weight,
+        Required = required,
+        Basis = basis,
+    };
+
+    private ChecklistLine AnatomyLine(RequiredAnatomy item, IReadOnlyList<FieldSide> surplus)
+        => Line("anatomy." + item.Id, ChecklistSection.RequiredAnatomy, item.Question, HeaviestOf(item.Misses), true, item.Basis) with
+        {
+            Explanation = "Only a reader can tell.",
+            Hint = surplus.Count == 0 ? null : $"The body also leaves the field at the {Wording.Join(surplus.Select(Wording.Side))} of the image: look there first.",
+            Evidence = CutSides(surplus),
+            Misses = item.Misses,
+            Gain = item.Gain,
+        };
+
+    private ChecklistLine SkinLine(IReadOnlyList<FieldSide> surplus)
+    {
+        ChecklistLine line = Line(
+            "anatomy.skin",
+            ChecklistSection.RequiredAnatomy,
+            projection.BodyExit?.Arrangement == ExitArrangement.Opposite
+                ? "Is the skin inside the field on both sides of the part?"
+                : "Is the skin inside the field but where the body must leave it?",
+            Weight.Remark,
+            false,
+            projection.BodyExit?.Basis ?? "common-practice") with
+        {
+            Misses = SkinMisses,
+            Gain = "the soft tissue out to the skin",
+        };
+        if (projection.BodyExit is not { } exit)
+        {
+            return line with { State = ChecklistState.NotApplicable, DecidedBy = DecidedBy.Nobody, Explanation = "The trunk may leave the field by every side." };
+        }
+
+        if (!document.Anatomy.IsMeasured)
+        {
+            return line with { Explanation = document.Anatomy.Why };
+        }
+
+        Evidence[] evidence = document.Anatomy.Value.Outlines.Count == 0
+            ? []
+            : [new Evidence { Kind = EvidenceKind.Anatomy, Outlines = document.Anatomy.Value.Outlines, Closed = true }];
+        if (surplus.Count == 0)
+        {
+            return line with
+            {
+                State = ChecklistState.Met,
+                DecidedBy = DecidedBy.Measurement,
+                Figure = document.Anatomy.Value.Leaves.Count == 0 ? "leaves the field nowhere" : "leaves at the " + Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side)),
+                Explanation = exit.Explanation,
+                Evidence = evidence,
+            };
+        }
+
+        return line with
+        {
+            DecidedBy = DecidedBy.Nobody,
+            Figure = "leaves at the " + Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side)),
+            Explanation = "The body leaves the field by more sides than it should, or by sides beside each other; whether anything needed is cut is for the reader.",
+            Hint = exit.Explanation,
+            Evidence = [.. evidence, .. CutSides(surplus)],
+        };
+    }
+
+    private ChecklistLine RelationLine(PositionRelation relation)
+        => Line("position." + relation.Id, ChecklistSection.Positioning, relation.Question, HeaviestOf(relation.Misses), relation.Misses.Any(miss => miss.Weight == Weight.Repeat), relation.Basis, relation.Tolerance.Basis) with
+        {
+            Explanation = "Only a reader can tell.",
+            Tolerance = relation.Tolerance.Text,
+            Misses = relation.Misses,
+            Gain = relation.Gain,
+        };
+
+    private ChecklistLine DeviationIndexLine()
+    {
+        DeviationBands bands = rules.DeviationBands;
+        ChecklistLine line = Line(
+            "exposure.deviation-index",
+            ChecklistSection.Exposure,
+            $"Is the deviation index in the target range, {Wording.Signed(bands.TargetLow, 1)} to {Wording.Signed(bands.TargetHigh, 1)}?",
+            Weight.Remark,
+            false,
+            bands.Basis,
+            "iec-62494-1") with
+        { Gain = "an image with the noise the clinic aims at" };
+        if (!document.Exposure.IsMeasured)
+        {
+            return line with { Explanation = document.Exposure.Why };
+        }
+
+        ExposureMeasurement measured = document.Exposure.Value;
+        if (measured.DeviationIndex is not { } deviationIndex)
+        {
+            return line with
+            {
+                Figure = "EI " + Wording.Number(measured.ExposureIndex, 0) + Wording.PlusMinus(measured.ExposureIndexUncertainty, 0),
+                Explanation = "The exposure index is known, but no target is: give the clinic's target exposure index for this projection.",
+            };
+        }
+
+        DeviationBand band = bands.BandOf(deviationIndex);
+        double share = Math.Pow(10, deviationIndex / 10);
+        string times = share >= 1 ? $"{Wording.Number(share, 1)} times the target exposure" : $"{Wording.Number(100 * share, 0)} % of the target exposure";
+        string explanation = band switch
+        {
+            DeviationBand.Target => $"In the target range ({bands.Scheme}).",
+            DeviationBand.Unnamed => $"Between two bands: the scheme ({bands.Scheme}) names no action here, so none is drawn.",
+            DeviationBand.Overexposed => $"The receptor got {times}. A high index alone never orders a repeat: only needed anatomy that is burned out does ({bands.Scheme}).",
+            DeviationBand.ExcessivelyExposed => $"The receptor got {times}: find out why. A high index alone never orders a repeat: only needed anatomy that is burned out does ({bands.Scheme}).",
+            DeviationBand.Underexposed => $"The receptor got {times}: ask the person who reports whether the image answers the question ({bands.Scheme}).",
+            _ => $"The receptor got {times}: weigh a repeat if mottle hides what must be seen ({bands.Scheme}).",
+        };
+        if (measured.DeviationIndexUncertainty is { } uncertainty
+            && (bands.BandOf(deviationIndex - uncertainty) != band || bands.BandOf(deviationIndex + uncertainty) != band))
+        {
+            explanation += " Within its uncertainty it may lie in the neighbouring band.";
+        }
+
+        return line with
+        {
+            State = band switch
+            {
+                DeviationBand.Target => ChecklistState.Met,
+                DeviationBand.Unnamed => ChecklistState.CannotTell,
+                _ => ChecklistState.NotMet,
+            },
+            Weight = band is DeviationBand.Underexposed or DeviationBand.SeverelyUnderexposed ? Weight.Consult : Weight.Remark,
+            DecidedBy = measured.Basis == ExposureBasis.Header ? DecidedBy.Header : DecidedBy.Measurement,
+            Figure = Wording.DeviationIndex(deviationIndex, measured.DeviationIndexUncertainty),
+            Explanation = explanation,
+        };
+    }
+
+    private ChecklistLine MottleLine()
+    {
+        ChecklistLine line = Line("exposure.mottle", ChecklistSection.Exposure, "Is the image free of mottle that hides what must be seen?", Weight.Repeat, true, "common-practice") with
+        {
+            Misses = MottleMisses,
+            Gain = "fine detail that mottle hides now",
+        };
+        if (!document.Mottle.IsMeasured)
+        {
+            return line with { Explanation = document.Mottle.Why };
+        }
+
+        MottleMeasurement measured = document.Mottle.Value;
+        string scale = measured.Scale == "linear signal" ? string.Empty : " of the pixel values";
+        line = line with
+        {
+            Figure = $"noise {Wording.Number(measured.RelativeNoisePercent, 1)}{Wording.PlusMinus(measured.RelativeNoisePercentUncertainty, 1)} %{scale}",
+            Evidence = MottlePlaces(measured),
+        };
+        return measured.Visible
+            ? line with
+            {
+                Explanation = "Mottle is strong enough to be seen in soft tissue; whether it hides what must be seen is for the reader.",
+                Hint = "Look at thin bone and soft tissue at full size.",
+            }
+            : line with
+            {
+                State = ChecklistState.Met,
+                DecidedBy = DecidedBy.Measurement,
+                Explanation = "Mottle in soft tissue is too weak to be seen.",
+            };
+    }
+
+    private ChecklistLine SaturationLine()
+    {
+        ChecklistLine line = Line("exposure.saturation", ChecklistSection.Exposure, "Is all needed anatomy short of the receptor's upper limit (nothing burned out)?", Weight.Repeat, false, "hotlight-rule", rules.DeviationBands.Basis) with
+        {
+            Misses = SaturationMisses,
+            Gain = "tissue that is burned out now",
+        };
+        if (!document.Clipping.IsMeasured)
+        {
+            return line with { Explanation = document.Clipping.Why };
+        }
+
+        double saturated = document.Clipping.Value.SaturatedPercentOfAnatomy;
+        line = line with { Figure = $"{Wording.Number(saturated, 1)} % of the anatomy" };
+        return saturated >= rules.SaturatedPercentOfAnatomy
+            ? line with
+            {
+                Required = true,
+                Explanation = "Part of the anatomy is at the upper limit and holds no detail; whether a needed part is among it is for the reader.",
+                Evidence = Outlines(EvidenceKind.LostSkin, document.Clipping.Value.LostSkinLines, closed: false),
+            }
+            : line with
+            {
+                State = ChecklistState.Met,
+                DecidedBy = DecidedBy.Measurement,
+                Explanation = $"Less than {Wording.Number(rules.SaturatedPercentOfAnatomy, 1)} % of the anatomy is at the upper limit.",
+            };
+    }
+
+    private ChecklistLine SkinEdgeLine()
+    {
+        ChecklistLine line = Line("exposure.skin-line", ChecklistSection.Exposure, "Is soft tissue seen out to the skin?", Weight.Remark, false, "hotlight-rule") with
+        {
+            Misses = SkinEdgeMisses,
+            Gain = "the soft tissue under the skin",
+        };
+        if (!document.Clipping.IsMeasured)
+        {
+            return line with { Explanation = document.Clipping.Why };
+        }
+
+        if (document.Clipping.Value.SkinLineLostPercent is not { } lost)
+        {
+            return line with { State = ChecklistState.NotApplicable, DecidedBy = DecidedBy.Measurement, Explanation = "No skin line lies in the field." };
+        }
+
+        bool isLost = lost >= rules.SkinLineLostPercent;
+        return line with
+        {
+            State = isLost ? ChecklistState.NotMet : ChecklistState.Met,
+            DecidedBy = DecidedBy.Measurement,
+            Figure = $"lost along {Wording.Number(lost, 0)} % of the skin line",
+            Explanation = isLost
+                ? "The outer soft tissue is clipped along the drawn parts of the skin line."
+                : $"Soft tissue is clipped along less than {Wording.Number(rules.SkinLineLostPercent, 0)} % of the skin line.",
+            Evidence = Outlines(EvidenceKind.LostSkin, document.Clipping.Value.LostSkinLines, closed: false),
+        };
+    }
+
+    private ChecklistLine TubeVoltageLine()
+    {
+        SourcedRange usual = projection.TubeVoltageKvp;
+        string range = $"{Wording.Number(usual.From, 0)} to {Wording.Number(usual.To, 0)} kVp";
+        ChecklistLine line = Line("exposure.tube-voltage", ChecklistSection.Exposure, $"Is the tube voltage in the usual range, {range}?", Weight.Note, false, usual.Basis);
+        return Recorded(exposure.TubeVoltageKvp) is not { } voltage
+            ? line with { Explanation = NotInHeader("the tube voltage") }
+            : line with
+            {
+                State = usual.Contains(voltage) ? ChecklistState.Met : ChecklistState.NotMet,
+                DecidedBy = DecidedBy.Header,
+                Figure = $"{Wording.Significant(voltage)} kVp",
+                Explanation = usual.Contains(voltage) ? "In the usual range of a digital receptor; the clinic's own chart goes before it." : "Outside the usual range of a digital receptor; the clinic's own chart goes before it.",
+            };
+    }
+
+    private ChecklistLine HeaderFiguresLine()
+    {
+        ChecklistLine line = Line("exposure.header-figures", ChecklistSection.Exposure, "Do the header's exposure index, target and deviation index agree with each other?", Weight.Remark, false, "iec-62494-1");
+        if (document.Exposure is { IsMeasured: true, Value.HeaderAgrees: { } agrees })
+        {
+            return line with
+            {
+                State = agrees ? ChecklistState.Met : ChecklistState.NotMet,
+                DecidedBy = DecidedBy.Header,
+                Explanation = agrees
+                    ? "They agree with DI = 10·log10(EI / target) within 0.1."
+                    : "They do not agree with DI = 10·log10(EI / target) within 0.1: the header's figures cannot be relied on; have the system checked.",
+            };
+        }
+
+        return line with { Explanation = HasHeader ? "The header does not carry all three figures." : NotInHeader("the figures") };
+    }
+
+    private ChecklistLine TissueLine()
+    {
+        ChecklistLine line = Line("brightness.tissues", ChecklistSection.BrightnessAndContrast, projection.TissueQuestion.Text, Weight.Remark, false, projection.TissueQuestion.Basis) with
+        {
+            Misses = TissueMisses,
+            Gain = "bone and soft tissue seen at the same time",
+            Explanation = "Only a reader can tell.",
+        };
+        return document.Display.IsMeasured
+            ? line with
+            {
+                Figure = $"contrast {Wording.Number(document.Display.Value.ContrastPercent, 0)} %, mean brightness {Wording.Number(document.Display.Value.MeanBrightnessPercent, 0)} %",
+                Explanation = "The figures describe how the anatomy is shown by the image's own window; whether that is right is for the reader.",
+            }
+            : line;
+    }
+
+    private ChecklistLine SharpnessLine()
+        => Line("sharpness.edges", ChecklistSection.Sharpness, "Are the edges of bone sharp, without movement?", Weight.Repeat, true, "common-practice") with
+        {
+            Misses = SharpnessMisses,
+            Gain = "sharp edges of bone",
+            Explanation = "Only a reader can tell.",
+        };
+
+    private ChecklistLine ArtifactLine()
+        => Line("artifacts.clear", ChecklistSection.Artifacts, "Is the needed anatomy free of artifacts?", Weight.Repeat, true, "common-practice") with
+        {
+            Misses = ArtifactMisses,
+            Gain = "the anatomy behind the artifact",
+            Explanation = "Only a reader can tell.",
+        };
+
+    private ChecklistLine MarkerLine()
+    {
+        string? side = Side();
+        string letter = side switch { "R" => "R", "L" => "L", _ => "R or L" };
+        string place = projection.HasSide && side is null
+            ? "the letter of the side that was examined"
+            : $"the letter {letter}";
+        return Line(
+            "marker.side",
+            ChecklistSection.SideMarker,
+            projection.HasSide
+                ? $"Is {place} seen in the field, exposed with the patient and off the anatomy?"
+                : "Is R or L seen in the field on the correct side, exposed with the patient and off the anatomy?",
+            Weight.Remark,
+            false,
+            projection.MarkerPlace.Basis) with
+        {
+            Misses = MarkerMisses,
+            Explanation = (projection.HasSide && side is not null ? $"The header records the side as {side}. " : string.Empty) + "Only a reader can tell.",
+            Hint = projection.MarkerPlace.Text,
+        };
+    }
+
+    private ChecklistLine ShieldingLine()
+        => Line("records.shielding", ChecklistSection.ShieldingAndRecords, "Was shielding used as the local policy asks, and is none of it over needed anatomy?", Weight.Remark, false, projection.Shielding.Basis) with
+        {
+            Misses = ShieldingMisses,
+            Explanation = "Only a reader can tell.",
+            Hint = projection.Shielding.Text,
+        };
+
+    private ChecklistLine CompleteLine()
+        => Line("processing.complete", ChecklistSection.Processing, "Is the image ready to send: processed for this projection, the right way round, not cropped, nothing written over anatomy?", Weight.Remark, false, "common-practice") with
+        {
+            Misses = ProcessingMisses,
+            Explanation = "Only a reader can tell." + (exposure.ProcessingDescription is { Length: > 0 } processing ? $" The header names the processing \"{processing}\"." : string.Empty),
+        };
+
+    private ChecklistLine IntentLine()
+    {
+        ChecklistLine line = Line("processing.intent", ChecklistSection.Processing, "Is this the image that was rendered for reading?", Weight.Note, false, "dicom-ps3-16");
+        return document.Image is { IsMeasured: true } && document.Image.Value.PresentationIntent is not PresentationIntent.Unknown and var intent
+            ? line with
+            {
+                State = intent == PresentationIntent.ForPresentation ? ChecklistState.Met : ChecklistState.NotMet,
+                DecidedBy = DecidedBy.Header,
+                Explanation = intent == PresentationIntent.ForPresentation ? "The header says: for presentation." : "The header says: for processing. Judge brightness and contrast on the image for presentation.",
+            }
+            : line with { Explanation = NotInHeader("the presentation intent") };
+    }
+
+    private static Weight HeaviestOf(IReadOnlyList<Miss> misses) => misses.Max(miss => miss.Weight);
+
+    // Readers of headers meet zeros where nothing was measured.
+    private static double? Recorded(double? value) => value is > 0 && double.IsFinite(value.Value) ? value : null;
+
+    private string? Side() => exposure.Laterality?.Trim().ToUpperInvariant() switch
+    {
+        "R" => "R",
+        "L" => "L",
+        _ => null,
+    };
+
+    private string NotInHeader(string what) => HasHeader ? $"The header does not record {what}." : $"The file has no header that records {what}.";
+}

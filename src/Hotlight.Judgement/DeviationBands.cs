@@ -1,0 +1,134 @@
+using Hotlight.Core;
+
+namespace Hotlight.Judgement;
+
+/// <summary>Where a deviation index lies.</summary>
+public enum DeviationBand
+{
+    /// <summary>Far below the target.</summary>
+    SeverelyUnderexposed,
+
+    /// <summary>Below the target.</summary>
+    Underexposed,
+
+    /// <summary>Between two bands: the scheme names no action here.</summary>
+    Unnamed,
+
+    /// <summary>On target.</summary>
+    Target,
+
+    /// <summary>Above the target.</summary>
+    Overexposed,
+
+    /// <summary>Far above the target.</summary>
+    ExcessivelyExposed,
+}
+
+/// <summary>Limits of the deviation index with the name of the scheme they come from.</summary>
+/// <remarks>
+/// Two schemes in use do not give the same verdict: fixed bands [aapm-116] and bands of the clinic's own distribution [aapm-232]. So the scheme is a setting, and its name stands in every critique.
+/// </remarks>
+public sealed record DeviationBands
+{
+    /// <summary>Fixed bands: target −0.5 to +0.5, action below −1 and from +1, severe below −3 and above +3. [aapm-116]</summary>
+    public static DeviationBands Fixed { get; } = new()
+    {
+        Scheme = "AAPM Report 116, fixed bands",
+        Basis = "aapm-116",
+        SevereLow = -3,
+        Low = -1,
+        TargetLow = -0.5,
+        TargetHigh = 0.5,
+        High = 1,
+        SevereHigh = 3,
+    };
+
+    /// <summary>Name of the scheme, for the reader.</summary>
+    public required string Scheme { get; init; }
+
+    /// <summary>Key of the source.</summary>
+    public required string Basis { get; init; }
+
+    /// <summary>Below it: severely underexposed.</summary>
+    public required double SevereLow { get; init; }
+
+    /// <summary>Below it: underexposed.</summary>
+    public required double Low { get; init; }
+
+    /// <summary>Lower end of the target range, which it belongs to.</summary>
+    public required double TargetLow { get; init; }
+
+    /// <summary>Upper end of the target range, which it belongs to.</summary>
+    public required double TargetHigh { get; init; }
+
+    /// <summary>From it on: overexposed.</summary>
+    public required double High { get; init; }
+
+    /// <summary>Above it: exposed excessively.</summary>
+    public required double SevereHigh { get; init; }
+
+    /// <summary>Bands of the clinic's own distribution: target within one standard deviation of its mean, severe beyond two. [aapm-232]</summary>
+    /// <param name="mean">Mean deviation index of the clinic for this projection.</param>
+    /// <param name="standardDeviation">Its standard deviation, above 0.</param>
+    /// <exception cref="ArgumentOutOfRangeException">The standard deviation is not above 0, or a value is not finite.</exception>
+    public static DeviationBands OfSite(double mean, double standardDeviation)
+    {
+        Preconditions.AboveZero(standardDeviation);
+        Preconditions.Within(mean, -20, 20);
+        return new DeviationBands
+        {
+            Scheme = "AAPM Task Group 232, bands of the clinic's own distribution",
+            Basis = "aapm-232",
+            SevereLow = mean - (2 * standardDeviation),
+            Low = mean - standardDeviation,
+            TargetLow = mean - standardDeviation,
+            TargetHigh = mean + standardDeviation,
+            High = mean + standardDeviation,
+            SevereHigh = mean + (2 * standardDeviation),
+        };
+    }
+
+    /// <summary>The band of a deviation index.</summary>
+    /// <param name="deviationIndex">The deviation index, IEC 62494-1.</param>
+    public DeviationBand BandOf(double deviationIndex) => deviationIndex switch
+    {
+        _ when deviationIndex < SevereLow => DeviationBand.SeverelyUnderexposed,
+        _ when deviationIndex < Low => DeviationBand.Underexposed,
+        _ when deviationIndex >= TargetLow && deviationIndex <= TargetHigh => DeviationBand.Target,
+        _ when deviationIndex > SevereHigh => DeviationBand.ExcessivelyExposed,
+        _ when deviationIndex >= High => DeviationBand.Overexposed,
+        _ => DeviationBand.Unnamed,
+    };
+
+    /// <summary>mAs for the target exposure over mAs used, 10^(−DI/10), at unchanged tube voltage, filtration and distance. [iec-62494-1]</summary>
+    /// <param name="deviationIndex">The deviation index, finite.</param>
+    public static double MasFactor(double deviationIndex) => Math.Pow(10, -Preconditions.Within(deviationIndex, -50, 50) / 10);
+}
+
+/// <summary>Every limit a critique is made with. The default is the one docs/methods/judgement.md explains.</summary>
+public sealed record JudgementRules
+{
+    /// <summary>The default rules.</summary>
+    public static JudgementRules Default { get; } = new();
+
+    /// <summary>Bands of the deviation index.</summary>
+    public DeviationBands DeviationBands { get; init; } = DeviationBands.Fixed;
+
+    /// <summary>From this share of the anatomy at the exposure limit on, the reader is asked whether a needed part is lost, in percent. [hotlight-rule]</summary>
+    public double SaturatedPercentOfAnatomy { get; init; } = 0.5;
+
+    /// <summary>From this share of the skin outline lost on, it is remarked, in percent. [hotlight-rule]</summary>
+    public double SkinLineLostPercent { get; init; } = 20;
+
+    /// <summary>From this saving of field area on, the field is called wider than needed, in percent. [hotlight-rule]</summary>
+    public double FieldReductionPercent { get; init; } = 20;
+
+    /// <summary>A side of the field is brought in only where it can come in by at least this, in mm at the receptor. [hotlight-rule]</summary>
+    public double SmallestTrimMm { get; init; } = 10;
+
+    /// <summary>Number of collimator edges that should be seen. [common-practice]</summary>
+    public int CollimatorEdges { get; init; } = 2;
+
+    /// <summary>How far the distance from source to receptor may be off the projection's, in percent. [hotlight-rule]</summary>
+    public double DistanceTolerancePercent { get; init; } = 10;
+}

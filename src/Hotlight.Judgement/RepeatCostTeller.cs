@@ -1,0 +1,79 @@
+using Hotlight.Catalogue;
+using Hotlight.Imaging;
+using Hotlight.Measure.Document;
+
+namespace Hotlight.Judgement;
+
+/// <summary>What a repeat costs and gives, from the header's own dose quantity, or in relation to this exposure. It never invents a dose.</summary>
+internal static class RepeatCostTeller
+{
+    public static RepeatCost Tell(ExposureRecord exposure, MeasurementDocument document, IReadOnlyList<ChecklistLine> lines, Verdict verdict, IReadOnlyList<Change> changes)
+    {
+        // Kerma-area product goes with mAs and with the field's area; a field that must be opened has no known size.
+        double mas = changes.FirstOrDefault(change => change.MasFactor is not null)?.MasFactor ?? 1;
+        bool opens = lines.Any(line => line is { Section: ChecklistSection.RequiredAnatomy, State: ChecklistState.NotMet });
+        bool tightens = changes.Any(change => change is { LineId: "collimation.size", Kind: ChangeKind.Collimation }) && document.Collimation.IsMeasured && !opens;
+        double area = tightens ? 1 - (document.Collimation.Value!.AreaReductionPercent / 100) : 1;
+        double? relative = opens ? null : mas * area;
+        double? product = exposure.KermaAreaProductDgyCm2 is { } known && double.IsFinite(known) && known > 0 ? known : null;
+        double? entrance = exposure.EntranceDoseMgy is { } dose && double.IsFinite(dose) && dose > 0 ? dose : null;
+
+        string changed = (mas != 1, tightens) switch
+        {
+            (true, true) => ", with mAs and field changed as said",
+            (true, false) => ", with mAs changed as said",
+            (false, true) => ", with the field made smaller as said",
+            _ => string.Empty,
+        };
+        string about = relative is { } times && Math.Abs(times - 1) >= 0.05 ? $"about {Wording.Number(times, 1)} times this exposure" : "about the same exposure again";
+        string sentence;
+        CostBasis basis;
+        if (product is { } given)
+        {
+            basis = CostBasis.KermaAreaProduct;
+            sentence = relative is { } factor
+                ? $"This exposure had a kerma-area product of {Wording.Significant(given)} dGy·cm²; a repeat adds about {Wording.Significant(given * factor)} dGy·cm²{changed}."
+                : $"This exposure had a kerma-area product of {Wording.Significant(given)} dGy·cm²; a repeat adds about {Wording.Significant(given * mas)} dGy·cm², and more where the field is opened.";
+        }
+        else if (entrance is { } mgy)
+        {
+            basis = CostBasis.EntranceDose;
+            sentence = $"The header records an entrance dose of {Wording.Significant(mgy)} mGy; a repeat adds about {Wording.Significant(mgy * mas)} mGy{(mas != 1 ? ", with mAs changed as said" : string.Empty)}.";
+        }
+        else
+        {
+            basis = CostBasis.Relative;
+            sentence = relative is null
+                ? $"A repeat costs the patient {(mas == 1 ? "about the same exposure again" : $"about {Wording.Number(mas, 1)} times this exposure")}, and more where the field is opened. The file records no dose quantity."
+                : $"A repeat costs the patient {about}{changed}. The file records no dose quantity.";
+        }
+
+        return new RepeatCost
+        {
+            Basis = basis,
+            ThisExposureDgyCm2 = product,
+            RepeatDgyCm2 = product * relative,
+            RelativeToThisExposure = relative,
+            Sentence = sentence,
+            Gain = Gain(lines, verdict),
+        };
+    }
+
+    private static string Gain(IReadOnlyList<ChecklistLine> lines, Verdict verdict)
+    {
+        string[] gains =
+        [
+            .. lines.Where(line => line is { State: ChecklistState.NotMet, Weight: Weight.Repeat or Weight.Consult, Gain: not null }
+                    && (verdict.Kind != VerdictKind.Repeat || line.Weight == Weight.Repeat))
+                .Select(line => line.Gain!).Distinct(),
+        ];
+        return verdict.Kind switch
+        {
+            VerdictKind.Repeat when gains.Length > 0 => $"A good repeat would give a reader {Wording.Join(gains)}.",
+            VerdictKind.Repeat => "What a reader would gain is not known: say which way the lines are missed.",
+            VerdictKind.Undetermined => "What a reader would gain is not known until the open lines are answered.",
+            VerdictKind.AcceptWithRemark when gains.Length > 0 => $"If the person who reports asks for it, a good repeat would give {Wording.Join(gains)}.",
+            _ => "By this checklist, a reader would gain nothing that the question needs.",
+        };
+    }
+}

@@ -1,0 +1,219 @@
+using System.Text.Json;
+using System.Text.Json.Nodes;
+using Hotlight.Testing;
+using Json.Schema;
+
+namespace Hotlight.Catalogue.Tests;
+
+public sealed class ProjectionCatalogueTests
+{
+    private static readonly string Folder = Path.Combine(SharedData.RepositoryRoot, "data", "catalogue");
+    private static readonly JsonSchema Schema = JsonSchema.FromText(File.ReadAllText(Path.Combine(Folder, "projection.schema.json")));
+
+    // The sign of a correction is a word; each pair must be undone by the other.
+    private static readonly Dictionary<string, string> Antonyms = new(StringComparer.Ordinal)
+    {
+        ["pronate"] = "supinate",
+        ["internally"] = "externally",
+        ["raise"] = "lower",
+        ["flex"] = "extend",
+        ["left"] = "right",
+        ["forward"] = "back",
+        ["increase"] = "reduce",
+        ["ulnar"] = "radial",
+    };
+
+    public static TheoryData<string> Files()
+    {
+        var files = new TheoryData<string>();
+        foreach (string file in Directory.EnumerateFiles(Folder, "*.json", SearchOption.AllDirectories).Where(file => !file.EndsWith(".schema.json", StringComparison.Ordinal)).Order(StringComparer.Ordinal))
+        {
+            files.Add(Path.GetRelativePath(Folder, file).Replace('\\', '/'));
+        }
+
+        return files;
+    }
+
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void BuiltIn_OfThisVersion_HoldsTheSixProjections()
+        => Assert.Equal(
+            ["chest-pa", "elbow-lateral", "knee-ap", "knee-lateral", "wrist-lateral", "wrist-pa"],
+            ProjectionCatalogue.BuiltIn.Projections.Select(projection => projection.Id).Order(StringComparer.Ordinal));
+
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void Load_FolderOfTheCheckout_EqualsBuiltIn()
+        => Assert.Equal(
+            JsonSerializer.Serialize(ProjectionCatalogue.BuiltIn.Projections),
+            JsonSerializer.Serialize(ProjectionCatalogue.Load(Folder).Projections));
+
+    [Theory]
+    [MemberData(nameof(Files))]
+    [Trait("evidence", "independent")] // JsonSchema.Net is another author's validator.
+    public void File_OfTheCatalogue_FollowsTheSchema(string file)
+    {
+        EvaluationResults results = Schema.Evaluate(Element(File.ReadAllText(Path.Combine(Folder, file))), new EvaluationOptions { OutputFormat = OutputFormat.List });
+        Assert.True(results.IsValid, string.Join("; ", (results.Details ?? []).Where(detail => detail.Errors is not null).SelectMany(detail => detail.Errors!.Select(error => $"{detail.InstanceLocation}: {error.Value}"))));
+    }
+
+    [Theory]
+    [MemberData(nameof(Files))]
+    [Trait("evidence", "invariant")]
+    public void File_AnyRequiredMemberTakenAway_IsRefusedByLoaderAndSchemaAlike(string file)
+    {
+        string text = File.ReadAllText(Path.Combine(Folder, file));
+        string[] members = [.. ((JsonObject)JsonNode.Parse(text)!).Select(member => member.Key).Where(name => name != "$schema")];
+        Assert.NotEmpty(members);
+        foreach (string member in members)
+        {
+            var broken = (JsonObject)JsonNode.Parse(text)!;
+            broken.Remove(member);
+            UnreadableCatalogueException error = Assert.Throws<UnreadableCatalogueException>(() => ProjectionCatalogue.Parse(broken.ToJsonString(), file, SourceRegister.BuiltIn));
+            Assert.Contains(member, error.Message, StringComparison.Ordinal);
+            Assert.StartsWith(file, error.Message, StringComparison.Ordinal);
+            Assert.False(Schema.Evaluate(Element(broken.ToJsonString())).IsValid);
+        }
+    }
+
+    [Theory]
+    [InlineData("$.relations[0].misses[0].weight", "sometimes")]
+    [InlineData("$.grid.rule", "perhaps")]
+    [InlineData("$.sourceImageDistanceMm.value", "far")]
+    public void Parse_WrongValue_NamesFileAndMember(string member, string value)
+    {
+        JsonNode broken = Broken(member, JsonValue.Create(value));
+        UnreadableCatalogueException error = Assert.Throws<UnreadableCatalogueException>(() => ProjectionCatalogue.Parse(broken.ToJsonString(), "wrist/wrist-pa.json", SourceRegister.BuiltIn));
+        Assert.Equal("wrist/wrist-pa.json", error.File);
+        Assert.Equal(member, error.Member);
+    }
+
+    [Fact]
+    public void Parse_UnknownMember_NamesFileAndMember()
+    {
+        var broken = (JsonObject)JsonNode.Parse(File.ReadAllText(Path.Combine(Folder, "wrist", "wrist-pa.json")))!;
+        broken["colour"] = "grey";
+        UnreadableCatalogueException error = Assert.Throws<UnreadableCatalogueException>(() => ProjectionCatalogue.Parse(broken.ToJsonString(), "wrist/wrist-pa.json", SourceRegister.BuiltIn));
+        Assert.Equal("$.colour", error.Member);
+        Assert.StartsWith("wrist/wrist-pa.json, $.colour: ", error.Message, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("$.partPosition.basis", "hearsay", "register")]
+    [InlineData("$.relations[1].misses[0].opposite", "nothing", "opposite")]
+    [InlineData("$.relations[1].misses[0].direction", "upward", "correction")]
+    [InlineData("$.id", "wrist-ap", "named")]
+    [InlineData("$.bodyExit.sides", 4, "1 to 3")]
+    public void Parse_ValueThatContradictsAnother_NamesFileAndMember(string member, object value, string word)
+    {
+        JsonNode broken = Broken(member, value is int number ? JsonValue.Create(number) : JsonValue.Create((string)value));
+        UnreadableCatalogueException error = Assert.Throws<UnreadableCatalogueException>(() => ProjectionCatalogue.Parse(broken.ToJsonString(), "wrist/wrist-pa.json", SourceRegister.BuiltIn));
+        Assert.Equal(member, error.Member);
+        Assert.Contains(word, error.Reason, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Load_FolderThatIsNotThere_SaysSo()
+        => Assert.Contains("no such folder", Assert.Throws<UnreadableCatalogueException>(() => ProjectionCatalogue.Load("nowhere")).Message, StringComparison.Ordinal);
+
+    [Fact]
+    public void Get_UnknownIdentifier_ListsThoseThereAre()
+        => Assert.Contains("chest-pa", Assert.Throws<ArgumentException>(() => ProjectionCatalogue.BuiltIn.Get("chest-ap")).Message, StringComparison.Ordinal);
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Correction_OfTheOppositeError_IsOpposite()
+    {
+        int pairs = 0;
+        foreach ((Projection projection, PositionRelation relation) in ProjectionCatalogue.BuiltIn.Projections.SelectMany(projection => projection.Relations.Select(relation => (projection, relation))))
+        {
+            foreach (Miss miss in relation.Misses.Where(miss => miss.Opposite is not null))
+            {
+                Miss opposite = relation.Misses.Single(other => other.Id == miss.Opposite);
+                string first = miss.Direction!, second = opposite.Direction!;
+                Assert.True(
+                    (Antonyms.TryGetValue(first, out string? expected) && expected == second) || (Antonyms.TryGetValue(second, out string? back) && back == first),
+                    $"{projection.Id}, {relation.Id}: '{first}' is not undone by '{second}'");
+                pairs++;
+            }
+        }
+
+        // 2 × (wrist PA 2, wrist lateral 2, elbow 3, knee AP 2, knee lateral 3, chest 2).
+        Assert.Equal(28, pairs);
+    }
+
+    // Directions as the reference of the trade prints them; a swapped sign in a data file must fail here.
+    [Theory]
+    [InlineData("wrist-lateral", "pisiform", "pisiform-palmar", "pronate")]
+    [InlineData("wrist-lateral", "pisiform", "pisiform-dorsal", "supinate")]
+    [InlineData("elbow-lateral", "shoulder-level", "head-anterior", "raise")]
+    [InlineData("elbow-lateral", "wrist-level", "head-proximal", "lower")]
+    [InlineData("knee-ap", "fibular-head", "much-overlap", "internally")]
+    [InlineData("knee-ap", "fibular-head", "free", "externally")]
+    [InlineData("knee-lateral", "condyles-front-back", "medial-posterior", "externally")]
+    [InlineData("knee-lateral", "condyles-front-back", "medial-anterior", "internally")]
+    [InlineData("knee-lateral", "condyles-up-down", "medial-distal", "increase")]
+    [InlineData("chest-pa", "no-rotation", "right-end-nearer", "right")]
+    [InlineData("chest-pa", "upright", "clavicles-high", "forward")]
+    [Trait("evidence", "published")]
+    public void Correction_OfAKnownError_HasTheTaughtDirection(string projection, string relation, string miss, string direction)
+        => Assert.Equal(direction, ProjectionCatalogue.BuiltIn.Get(projection).Relations.Single(item => item.Id == relation).Misses.Single(item => item.Id == miss).Direction);
+
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void Correction_LeftAndRightSwapped_SwapsTheSideAndNothingElse()
+    {
+        int sided = 0;
+        foreach (Miss miss in ProjectionCatalogue.BuiltIn.Projections.SelectMany(projection => projection.Relations).SelectMany(relation => relation.Misses.Select(miss => (relation, miss))).Where(pair => pair.miss.Mirror is not null).Select(pair => pair.miss))
+        {
+            Miss mirror = ProjectionCatalogue.BuiltIn.Projections.SelectMany(projection => projection.Relations).SelectMany(relation => relation.Misses).Single(other => other.Id == miss.Mirror);
+            Assert.Equal(mirror.Looks, Swapped(miss.Looks));
+            Assert.Equal(mirror.Means, Swapped(miss.Means));
+            Assert.Equal(mirror.Correction, Swapped(miss.Correction));
+            Assert.Equal(mirror.Weight, miss.Weight);
+            sided++;
+        }
+
+        Assert.Equal(2, sided);
+
+        // A way of missing that names a side of the patient has a mirror, or its side would stay when the image is mirrored.
+        foreach (Miss miss in ProjectionCatalogue.BuiltIn.Projections.SelectMany(projection => projection.Relations).SelectMany(relation => relation.Misses).Where(miss => miss.Mirror is null))
+        {
+            Assert.Equal(miss.Correction, Swapped(miss.Correction));
+        }
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Tolerance_OfChestAndKnee_IsTheAngleItsShiftStandsFor()
+    {
+        // angle = asin(shift / (M · separation)); chest: half of the 10 mm difference, 100 mm, M 1.1 -> 2.60°, printed 2.6.
+        Assert.Contains("about 2.6 degrees", Relation("chest-pa", "no-rotation").Tolerance.Text, StringComparison.Ordinal);
+        Assert.Equal(2.6, double.RadiansToDegrees(Math.Asin(5.0 / (1.1 * 100))), 0.05);
+
+        // Knee: 5 mm, 50 mm, M 1 -> 5.74°, printed 5.7.
+        Assert.Contains("about 5.7 degrees", Relation("knee-lateral", "condyles-front-back").Tolerance.Text, StringComparison.Ordinal);
+        Assert.Equal(5.7, double.RadiansToDegrees(Math.Asin(5.0 / 50)), 0.05);
+    }
+
+    private static PositionRelation Relation(string projection, string relation) => ProjectionCatalogue.BuiltIn.Get(projection).Relations.Single(item => item.Id == relation);
+
+    private static string Swapped(string text)
+        => text.Replace("right angle", "straight corner", StringComparison.Ordinal).Replace("right", "\u0001", StringComparison.Ordinal).Replace("left", "right", StringComparison.Ordinal).Replace("\u0001", "left", StringComparison.Ordinal).Replace("straight corner", "right angle", StringComparison.Ordinal);
+
+    private static JsonElement Element(string json) => JsonDocument.Parse(json).RootElement;
+
+    private static JsonNode Broken(string member, JsonNode value)
+    {
+        JsonNode root = JsonNode.Parse(File.ReadAllText(Path.Combine(Folder, "wrist", "wrist-pa.json")))!;
+        string[] steps = member[2..].Replace("[", ".", StringComparison.Ordinal).Replace("]", string.Empty, StringComparison.Ordinal).Split('.');
+        JsonNode parent = root;
+        foreach (string step in steps[..^1])
+        {
+            parent = int.TryParse(step, out int index) ? parent[index]! : parent[step]!;
+        }
+
+        parent[steps[^1]] = value;
+        return root;
+    }
+}
