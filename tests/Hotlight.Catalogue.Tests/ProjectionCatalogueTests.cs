@@ -1,5 +1,6 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using System.Text.RegularExpressions;
 using Hotlight.Testing;
 using Json.Schema;
 
@@ -199,7 +200,7 @@ public sealed class ProjectionCatalogueTests
     private static PositionRelation Relation(string projection, string relation) => ProjectionCatalogue.BuiltIn.Get(projection).Relations.Single(item => item.Id == relation);
 
     private static string Swapped(string text)
-        => text.Replace("right angle", "straight corner", StringComparison.Ordinal).Replace("right", "\u0001", StringComparison.Ordinal).Replace("left", "right", StringComparison.Ordinal).Replace("\u0001", "left", StringComparison.Ordinal).Replace("straight corner", "right angle", StringComparison.Ordinal);
+        => Regex.Replace(text, @"\b(left|right)\b(?! angle)", match => match.Value == "left" ? "right" : "left");
 
     private static JsonElement Element(string json) => JsonDocument.Parse(json).RootElement;
 
