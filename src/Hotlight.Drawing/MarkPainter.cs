@@ -56,6 +56,45 @@ internal sealed class MarkPainter(SKCanvas canvas, double unit)
         }
     }
 
+    /// <summary>Draws a sample of a mark on a plate.</summary>
+    /// <param name="kind">The kind of mark.</param>
+    /// <param name="bounds">The plate.</param>
+    public void DrawKey(MarkKind kind, SKRect bounds)
+    {
+        using (var plate = new SKPaint { Color = SheetColors.Parse(SheetColors.KeyPlate), IsAntialias = true })
+        {
+            canvas.DrawRoundRect(bounds, (float)(3 * unit), (float)(3 * unit), plate);
+        }
+
+        canvas.Save();
+        canvas.ClipRect(bounds);
+        double middle = bounds.MidY;
+        double pad = 5 * unit;
+        switch (MarkStyles.Of(kind).Shape)
+        {
+            case MarkShape.Square:
+                for (int square = 0; square < 2; square++)
+                {
+                    double center = bounds.Left + (bounds.Width * (square + 1) / 3);
+                    Draw(new OverlayMark(kind, Box(center - (6.5 * unit), middle - (6.5 * unit), center + (6.5 * unit), middle + (6.5 * unit)), IsClosed: true));
+                }
+
+                break;
+            case MarkShape.Corners:
+                // One corner of a larger box: its heavy corner piece and the beginning of its dashes.
+                Draw(new OverlayMark(kind, Box(bounds.Left + (1.6 * pad), middle, bounds.Left + (200 * unit), middle + (200 * unit)), IsClosed: true));
+                break;
+            default:
+                Draw(new OverlayMark(kind, [new PixelPoint(X: bounds.Left + pad, Y: middle), new PixelPoint(X: bounds.Right - pad, Y: middle)], IsClosed: false));
+                break;
+        }
+
+        canvas.Restore();
+
+        static IReadOnlyList<PixelPoint> Box(double left, double top, double right, double bottom) =>
+            [new PixelPoint(X: left, Y: top), new PixelPoint(X: right, Y: top), new PixelPoint(X: right, Y: bottom), new PixelPoint(X: left, Y: bottom)];
+    }
+
     private static SKPath PathOf(IReadOnlyList<IReadOnlyList<PixelPoint>> lines, bool isClosed)
     {
         using var path = new SKPathBuilder();

@@ -76,7 +76,7 @@ public static class RadiographPicture
 
         foreach (PlacedKey key in layout.Keys)
         {
-            PaintKey(canvas, painter, key, layout.Unit);
+            painter.DrawKey(key.Kind, key.Bounds);
         }
 
         if (layout.ScaleBar is { } bar)
@@ -96,42 +96,6 @@ public static class RadiographPicture
             canvas.DrawText(text.Text, text.Baseline, SKTextAlign.Left, setting.Font(text.Weight, text.SizePixels), paint);
             canvas.Restore();
         }
-    }
-
-    private static void PaintKey(SKCanvas canvas, MarkPainter painter, PlacedKey key, double unit)
-    {
-        using (var plate = new SKPaint { Color = SheetColors.Parse(SheetColors.KeyPlate), IsAntialias = true })
-        {
-            canvas.DrawRoundRect(key.Bounds, (float)(3 * unit), (float)(3 * unit), plate);
-        }
-
-        canvas.Save();
-        canvas.ClipRect(key.Bounds);
-        double middle = key.Bounds.MidY;
-        double pad = 5 * unit;
-        switch (MarkStyles.Of(key.Kind).Shape)
-        {
-            case MarkShape.Square:
-                for (int square = 0; square < 2; square++)
-                {
-                    double center = key.Bounds.Left + (key.Bounds.Width * (square + 1) / 3);
-                    painter.Draw(new OverlayMark(key.Kind, Box(center - (6.5 * unit), middle - (6.5 * unit), center + (6.5 * unit), middle + (6.5 * unit)), IsClosed: true));
-                }
-
-                break;
-            case MarkShape.Corners:
-                // One corner of a larger box: its heavy corner piece and the beginning of its dashes.
-                painter.Draw(new OverlayMark(key.Kind, Box(key.Bounds.Left + (1.6 * pad), middle, key.Bounds.Left + (200 * unit), middle + (200 * unit)), IsClosed: true));
-                break;
-            default:
-                painter.Draw(new OverlayMark(key.Kind, [new PixelPoint(X: key.Bounds.Left + pad, Y: middle), new PixelPoint(X: key.Bounds.Right - pad, Y: middle)], IsClosed: false));
-                break;
-        }
-
-        canvas.Restore();
-
-        static IReadOnlyList<PixelPoint> Box(double left, double top, double right, double bottom) =>
-            [new PixelPoint(X: left, Y: top), new PixelPoint(X: right, Y: top), new PixelPoint(X: right, Y: bottom), new PixelPoint(X: left, Y: bottom)];
     }
 
     private static void PaintScaleBar(SKCanvas canvas, PlacedScaleBar bar, double unit)
