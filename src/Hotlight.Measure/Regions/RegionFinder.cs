@@ -1,10 +1,14 @@
 using Hotlight.Core;
 using Hotlight.Imaging;
+using Hotlight.Measure.Anatomy;
+using Hotlight.Measure.Collimation;
 using Hotlight.Measure.Document;
+using Hotlight.Measure.Field;
 
 namespace Hotlight.Measure.Regions;
 
 /// <summary>Finds field, anatomy and direct exposure of a radiograph.</summary>
+/// <remarks>Method, range of use and measured accuracy: docs/methods/field.md, docs/methods/anatomy.md, docs/methods/collimation.md.</remarks>
 public static class RegionFinder
 {
     /// <summary>Finds the regions.</summary>
@@ -14,14 +18,60 @@ public static class RegionFinder
     {
         ArgumentNullException.ThrowIfNull(radiograph);
         ArgumentNullException.ThrowIfNull(options);
+        PixelSpacing? spacing = radiograph.ReceptorSpacing ?? options.ReceptorSpacing;
+        ReducedImage image = ReducedImage.From(radiograph.Pixels);
+        GradientField gradient = GradientField.From(image.Mean, image.Rows, image.Columns);
+        FieldShape field = FieldFinder.Find(radiograph, image, gradient);
+        FieldCells cells = FieldCells.From(image, field);
+        float threshold = FieldFinder.EdgeThreshold(gradient);
+        ExposurePolarity polarity = ExposurePolarity.Find(radiograph, gradient, cells, threshold);
+        AnatomyCells anatomy = AnatomyFinder.Find(image, gradient, cells, polarity.Sign, threshold);
+        TighterField tighter = TighterField.Find(field, image, anatomy, spacing, options.SkinMarginMm);
+        double percent = Math.Clamp(100.0 * anatomy.Count / Math.Max(1, cells.Count), 0, 100);
+        double uncertainty = anatomy.Direct is null ? 1 : anatomy.ThresholdSpreadPercent + (50.0 / Math.Sqrt(Math.Max(1, cells.Count)));
         return new RadiographRegions
         {
-            ExposureSign = radiograph.HighIsShownDark ? 1 : -1,
-            ExposureSignBasis = "as shown",
-            Field = Figure<FieldMeasurement>.CannotTell("The field is not measured by this version."),
-            Anatomy = Figure<AnatomyMeasurement>.CannotTell("The anatomy is not measured by this version."),
-            Collimation = Figure<CollimationMeasurement>.CannotTell("The collimation is not measured by this version."),
-            Map = new RegionMap(new Raster<byte>(1, 1), Math.Max(radiograph.Rows, radiograph.Columns)),
+            ExposureSign = polarity.Sign,
+            ExposureSignBasis = polarity.Basis,
+            Field = Figure<FieldMeasurement>.Measured(field.ToMeasurement(spacing)),
+            Anatomy = Figure<AnatomyMeasurement>.Measured(new AnatomyMeasurement
+            {
+                PercentOfField = Math.Round(percent, 2),
+                PercentOfFieldUncertainty = Math.Round(uncertainty, 2),
+                Outlines = OutlineTracer.Trace(anatomy.Anatomy, image, Math.Max(4, cells.Count / 500)),
+                Leaves = tighter.Leaves,
+            }),
+            Collimation = Figure<CollimationMeasurement>.Measured(new CollimationMeasurement
+            {
+                EmptyPercentOfField = Math.Round(100 - percent, 2),
+                EmptyPercentOfFieldUncertainty = Math.Round(uncertainty, 2),
+                TighterField = tighter.Corners,
+                AreaReductionPercent = Math.Round(Math.Clamp(100 * (1 - (ConvexOutline.Area(tighter.Corners) / field.Area)), 0, 100), 2),
+                SkinMarginMm = spacing is null ? null : options.SkinMarginMm,
+                SkinToEdgeMm = spacing is { } s ? [.. tighter.RoomPixels.Select((pixels, side) => Math.Round(pixels * TighterField.SideMmPerPixel(field, s, side), 2))] : null,
+            }),
+            Map = new RegionMap(new Raster<byte>(image.Rows, image.Columns, anatomy.Labels), image.Step),
+            DirectPixelValue = anatomy.Direct is null ? null : MedianOfDirect(image, cells, anatomy),
         };
+    }
+
+    private static double? MedianOfDirect(ReducedImage image, FieldCells cells, AnatomyCells anatomy)
+    {
+        var values = new List<float>();
+        for (int i = 0; i < anatomy.Labels.Length; i++)
+        {
+            if (anatomy.Labels[i] == (byte)RegionLabel.Direct && cells.Kind[i] >= 2)
+            {
+                values.Add(image.Mean[i]);
+            }
+        }
+
+        if (values.Count == 0)
+        {
+            return null;
+        }
+
+        values.Sort();
+        return values[values.Count / 2];
     }
 }

@@ -1,0 +1,169 @@
+using Hotlight.Measure.Regions;
+
+namespace Hotlight.Measure.Anatomy;
+
+/// <summary>Direct exposure: the smooth region of most exposure that touches the field's edge, with a smooth surface fitted to it.</summary>
+/// <remarks>All values are exposure values: pixel values times the exposure sign, so more is more exposure.</remarks>
+internal sealed class DirectExposure
+{
+    private DirectExposure(double[] surface, double sigma, double tolerance, double range)
+    {
+        Surface = surface;
+        Sigma = sigma;
+        Tolerance = tolerance;
+        Range = range;
+    }
+
+    /// <summary>Coefficients of 1, x, y, x², xy, y² with x and y scaled to (−1, 1) over the image.</summary>
+    internal double[] Surface { get; }
+
+    /// <summary>Spread of the smoothed direct exposure about its surface.</summary>
+    internal double Sigma { get; }
+
+    /// <summary>How far below the surface still counts as direct.</summary>
+    internal double Tolerance { get; }
+
+    /// <summary>From the densest anatomy to direct exposure.</summary>
+    internal double Range { get; }
+
+    /// <summary>Cells grown from the field's edge.</summary>
+    internal bool[] Grown { get; private set; } = [];
+
+    /// <summary>Finds direct exposure; null where the field holds none.</summary>
+    internal static DirectExposure? Find(float[] exposure, GradientField gradient, FieldCells cells, float edgeThreshold)
+    {
+        int rows = cells.Rows, columns = cells.Columns;
+        var inField = new List<float>(cells.Count);
+        for (int i = 0; i < exposure.Length; i++)
+        {
+            if (cells.Kind[i] >= 2)
+            {
+                inField.Add(exposure[i]);
+            }
+        }
+
+        if (inField.Count < 200)
+        {
+            return null;
+        }
+
+        inField.Sort();
+        double low = inField[(int)(inField.Count * 0.02)], high = inField[(int)(inField.Count * 0.9995)];
+        double range = high - low;
+        if (range <= 0)
+        {
+            return null;
+        }
+
+        // Histogram of flat cells: direct exposure is the uppermost populated level.
+        const int Bins = 200;
+        var flatHistogram = new int[Bins + 1];
+        var edgeHistogram = new int[Bins + 1];
+        double flatLimit = edgeThreshold;
+        for (int i = 0; i < exposure.Length; i++)
+        {
+            if (cells.Kind[i] >= 2 && gradient.Magnitude[i] < flatLimit)
+            {
+                int bin = Math.Clamp((int)((exposure[i] - low) / range * Bins), 0, Bins);
+                flatHistogram[bin]++;
+                edgeHistogram[bin] += cells.Kind[i] == 2 ? 1 : 0;
+            }
+        }
+
+        int least = Math.Max(12, (int)(0.002 * cells.Count)), seedBin = -1;
+        for (int bin = Bins, sum = 0, edge = 0; bin > Bins / 4; bin--)
+        {
+            sum += flatHistogram[bin];
+            edge += edgeHistogram[bin];
+            if (sum >= least && edge >= 4)
+            {
+                seedBin = bin;
+                break;
+            }
+        }
+
+        if (seedBin < 0)
+        {
+            return null;
+        }
+
+        // The mode just below the first populated level.
+        int peak = seedBin;
+        for (int bin = seedBin; bin > Math.Max(0, seedBin - (Bins / 12)); bin--)
+        {
+            if (flatHistogram[bin] > flatHistogram[peak])
+            {
+                peak = bin;
+            }
+        }
+
+        double seedLevel = low + ((peak + 0.5) / Bins * range);
+        var surface = new double[6];
+        surface[0] = seedLevel;
+        double tolerance = 0.03 * range, sigma = tolerance / 4;
+        bool[] grown = [];
+        for (int pass = 0; pass < 7; pass++)
+        {
+            grown = Grow(exposure, gradient, cells, surface, pass == 0 ? Math.Max(tolerance, 0.04 * range) : tolerance, flatLimit);
+            if (!SurfaceFit.Fit(exposure, grown, rows, columns, pass == 0 ? 1 : pass < 3 ? 3 : 6, ref surface, out sigma))
+            {
+                break;
+            }
+
+            tolerance = Math.Clamp(4 * sigma, 0.012 * range, 0.05 * range);
+        }
+
+        int grownCount = grown.Count(g => g), above = 0;
+        for (int i = 0; i < exposure.Length; i++)
+        {
+            if (cells.Kind[i] == 3 && exposure[i] > SurfaceFit.At(surface, i % columns, i / columns, columns, rows) + (1.5 * tolerance))
+            {
+                above++;
+            }
+        }
+
+        // Nothing of the body gets more exposure than direct exposure does: lungs that do show that this was no direct exposure.
+        return grownCount < 0.003 * cells.Count || above > 0.015 * cells.Count
+            ? null
+            : new DirectExposure(surface, sigma, tolerance, range) { Grown = grown };
+    }
+
+    internal double At(int column, int row, int columns, int rows) => SurfaceFit.At(Surface, column, row, columns, rows);
+
+    private static bool[] Grow(float[] exposure, GradientField gradient, FieldCells cells, double[] surface, double tolerance, double flatLimit)
+    {
+        int rows = cells.Rows, columns = cells.Columns;
+        var grown = new bool[exposure.Length];
+        var queue = new Queue<int>();
+        for (int i = 0; i < exposure.Length; i++)
+        {
+            if (cells.Kind[i] == 2 && IsDirect(i))
+            {
+                grown[i] = true;
+                queue.Enqueue(i);
+            }
+        }
+
+        while (queue.TryDequeue(out int i))
+        {
+            int row = i / columns, column = i % columns;
+            Visit(row > 0 ? i - columns : -1);
+            Visit(row < rows - 1 ? i + columns : -1);
+            Visit(column > 0 ? i - 1 : -1);
+            Visit(column < columns - 1 ? i + 1 : -1);
+        }
+
+        return grown;
+
+        bool IsDirect(int i) => gradient.Magnitude[i] < flatLimit && exposure[i] >= SurfaceFit.At(surface, i % columns, i / columns, columns, rows) - tolerance;
+
+        void Visit(int i)
+        {
+            if (i >= 0 && !grown[i] && cells.Kind[i] >= 2 && IsDirect(i))
+            {
+                grown[i] = true;
+                queue.Enqueue(i);
+            }
+        }
+    }
+}

@@ -1,0 +1,86 @@
+using Hotlight.Measure.Field;
+
+namespace Hotlight.Measure.Regions;
+
+/// <summary>The cells of the reduced image that lie in the field, and how far each is from the field's edge.</summary>
+internal sealed class FieldCells
+{
+    private FieldCells(ReducedImage image)
+    {
+        Rows = image.Rows;
+        Columns = image.Columns;
+        Kind = new byte[Rows * Columns];
+    }
+
+    internal int Rows { get; }
+
+    internal int Columns { get; }
+
+    /// <summary>0 outside, 1 in the field but in a side's penumbra, 2 in the field beside a side, 3 in the field's interior.</summary>
+    internal byte[] Kind { get; }
+
+    /// <summary>Cells in the field.</summary>
+    internal int Count { get; private set; }
+
+    internal static FieldCells From(ReducedImage image, FieldShape field)
+    {
+        var cells = new FieldCells(image);
+        double step = image.Step;
+
+        // Lines as n·p = rho; every side of the outline, with the depth of its penumbra (none at the frame).
+        var sides = new List<(double X, double Y, double Rho, double Depth)>();
+        for (int i = 0; i < field.Outline.Count; i++)
+        {
+            Core.PixelPoint a = field.Outline[i], b = field.Outline[(i + 1) % field.Outline.Count];
+            double length = a.DistancePixelsTo(b);
+            if (length < 1e-6)
+            {
+                continue;
+            }
+
+            double nx = (b.Y - a.Y) / length, ny = -(b.X - a.X) / length, rho = (nx * a.X) + (ny * a.Y), depth = 0;
+            foreach (FoundSide side in field.Found)
+            {
+                SideLine line = side.Refined.Line;
+                if ((line.NormalX * nx) + (line.NormalY * ny) > 0.99 && Math.Abs(line.Rho - rho) < 4 * step)
+                {
+                    depth = (0.9 * side.Refined.Width) + (1.8 * step);
+                }
+            }
+
+            sides.Add((nx, ny, rho, depth));
+        }
+
+        int count = 0;
+        for (int row = 0; row < image.Rows; row++)
+        {
+            double y = image.ToPixel(row);
+            for (int column = 0; column < image.Columns; column++)
+            {
+                double x = image.ToPixel(column), nearest = double.PositiveInfinity;
+                bool inside = true, penumbra = false;
+                foreach ((double nx, double ny, double rho, double depth) in sides)
+                {
+                    double distance = rho - (nx * x) - (ny * y);
+                    if (distance < 0)
+                    {
+                        inside = false;
+                        break;
+                    }
+
+                    penumbra |= distance < depth;
+                    nearest = Math.Min(nearest, distance - depth);
+                }
+
+                if (inside)
+                {
+                    count++;
+                    cells.Kind[(row * image.Columns) + column] = (byte)(penumbra ? 1 : nearest < 3 * step ? 2 : 3);
+                }
+            }
+        }
+
+        cells.Count = count;
+        return cells;
+    }
+}
