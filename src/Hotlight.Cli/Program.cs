@@ -1,1 +1,3 @@
-return 0;
+using Hotlight.Cli;
+
+return HotlightCommandLine.Run(args, Console.Out, Console.Error);

@@ -1,0 +1,74 @@
+using System.ComponentModel;
+using System.Globalization;
+using Hotlight.Catalogue;
+using Hotlight.Core;
+using Hotlight.Measure;
+using Hotlight.Measure.Exposure;
+using Spectre.Console;
+using Spectre.Console.Cli;
+
+namespace Hotlight.Cli.Commands;
+
+/// <summary>What every command that measures can be told of the exposure.</summary>
+internal abstract class MeasureSettings : CommandSettings
+{
+    [CommandOption("--calibration <FILE>")]
+    [Description("Calibration of the receptor (JSON): turns pixels into receptor air kerma.")]
+    public string? CalibrationPath { get; init; }
+
+    [CommandOption("--target-ei <EI>")]
+    [Description("Target exposure index of your clinic for this projection; takes the place of the header's.")]
+    public string? TargetExposureIndex { get; init; }
+
+    [CommandOption("--margin <MM>")]
+    [Description("Skin margin of the tighter field, in mm; else the projection's, else 20.")]
+    public string? MarginMm { get; init; }
+
+    [CommandOption("--spacing <MM>")]
+    [Description("Pixel spacing at the receptor, in mm, for a file that does not say it.")]
+    public string? SpacingMm { get; init; }
+
+    /// <summary>The projection the measuring is for, or null.</summary>
+    public virtual string? ProjectionId => null;
+
+    /// <summary>The options for measuring.</summary>
+    /// <exception cref="RefusedException">A value is not what it should be.</exception>
+    public MeasureOptions ToOptions()
+    {
+        double? margin = Number("--margin", MarginMm, 0, 200);
+        double? target = Number("--target-ei", TargetExposureIndex, 1, 100_000);
+        double? spacing = Number("--spacing", SpacingMm, 0.01, 2);
+        Projection? projection = ProjectionId is null ? null : Projections.Find(ProjectionId);
+        var options = new MeasureOptions
+        {
+            TargetExposureIndex = target,
+            ReceptorSpacing = spacing is { } mm ? new PixelSpacing(mm, mm) : null,
+            Calibration = CalibrationPath is null ? null : ReadCalibration(CalibrationPath),
+        };
+        return (margin ?? projection?.Collimation.SkinMarginMm) is { } kept ? options with { SkinMarginMm = kept } : options;
+    }
+
+    private static Calibration ReadCalibration(string path)
+    {
+        try
+        {
+            return CalibrationFile.Read(path);
+        }
+        catch (FormatException error)
+        {
+            throw new RefusedException(error.Message);
+        }
+    }
+
+    private static double? Number(string option, string? text, double minimum, double maximum)
+    {
+        if (text is null)
+        {
+            return null;
+        }
+
+        return double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value) && value >= minimum && value <= maximum
+            ? value
+            : throw new RefusedException(string.Create(CultureInfo.InvariantCulture, $"{option} takes a number from {minimum} to {maximum}, such as {option} {Math.Clamp(20, minimum, maximum)}; '{text}' is not one."));
+    }
+}

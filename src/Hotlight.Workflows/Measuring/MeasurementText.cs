@@ -1,0 +1,133 @@
+using System.Globalization;
+using Hotlight.Core;
+using Hotlight.Measure.Document;
+
+namespace Hotlight.Workflows.Measuring;
+
+/// <summary>One section of a measurement document in words.</summary>
+/// <param name="Section">The section's name, as in the document.</param>
+/// <param name="IsMeasured">Whether it was measured.</param>
+/// <param name="Sentence">The figures with units and one standard deviation, or why it cannot be told.</param>
+public sealed record MeasurementLine(string Section, bool IsMeasured, string Sentence);
+
+/// <summary>A measurement document in words, a line a section. Figures are written alike under every culture: a point before decimals, ± one standard deviation.</summary>
+public static class MeasurementText
+{
+    private static readonly CultureInfo Plain = CultureInfo.InvariantCulture;
+
+    /// <summary>The document's sections in words, in the document's order.</summary>
+    /// <param name="document">The document.</param>
+    public static IReadOnlyList<MeasurementLine> Lines(MeasurementDocument document)
+    {
+        ArgumentNullException.ThrowIfNull(document);
+        return
+        [
+            Line("image", document.Image, Image),
+            Line("field", document.Field, Field),
+            Line("anatomy", document.Anatomy, Anatomy),
+            Line("collimation", document.Collimation, Collimation),
+            Line("exposure", document.Exposure, Exposure),
+            Line("mottle", document.Mottle, Mottle),
+            Line("clipping", document.Clipping, Clipping),
+            Line("sharpness", document.Sharpness, _ => string.Empty),
+            Line("markers", document.Markers, _ => string.Empty),
+            Line("artifacts", document.Artifacts, _ => string.Empty),
+            Line("display", document.Display, Display),
+        ];
+    }
+
+    /// <summary>A figure with its standard deviation: "43.0 ± 0.8".</summary>
+    /// <param name="value">The figure.</param>
+    /// <param name="uncertainty">One standard deviation, or null.</param>
+    /// <param name="format">Format of the figure, such as "0.0".</param>
+    public static string Figure(double value, double? uncertainty, string format = "0.0")
+        => uncertainty is { } sigma
+            ? string.Create(Plain, $"{value.ToString(format, Plain)} ± {sigma.ToString(format, Plain)}")
+            : value.ToString(format, Plain);
+
+    private static MeasurementLine Line<T>(string section, Figure<T> figure, Func<T, string> words)
+        where T : class
+        => figure.IsMeasured
+            ? new MeasurementLine(section, true, words(figure.Value))
+            : new MeasurementLine(section, false, figure.Why);
+
+    private static string Image(ImageFacts image)
+    {
+        string spacing = image switch
+        {
+            { PixelSpacingMm: { } columns, RowSpacingMm: { } rows } => string.Create(Plain, $"{columns:0.###} mm along a row and {rows:0.###} mm along a column"),
+            { PixelSpacingMm: { } columns } => string.Create(Plain, $"{columns:0.###} mm a pixel at the receptor"),
+            _ => "pixel spacing unknown, so no figure in mm",
+        };
+        string intent = image.PresentationIntent switch
+        {
+            Imaging.PresentationIntent.ForProcessing => "for processing",
+            Imaging.PresentationIntent.ForPresentation => "for presentation",
+            _ => "intent unknown",
+        };
+        return string.Create(Plain, $"{image.Columns} × {image.Rows} pixels, {image.BitsStored} bits, {spacing}; bone shown {(image.BoneIs == BoneShade.Bright ? "bright" : "dark")}; {intent}");
+    }
+
+    private static string Field(FieldMeasurement field)
+    {
+        string area = field.AreaMm2 is { } mm2
+            ? $"{Figure(mm2 / 100, field.AreaMm2Uncertainty / 100)} cm², "
+            : string.Empty;
+        IEnumerable<string> sides = field.Sides.Select(side => string.Create(
+            Plain,
+            $"{side.Side.ToString().ToLowerInvariant()} {side.Edge.ToString().ToLowerInvariant()}{(side.Edge == FieldEdge.Receptor ? string.Empty : $" {side.TiltDegrees:+0.0;−0.0;0.0}°")}"));
+        return $"{area}{Figure(field.AreaPercentOfImage, field.AreaPercentOfImageUncertainty)} % of the image; {string.Join(", ", sides)}";
+    }
+
+    private static string Anatomy(AnatomyMeasurement anatomy)
+    {
+        string bone = anatomy.BoneIsPercentOfAnatomy is { } share
+            ? $"; bone {Figure(share, anatomy.BoneIsPercentOfAnatomyUncertainty)} % of it"
+            : string.Empty;
+        string leaves = anatomy.Leaves.Count == 0
+            ? "; it lies wholly in the field"
+            : $"; it leaves the field at the {string.Join(" and ", anatomy.Leaves.Select(side => side.ToString().ToLowerInvariant()))}";
+        return $"{Figure(anatomy.PercentOfField, anatomy.PercentOfFieldUncertainty)} % of the field{bone}{leaves}";
+    }
+
+    private static string Collimation(CollimationMeasurement collimation)
+    {
+        string margin = collimation.SkinMarginMm is { } mm
+            ? string.Create(Plain, $"with {mm:0.#} mm of skin margin")
+            : "with the usual skin margin";
+        string tighter = collimation.AreaReductionPercent < 0.5
+            ? $"no smaller rectangle keeps the anatomy {margin}"
+            : string.Create(Plain, $"a field {margin} would be {collimation.AreaReductionPercent:0.#} % smaller");
+        return $"{Figure(collimation.EmptyPercentOfField, collimation.EmptyPercentOfFieldUncertainty)} % of the field is empty; {tighter}";
+    }
+
+    private static string Exposure(ExposureMeasurement exposure)
+    {
+        string target = exposure is { TargetExposureIndex: { } wanted, DeviationIndex: { } deviation }
+            ? string.Create(Plain, $", target {wanted:0.#}, deviation index {deviation:+0.00;−0.00;0.00}{(exposure.DeviationIndexUncertainty is { } sigma ? string.Create(Plain, $" ± {sigma:0.00}") : string.Empty)}")
+            : ", no target known";
+        string agrees = exposure.HeaderAgrees switch
+        {
+            true => "; the header's three figures agree",
+            false => "; the header's three figures do not agree with each other",
+            null => string.Empty,
+        };
+        return $"exposure index {Figure(exposure.ExposureIndex, exposure.ExposureIndexUncertainty, "0.#")}{target}; "
+            + $"{Figure(exposure.ReceptorAirKermaMicrogray, exposure.ReceptorAirKermaMicrograyUncertainty, "0.00")} µGy at the receptor; from the {exposure.Basis.ToString().ToLowerInvariant()}{agrees}";
+    }
+
+    private static string Mottle(MottleMeasurement mottle)
+        => $"noise {Figure(mottle.RelativeNoisePercent, mottle.RelativeNoisePercentUncertainty, "0.00")} % of the {mottle.Scale ?? "signal"}, "
+            + string.Create(Plain, $"signal to noise {mottle.SignalToNoise:0.#}; {(mottle.Visible ? "visible" : "not visible")}");
+
+    private static string Clipping(ClippingMeasurement clipping)
+    {
+        string skin = clipping.SkinLineLostPercent is { } lost
+            ? string.Create(Plain, $"; skin line lost along {lost:0.#} %")
+            : "; no skin line in the field";
+        return string.Create(Plain, $"{clipping.SaturatedPercentOfAnatomy:0.##} % of the anatomy burned out, {clipping.FloorPercentOfAnatomy:0.##} % at the floor{skin}");
+    }
+
+    private static string Display(DisplayMeasurement display)
+        => string.Create(Plain, $"window {display.WindowCenter:0.#} / {display.WindowWidth:0.#}{(display.WindowBasis is null ? string.Empty : $" (from the {display.WindowBasis})")}; contrast {display.ContrastPercent:0.#} %, mean brightness {display.MeanBrightnessPercent:0.#} % over the anatomy");
+}

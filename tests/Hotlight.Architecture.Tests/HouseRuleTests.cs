@@ -1,0 +1,86 @@
+using System.Diagnostics;
+using System.Text.RegularExpressions;
+using Hotlight.Testing;
+
+namespace Hotlight.Architecture.Tests;
+
+/// <summary>Rules of the house that a reader would otherwise have to check by eye.</summary>
+public sealed partial class HouseRuleTests
+{
+    private static readonly string[] TextEndings = [".cs", ".razor", ".js", ".css", ".html", ".json", ".md", ".csproj", ".props", ".targets", ".slnx", ".sh", ".py", ".yml", ""];
+
+    [Fact]
+    public void TrackedFiles_HoldNoAbsolutePathOfAMachine()
+    {
+        var found = new List<string>();
+        foreach (string file in TrackedTextFiles())
+        {
+            if (AbsolutePath().Match(File.ReadAllText(file)) is { Success: true } match)
+            {
+                found.Add($"{Path.GetRelativePath(SharedData.RepositoryRoot, file)}: {match.Value}");
+            }
+        }
+
+        Assert.Empty(found);
+    }
+
+    [Fact]
+    public void Folders_HaveANounOfTheTradeAsTheirName()
+    {
+        string[] banned = ["Helpers", "Helper", "Utils", "Util", "Utilities", "Common", "Managers", "Misc", "Shared"];
+        IEnumerable<string> found = Directory.EnumerateDirectories(Path.Combine(SharedData.RepositoryRoot, "src"), "*", SearchOption.AllDirectories)
+            .Where(folder => banned.Contains(Path.GetFileName(folder), StringComparer.OrdinalIgnoreCase)
+                && !folder.Contains("/obj/", StringComparison.Ordinal) && !folder.Contains("/bin/", StringComparison.Ordinal));
+        Assert.Empty(found);
+    }
+
+    [Fact]
+    public void EveryRoom_SaysInFifteenLinesWhatLivesThere()
+    {
+        foreach (string folder in Directory.EnumerateDirectories(Path.Combine(SharedData.RepositoryRoot, "src"), "Hotlight.*"))
+        {
+            string readme = Path.Combine(folder, "README.md");
+            Assert.True(File.Exists(readme), $"{Path.GetFileName(folder)} has no README.md");
+            Assert.InRange(File.ReadAllLines(readme).Length, 2, 15);
+        }
+    }
+
+    [Fact]
+    public void Decisions_AreNumberedWithoutGapsAndHaveAStatus()
+    {
+        string[] pages = Directory.GetFiles(Path.Combine(SharedData.RepositoryRoot, "docs", "decisions"), "*.md").Order(StringComparer.Ordinal).ToArray();
+        Assert.NotEmpty(pages);
+        for (int index = 0; index < pages.Length; index++)
+        {
+            Assert.StartsWith($"{index + 1:0000}-", Path.GetFileName(pages[index]), StringComparison.Ordinal);
+            Assert.Matches(@"(?m)^Status: (accepted|superseded by \d{4})", File.ReadAllText(pages[index]));
+            Assert.Matches(@"(?m)^Date: \d{4}-\d{2}-\d{2}$", File.ReadAllText(pages[index]));
+        }
+    }
+
+    [Fact]
+    public void EverySection_HasItsMethodPage()
+    {
+        foreach (string section in new[] { "field", "anatomy", "collimation", "exposure", "clipping", "mottle", "display" })
+        {
+            Assert.True(File.Exists(Path.Combine(SharedData.RepositoryRoot, "docs", "methods", section + ".md")), $"docs/methods/{section}.md is missing");
+        }
+    }
+
+    private static IEnumerable<string> TrackedTextFiles()
+    {
+        var start = new ProcessStartInfo("git", "ls-files") { WorkingDirectory = SharedData.RepositoryRoot, RedirectStandardOutput = true };
+        using Process git = Process.Start(start)!;
+        string list = git.StandardOutput.ReadToEnd();
+        git.WaitForExit();
+        Assert.Equal(0, git.ExitCode);
+        return list.Split('\n', StringSplitOptions.RemoveEmptyEntries)
+            .Where(file => TextEndings.Contains(Path.GetExtension(file)))
+            .Select(file => Path.Combine(SharedData.RepositoryRoot, file))
+            .Where(File.Exists);
+    }
+
+    // Folders of people and of this kind of machine; system places such as /usr/bin are fine.
+    [GeneratedRegex("""["'\s(=](/home/|/root/|/work/|/Users/|[A-Z]:\\Users\\)[A-Za-z0-9]""")]
+    private static partial Regex AbsolutePath();
+}
