@@ -68,6 +68,12 @@ public static class HotlightCommandLine
             return Refused;
         }
 
+        if (error is RefusedException)
+        {
+            errors.WriteLine($"hotlight: {error.Message}");
+            return Refused;
+        }
+
         if (error is OperationCanceledException)
         {
             errors.WriteLine("hotlight: stopped.");
