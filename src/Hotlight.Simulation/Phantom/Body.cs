@@ -1,0 +1,65 @@
+using System.Numerics;
+using Hotlight.Simulation.Shapes;
+
+namespace Hotlight.Simulation.Phantom;
+
+/// <summary>One bone: its surface, the thickness of its cortex and the share of bone in its spongy interior along an axis.</summary>
+internal sealed class Bone
+{
+    public required string Name { get; init; }
+
+    public required Shape Surface { get; init; }
+
+    /// <summary>Origin and direction of the axis along which <see cref="CortexMm"/> and <see cref="SpongyShare"/> run.</summary>
+    public Vector3 AxisOrigin { get; init; }
+
+    public Vector3 Axis { get; init; } = Vector3.UnitY;
+
+    public Curve CortexMm { get; init; } = Curve.Constant(0.6);
+
+    /// <summary>Share of the interior that is cortical bone, 0 to 1.</summary>
+    public Curve SpongyShare { get; init; } = Curve.Constant(0.2);
+
+    /// <summary>Depth of the grain's modulation of the spongy share.</summary>
+    public float GrainDepth { get; init; } = 1.2f;
+
+    /// <summary>Size of a grain cell across and along the axis, in mm.</summary>
+    public float GrainAcrossMm { get; init; } = 0.42f;
+
+    public float GrainAlongMm { get; init; } = 0.9f;
+
+    /// <summary>Height of the surface's natural unevenness, in mm.</summary>
+    public float UnevenMm { get; init; } = 0.18f;
+}
+
+/// <summary>A straight piece of a vessel or strand, denser than what surrounds it.</summary>
+internal readonly record struct Strand(Vector3 From, Vector3 To, float FromRadius, float ToRadius);
+
+/// <summary>A part of the body in its pose: bones, soft tissue and air.</summary>
+internal sealed class Body
+{
+    public List<Bone> Bones { get; } = [];
+
+    /// <summary>Skin: everything within it that is nothing else is fat.</summary>
+    public required Shape Skin { get; init; }
+
+    /// <summary>Muscle, tendon, organs.</summary>
+    public required Shape Muscle { get; init; }
+
+    /// <summary>Fat within the muscle, or null.</summary>
+    public Shape? FatPads { get; init; }
+
+    /// <summary>Lungs and airways, or null.</summary>
+    public Shape? Air { get; init; }
+
+    /// <summary>Density of <see cref="Air"/> relative to soft tissue.</summary>
+    public double AirDensityShare { get; init; } = 0.26;
+
+    public List<Strand> Strands { get; } = [];
+
+    /// <summary>Direction of muscle fibres, for the fat planes between them.</summary>
+    public Vector3 Fibres { get; init; } = Vector3.UnitY;
+
+    /// <summary>How much of the muscle is fat planes, 0 to 1.</summary>
+    public float FatPlanes { get; init; } = 0.12f;
+}
