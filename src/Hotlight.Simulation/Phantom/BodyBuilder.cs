@@ -18,7 +18,7 @@ internal sealed class BodyBuilder(Pose root)
     public Vector3 Turn(Vector3 direction) => root.TurnToOuter(Joint.TurnToOuter(direction));
 
     /// <summary>A long bone: cortex and spongy share run along an axis given in the part's frame.</summary>
-    public void Long(string name, Shape shape, Vector3 from, Vector3 to, Curve cortexMm, Curve spongyShare, float grainAcrossMm = 0.42f, float grainAlongMm = 0.9f)
+    public void Long(string name, Shape shape, Vector3 from, Vector3 to, Curve cortexMm, Curve spongyShare, float grainAcrossMm = 0.33f, float grainAlongMm = 1.0f)
         => Bones.Add(new Bone
         {
             Name = name,
@@ -32,7 +32,7 @@ internal sealed class BodyBuilder(Pose root)
         });
 
     /// <summary>A short bone: even cortex and spongy interior.</summary>
-    public void Short(string name, Shape shape, double cortexMm = 0.7, double spongyShare = 0.24, Vector3? grain = null, float grainAcrossMm = 0.42f)
+    public void Short(string name, Shape shape, double cortexMm = 0.7, double spongyShare = 0.24, Vector3? grain = null, float grainAcrossMm = 0.33f)
         => Bones.Add(new Bone
         {
             Name = name,

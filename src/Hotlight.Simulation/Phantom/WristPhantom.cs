@@ -31,7 +31,7 @@ internal static class WristPhantom
             new Section(20, -36.5, 33, -21, 16),
             new Section(45, -42, 37, -20, 15),
             new Section(75, -46.5, 38, -17, 14.5),
-            new Section(115, -47, 37, -12, 13));
+            new Section(150, -47, 37, -12, 13));
         Shape thumb = new SmoothUnion(
             8,
             new TaperedCapsule(V(19, 14, -9), V(45, 56, -19), 15, 12.5f),
@@ -68,7 +68,7 @@ internal static class WristPhantom
             0.4);
         Shape fossa = new SmoothUnion(
             3,
-            new Posed(Pose.Turned(V(9.2, 5.6, -1), 0, 0, 26), new Ellipsoid(Vector3.Zero, V(12.5, 15, 16.5))),
+            new Posed(Pose.Turned(V(9.6, 8.6, -1), 0, 0, 25), new Ellipsoid(Vector3.Zero, V(16, 16.4, 17.5))),
             new Ellipsoid(V(-3.6, -2.6, -1), V(8.6, 12.4, 16)));
         wrist.Long(
             "radius",
@@ -108,7 +108,7 @@ internal static class WristPhantom
                 [(4.6, 0.2), (4.4, -4.2), (5.6, -7.2), (8.6, -7.9), (12.6, -5.4), (16.2, -1.6), (18.8, 2.6), (20, 6.8), (18.4, 9.7), (14.8, 10.2), (11.4, 8.4), (8.9, 5.2), (6.6, 2.8)],
                 new Curve((-8, -6), (0, -8.5), (6, -12), (10, -12)),
                 new Curve((-8, 7), (0, 5), (6, 0), (10, -1)),
-                Curve.Constant(4.6)),
+                Curve.Constant(4.6), 0.3, 0.55),
             0.75,
             0.27);
         wrist.Short(
@@ -119,13 +119,14 @@ internal static class WristPhantom
                     [(2.7, -1), (2.6, -5.4), (0.9, -9.2), (-3.4, -11.4), (-8.2, -10.4), (-11.2, -7), (-11, -2.8), (-8.6, 0.4), (-4, 2.8), (0.6, 1.8)],
                     -9,
                     8.4,
-                    4.2),
+                    4.2,
+                    0.55),
                 capitateHead),
             0.75,
             0.27);
         wrist.Short(
             "triquetrum",
-            new Plate([(-13, -6.4), (-12.4, -2), (-14, 2.2), (-17.6, 4.6), (-21.4, 4.2), (-22.6, 0.6), (-21, -4), (-17.2, -7.6)], -6.5, 7, 4.4));
+            new Plate([(-13, -6.4), (-12.4, -2), (-14, 2.2), (-17.6, 4.6), (-21.4, 4.2), (-22.6, 0.6), (-21, -4), (-17.2, -7.6)], -6.5, 7, 4.4, 0.8));
         wrist.Short("pisiform", new Ellipsoid(V(-18.2, -0.6, -13), V(5.4, 6.6, 4.8)), 0.7, 0.24);
         wrist.Short(
             "capitate",
@@ -133,34 +134,34 @@ internal static class WristPhantom
                 [(-2.4, 1.1), (1.4, 1.2), (4.4, 4), (5.4, 8), (5.2, 12.4), (6.7, 17.5), (7.5, 23.4), (5, 26.2), (0, 26.8), (-4.6, 25.6), (-5.5, 20), (-5.3, 13), (-6, 8), (-5, 3.6)],
                 new Curve((0, -6.5), (8, -8), (14, -7), (26, -9.5)),
                 new Curve((0, 7), (8, 9), (26, 9.5)),
-                Curve.Constant(4.6)));
+                Curve.Constant(4.6), 0.3, 0.6));
         Shape hamateBody = new Plate(
             [(-7.6, 4.6), (-7.2, 10), (-7, 17), (-7.2, 23.6), (-11.4, 24.9), (-17, 24.2), (-21.4, 21.6), (-21.2, 17.4), (-18.6, 12.2), (-14.6, 8.4), (-10.4, 5)],
             new Curve((4, -5), (14, -7), (24, -7.5)),
             new Curve((4, 6), (14, 9), (24, 9)),
-            Curve.Constant(4.2));
-        Shape hook = new TaperedCapsule(V(-14.2, 17, -5), V(-12.2, 16.4, -16), 4.2f, 3.2f);
+            Curve.Constant(4.2), 0.3, 0.6);
+        Shape hook = new TaperedCapsule(V(-14.2, 17, -5), V(-12.2, 16.4, -12.5), 4.4f, 3.4f);
         wrist.Short("hamate", new SmoothUnion(3, hamateBody, hook));
         wrist.Short(
             "trapezoid",
-            new Plate([(7.6, 12.6), (10, 11.2), (13.4, 12), (15.8, 15.2), (15.8, 20.2), (13.6, 24), (10.2, 25.2), (8.8, 22.4), (8, 17.4)], -4.5, 9, 3.6));
+            new Plate([(7.6, 12.6), (10, 11.2), (13.4, 12), (15.8, 15.2), (15.8, 20.2), (13.6, 24), (10.2, 25.2), (8.8, 22.4), (8, 17.4)], -4.5, 9, 3.6, 0.8));
         wrist.Short(
             "trapezium",
-            new Plate([(14.8, 13), (18, 11.2), (22.4, 12.2), (26.4, 16), (28.6, 20), (26.4, 23.2), (22.2, 24.2), (18.4, 23.6), (15.4, 19.6)], -12, 2.5, 4));
+            new Plate([(14.8, 13), (18, 11.2), (22.4, 12.2), (26.4, 16), (28.6, 20), (26.4, 23.2), (22.2, 24.2), (18.4, 23.6), (15.4, 19.6)], -12, 2.5, 4, 0.8));
     }
 
     private static void Metacarpals(BodyBuilder wrist)
     {
-        Metacarpal(wrist, "first metacarpal", V(27.6, 26, -8), V(47.5, 66, -19), 15.5, 9.4, 14.5, V(-0.5, 0.3, 0.8));
+        Metacarpal(wrist, "first metacarpal", V(27.2, 24.6, -8), V(47.5, 66, -19), 15.5, 9.4, 14.5, V(-0.5, 0.3, 0.8));
         Metacarpal(wrist, "first proximal phalanx", V(48.5, 69, -20), V(60, 96, -22), 14, 8, 10.5, V(-0.5, 0.3, 0.8));
-        Metacarpal(wrist, "second metacarpal", V(13.2, 26.4, 0.5), V(22.5, 93, 1), 17, 8.8, 15.5, Vector3.UnitZ);
-        Metacarpal(wrist, "third metacarpal", V(1, 28.6, 1), V(2.5, 94, 2), 14.5, 8.6, 15.5, Vector3.UnitZ);
-        Metacarpal(wrist, "fourth metacarpal", V(-10.2, 27, 1), V(-16.5, 84, 1.5), 12, 7.4, 13.5, Vector3.UnitZ);
-        Metacarpal(wrist, "fifth metacarpal", V(-18.4, 26, -0.5), V(-34, 76, -1), 13.5, 7.6, 13, Vector3.UnitZ);
+        Metacarpal(wrist, "second metacarpal", V(13, 24.6, 0.5), V(22.5, 93, 1), 17, 8.8, 15.5, Vector3.UnitZ);
+        Metacarpal(wrist, "third metacarpal", V(1, 26.6, 1), V(2.5, 94, 2), 14.5, 8.6, 15.5, Vector3.UnitZ);
+        Metacarpal(wrist, "fourth metacarpal", V(-10.4, 24.9, 1), V(-16.5, 84, 1.5), 12, 7.4, 13.5, Vector3.UnitZ);
+        Metacarpal(wrist, "fifth metacarpal", V(-18.6, 23.8, -0.5), V(-34, 76, -1), 13.5, 7.6, 13, Vector3.UnitZ);
         for (int ray = 0; ray < 4; ray++)
         {
             double[] tips = [22.8, 2.7, -17.2, -35];
-            double[] bases = [97, 98, 88, 79.5];
+            double[] bases = [95.2, 96.2, 86.2, 77.8];
             double[] lean = [0.1, 0, -0.1, -0.25];
             Metacarpal(wrist, "proximal phalanx", V(tips[ray], bases[ray], 1), V(tips[ray] + (40 * lean[ray]), bases[ray] + 40, -3), 15, 9, 11.5, Vector3.UnitZ);
         }

@@ -12,9 +12,15 @@ internal sealed class BodyProjector
     private readonly Grain fine;
     private readonly Grain coarse;
     private readonly CancellationToken cancellation;
+    private readonly Box reach;
 
-    public BodyProjector(BeamGeometry geometry, ulong seed, CancellationToken cancellation = default)
+    /// <param name="geometry">Source and receptor.</param>
+    /// <param name="reach">The part of the room that the beam crosses; nothing is cast outside it.</param>
+    /// <param name="seed">Seed of the grain.</param>
+    /// <param name="cancellation">Stops the work.</param>
+    public BodyProjector(BeamGeometry geometry, Box reach, ulong seed, CancellationToken cancellation = default)
     {
+        this.reach = reach;
         this.geometry = geometry;
         this.cancellation = cancellation;
         fine = new Grain(seed ^ 0x51A7, 1);
@@ -32,10 +38,10 @@ internal sealed class BodyProjector
             AddBone(bone, paths);
         }
 
-        Raster<float> skin = Chords(body.Skin, 1.5f, coarsening, 0, body.Fibres, out _);
-        Raster<float> muscle = Chords(body.Muscle, 1.5f, coarsening, body.FatPlanes, body.Fibres, out Raster<float>? planes);
-        Raster<float>? pads = body.FatPads is null ? null : Chords(body.FatPads, 1.2f, coarsening, 0, body.Fibres, out _);
-        Raster<float>? air = body.Air is null ? null : Chords(body.Air, 2f, coarsening, 0, body.Fibres, out _);
+        Raster<float> skin = Chords(Bake(body.Skin), 1.5f, coarsening, 0, body.Fibres, out _);
+        Raster<float> muscle = Chords(Bake(body.Muscle), 1.5f, coarsening, body.FatPlanes, body.Fibres, out Raster<float>? planes);
+        Raster<float>? pads = body.FatPads is null ? null : Chords(Bake(body.FatPads, 1.2f), 1.2f, coarsening, 0, body.Fibres, out _);
+        Raster<float>? air = body.Air is null ? null : Chords(Bake(body.Air), 2f, coarsening, 0, body.Fibres, out _);
         Raster<float>? strands = null;
         if (body.Strands.Count > 0)
         {
@@ -87,7 +93,13 @@ internal sealed class BodyProjector
         int columns = ((geometry.Columns - 1) / coarsening) + 2;
         Raster<float> chords = new(rows, columns);
         Raster<float>? planeChords = planesShare > 0 ? new Raster<float>(rows, columns) : null;
-        Box box = shape.Bounds.Grown(0.5f);
+        Box box = shape.Bounds;
+        if (box.Minimum.X >= box.Maximum.X || box.Minimum.Y >= box.Maximum.Y || box.Minimum.Z >= box.Maximum.Z)
+        {
+            planes = null;
+            return chords;
+        }
+
         float source = (float)geometry.SourceImageDistanceMm;
         (Vector3 across, Vector3 along, Vector3 through) = Frame(fibres);
         ParallelOptions options = new() { CancellationToken = cancellation };
@@ -141,6 +153,8 @@ internal sealed class BodyProjector
         planes = planeChords;
         return chords;
     }
+
+    private Baked Bake(Shape shape, float cellMm = 2.2f) => new(shape, cellMm, reach);
 
     private static Vector3 At(float px, float py, float z, float source)
     {
@@ -213,7 +227,16 @@ internal sealed class BodyProjector
     private void AddBone(Bone bone, PathLengths paths)
     {
         const float Step = 0.7f;
-        Box box = bone.Surface.Bounds.Grown(0.5f);
+
+        // Small bones get finer cells; the finest detail drawn is about a millimetre.
+        Vector3 size = bone.Surface.Bounds.Maximum - bone.Surface.Bounds.Minimum;
+        Baked surface = new(bone.Surface, Math.Clamp(MathF.Min(size.X, MathF.Min(size.Y, size.Z)) / 40, 0.4f, 0.8f), reach);
+        if (surface.IsEmpty)
+        {
+            return;
+        }
+
+        Box box = surface.Bounds;
         (int firstRow, int lastRow, int firstColumn, int lastColumn) = Shadow(box);
         float source = (float)geometry.SourceImageDistanceMm;
         (Vector3 across, Vector3 along, Vector3 through) = Frame(bone.Axis);
@@ -236,7 +259,7 @@ internal sealed class BodyProjector
 
                 float previousZ = low;
                 Vector3 point = At(px, py, low, source);
-                float previousD = bone.Surface.Distance(point);
+                float previousD = surface.Distance(point);
                 float previousT = 0;
                 float compact = 0;
                 float volume = 0;
@@ -246,7 +269,7 @@ internal sealed class BodyProjector
                 {
                     z = MathF.Min(high, z + MathF.Max(Step, 0.6f * previousD));
                     point = At(px, py, z, source);
-                    float distance = bone.Surface.Distance(point);
+                    float distance = surface.Distance(point);
                     if (MathF.Min(distance, previousD) < 1.5f)
                     {
                         distance += bone.UnevenMm * coarse.At(point * 0.35f);

@@ -7,7 +7,7 @@ namespace Hotlight.Simulation.Scene;
 internal sealed record Collimation(PixelPoint CentrePixels, double WidthMm, double HeightMm, double TiltDegrees)
 {
     /// <summary>Full width of the penumbra at the receptor, in mm: focal spot times (source-image − source-leaf) over source-leaf.</summary>
-    public double PenumbraMm { get; init; } = 3;
+    public double PenumbraMm { get; init; } = 2.4;
 
     /// <summary>Share of the intensity from outside the focal spot that passes beyond the edge, falling off with <see cref="TailMm"/>.</summary>
     public double OffFocusShare { get; init; } = 0.006;

@@ -1,8 +1,10 @@
+using System.Numerics;
 using Hotlight.Core;
 using Hotlight.Simulation.Attenuation;
 using Hotlight.Simulation.Phantom;
 using Hotlight.Simulation.Projection;
 using Hotlight.Simulation.Receptor;
+using Hotlight.Simulation.Shapes;
 
 namespace Hotlight.Simulation.Scene;
 
@@ -32,12 +34,16 @@ internal sealed record ExposureScene
 
     public double ReceptorBlurMm { get; init; } = 0.11;
 
+    /// <summary>Share of the quanta that count.</summary>
     public double DetectedShare { get; init; } = 0.55;
 
     /// <summary>Signal at which the receptor is full, in µGy.</summary>
     public double SaturationMicrogray { get; init; } = 120;
 
     public int Coarsening { get; init; } = 3;
+
+    /// <summary>Width of the presentation's window over the anatomy's range of values.</summary>
+    public double WindowWidthShare { get; init; } = 0.8;
 
     public required ulong Seed { get; init; }
 }
@@ -51,7 +57,7 @@ internal static class ExposureSimulator
     public static SimulatedExposure Expose(ExposureScene scene, CancellationToken cancellation)
     {
         BeamGeometry geometry = scene.Geometry;
-        PathLengths paths = new BodyProjector(geometry, scene.Seed, cancellation).Project(scene.Body, scene.Coarsening);
+        PathLengths paths = new BodyProjector(geometry, Reach(scene), scene.Seed, cancellation).Project(scene.Body, scene.Coarsening);
         cancellation.ThrowIfCancellationRequested();
         Raster<float> primary = Primary(scene, paths);
         Raster<float> signal = AddScatter(scene, primary, paths);
@@ -80,6 +86,19 @@ internal static class ExposureSimulator
         }
 
         return weights;
+    }
+
+    /// <summary>The room that the beam and the tail beyond its edge cross: rays converge, so it is widest at the receptor.</summary>
+    private static Box Reach(ExposureScene scene)
+    {
+        const float BeyondMm = 25;
+        BeamGeometry geometry = scene.Geometry;
+        PixelPoint[] corners = scene.Collimation.Corners(geometry);
+        float left = Math.Max(geometry.ReceptorX(0), geometry.ReceptorX(corners.Min(corner => corner.X)) - BeyondMm);
+        float right = Math.Min(geometry.ReceptorX(geometry.Columns), geometry.ReceptorX(corners.Max(corner => corner.X)) + BeyondMm);
+        float top = Math.Max(geometry.ReceptorY(0), geometry.ReceptorY(corners.Min(corner => corner.Y)) - BeyondMm);
+        float bottom = Math.Min(geometry.ReceptorY(geometry.Rows), geometry.ReceptorY(corners.Max(corner => corner.Y)) + BeyondMm);
+        return new Box(new Vector3(left, top, 0), new Vector3(right, bottom, (float)geometry.SourceImageDistanceMm / 2));
     }
 
     private static Raster<float> Primary(ExposureScene scene, PathLengths paths)

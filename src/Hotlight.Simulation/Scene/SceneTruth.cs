@@ -1,6 +1,6 @@
 using Hotlight.Core;
 
-namespace Hotlight.Simulation.Scene;
+namespace Hotlight.Simulation;
 
 /// <summary>The sides of a field, as seen on the stored image.</summary>
 public enum TrueSide
@@ -36,6 +36,16 @@ public enum TrueEdge
 /// <param name="Edge">What ends the field there.</param>
 /// <param name="TiltDegrees">Angle to the image axis, in degrees, positive clockwise.</param>
 public sealed record SideTruth(TrueSide Side, TrueEdge Edge, double TiltDegrees);
+
+/// <summary>What kind a side marker is.</summary>
+public enum TrueMarkerKind
+{
+    /// <summary>A lead letter exposed with the patient.</summary>
+    Lead,
+
+    /// <summary>A letter drawn into the pixels afterwards.</summary>
+    Annotation,
+}
 
 /// <summary>A side marker as it was placed.</summary>
 /// <param name="Letter">The letter, L or R.</param>

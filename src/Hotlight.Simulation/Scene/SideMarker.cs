@@ -3,16 +3,6 @@ using Hotlight.Core;
 
 namespace Hotlight.Simulation.Scene;
 
-/// <summary>What kind a side marker is.</summary>
-public enum TrueMarkerKind
-{
-    /// <summary>A lead letter exposed with the patient.</summary>
-    Lead,
-
-    /// <summary>A letter drawn into the pixels afterwards.</summary>
-    Annotation,
-}
-
 /// <summary>A side letter: lead in an acrylic holder on the receptor, or drawn afterwards.</summary>
 internal sealed record SideMarker(char Letter, TrueMarkerKind Kind, PixelPoint CentrePixels, double HeightMm, double RotationDegrees)
 {

@@ -20,8 +20,9 @@ internal sealed class Plate : Shape
     /// <param name="back">Back face z as a function of y, in mm.</param>
     /// <param name="front">Front face z as a function of y, in mm.</param>
     /// <param name="rim">Rounding of the rims as a function of y, in mm, at most half the depth.</param>
+    /// <param name="growMm">Added all round the outline, in mm.</param>
     /// <param name="cellMm">Cell of the distance table, in mm.</param>
-    public Plate((double X, double Y)[] outline, Curve back, Curve front, Curve rim, double cellMm = 0.3)
+    public Plate((double X, double Y)[] outline, Curve back, Curve front, Curve rim, double cellMm = 0.3, double growMm = 0)
     {
         this.back = back;
         this.front = front;
@@ -40,7 +41,7 @@ internal sealed class Plate : Shape
         {
             for (int column = 0; column < columns; column++)
             {
-                grid[(row * columns) + column] = OutlineDistance(line, new Vector2(left + (column / perMm), bottom + (row / perMm)));
+                grid[(row * columns) + column] = OutlineDistance(line, new Vector2(left + (column / perMm), bottom + (row / perMm))) - (float)growMm;
             }
         });
         float low = float.MaxValue;
@@ -52,10 +53,11 @@ internal sealed class Plate : Shape
         }
 
         bounds = new Box(new Vector3(left + Margin, bottom + Margin, low), new Vector3(right - Margin, top - Margin, high));
+        bounds = new Box(bounds.Minimum - new Vector3((float)growMm, (float)growMm, 0), bounds.Maximum + new Vector3((float)growMm, (float)growMm, 0));
     }
 
-    public Plate((double X, double Y)[] outline, double back, double front, double rim)
-        : this(outline, Curve.Constant(back), Curve.Constant(front), Curve.Constant(rim))
+    public Plate((double X, double Y)[] outline, double back, double front, double rim, double growMm = 0)
+        : this(outline, Curve.Constant(back), Curve.Constant(front), Curve.Constant(rim), 0.3, growMm)
     {
     }
 

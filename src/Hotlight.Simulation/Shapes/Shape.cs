@@ -51,8 +51,9 @@ internal sealed class TaperedCapsule(Vector3 from, Vector3 to, float fromRadius,
 /// <summary>Several bodies merged with rounded seams.</summary>
 internal sealed class SmoothUnion(float seamMm, params Shape[] parts) : Shape
 {
+    private const float MarginMm = 26;
     private readonly Box bounds = parts.Select(part => part.Bounds).Aggregate((a, b) => a.With(b)).Grown(seamMm * 0.25f);
-    private readonly Box[] partBounds = [.. parts.Select(part => part.Bounds.Grown(seamMm + 1))];
+    private readonly Box[] partBounds = [.. parts.Select(part => part.Bounds.Grown(seamMm + MarginMm))];
 
     public override Box Bounds => bounds;
 
@@ -61,12 +62,12 @@ internal sealed class SmoothUnion(float seamMm, params Shape[] parts) : Shape
         float distance = float.MaxValue;
         for (int part = 0; part < parts.Length; part++)
         {
-            // A part farther than the seam changes nothing but the skip length: its box is a lower bound.
+            // A part this far off changes nothing but the skip length, not even the seam of an outer union: its box is a lower bound.
             Vector3 outside = Vector3.Max(Vector3.Max(partBounds[part].Minimum - point, point - partBounds[part].Maximum), Vector3.Zero);
             float toBox = outside == Vector3.Zero ? 0 : outside.Length();
             if (toBox > 0)
             {
-                distance = MathF.Min(distance, toBox + seamMm);
+                distance = MathF.Min(distance, toBox + seamMm + MarginMm);
                 continue;
             }
 

@@ -1,0 +1,42 @@
+using Hotlight.Simulation.Scene;
+
+namespace Hotlight.Simulation;
+
+/// <summary>One invented exposure as a file, and what is true of it.</summary>
+/// <param name="Dicom">A DICOM digital x-ray object, PS3.10, explicit little endian; owned by the caller.</param>
+/// <param name="Truth">What is true of it, in the terms of the measurement document.</param>
+public sealed record DemoExposure(byte[] Dicom, SceneTruth Truth);
+
+/// <summary>One case of the fictional Saltmarsh Lane teaching clinic. Patient, history and image are invented; nobody was exposed.</summary>
+public sealed record DemoCase
+{
+    private readonly Func<DemoCase, CancellationToken, DemoExposure> expose;
+
+    internal DemoCase(Func<DemoCase, CancellationToken, DemoExposure> expose) => this.expose = expose;
+
+    /// <summary>Short name in lower case with hyphens, such as "wrist-pa-good"; also the file's name without its ending.</summary>
+    public required string Id { get; init; }
+
+    /// <summary>One line for a list.</summary>
+    public required string Title { get; init; }
+
+    /// <summary>The invented request, one or two sentences.</summary>
+    public required string History { get; init; }
+
+    /// <summary>How the exposure was made, one line with units.</summary>
+    public required string Technique { get; init; }
+
+    /// <summary>Identifier of the projection in the catalogue, such as "wrist-pa".</summary>
+    public required string ProjectionId { get; init; }
+
+    /// <summary>What this case teaches, one sentence; null for a good image.</summary>
+    public string? Fault { get; init; }
+
+    /// <summary>Name of the file to write it to.</summary>
+    public string FileName => Id + ".dcm";
+
+    /// <summary>Makes the exposure. Takes a few seconds; the same case gives the same bytes on one kind of machine.</summary>
+    /// <param name="cancellation">Stops the work.</param>
+    /// <exception cref="OperationCanceledException">The work was stopped.</exception>
+    public DemoExposure Expose(CancellationToken cancellation = default) => expose(this, cancellation);
+}
