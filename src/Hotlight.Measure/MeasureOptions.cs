@@ -6,7 +6,10 @@ public sealed record MeasureOptions
     /// <summary>Margin between skin and the edge of the tighter field, in mm at the receptor; 20 mm where no projection gives another.</summary>
     public double SkinMarginMm { get; init; } = 20;
 
-    /// <summary>Target exposure index of the clinic for this projection, IEC 62494-1; null: the header's, if any.</summary>
+    /// <summary>Exposure index that the reader took from the console, IEC 62494-1, above 0; null: the header's, if any. A given one is used in place of the header's.</summary>
+    public double? ExposureIndex { get; init; }
+
+    /// <summary>Target exposure index of the clinic for this projection, IEC 62494-1, above 0; null: the header's, if any. A given one is used in place of the header's.</summary>
     public double? TargetExposureIndex { get; init; }
 
     /// <summary>Relation between stored values and receptor air kerma; null: the header's, if any.</summary>

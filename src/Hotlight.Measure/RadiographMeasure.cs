@@ -5,6 +5,7 @@ using Hotlight.Measure.Clipping;
 using Hotlight.Measure.Display;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Exposure;
+using Hotlight.Measure.Histogram;
 using Hotlight.Measure.Mottle;
 using Hotlight.Measure.Regions;
 
@@ -28,10 +29,11 @@ public static class RadiographMeasure
         }
 
         RadiographRegions regions = RegionFinder.Find(radiograph, options);
-        Figure<ExposureMeasurement> exposure = ExposureMeasure.Measure(radiograph, regions, options);
-        Figure<MottleMeasurement> mottle = MottleMeasure.Measure(radiograph, regions, options);
-        Figure<ClippingMeasurement> clipping = ClippingMeasure.Measure(radiograph, regions, options);
-        Figure<DisplayMeasurement> display = DisplayMeasure.Measure(radiograph, regions, options);
+        FieldHistogram histogram = FieldHistogram.Count(radiograph, regions.Map);
+        Figure<ExposureMeasurement> exposure = ExposureMeasure.Measure(radiograph, regions, options, histogram);
+        Figure<MottleMeasurement> mottle = MottleMeasure.Measure(radiograph, regions, options, histogram);
+        Figure<ClippingMeasurement> clipping = ClippingMeasure.Measure(radiograph, regions, options, histogram);
+        Figure<DisplayMeasurement> display = DisplayMeasure.Measure(radiograph, regions, options, histogram);
         bool boneIsHigh = regions.ExposureSign < 0;
         double? columnSpacing = radiograph.ReceptorSpacing?.ColumnSpacingMm;
         double? rowSpacing = radiograph.ReceptorSpacing?.RowSpacingMm;

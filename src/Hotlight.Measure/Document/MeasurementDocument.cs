@@ -274,6 +274,9 @@ public sealed record MottleMeasurement
     /// <summary>Whether the noise is visible by the stated rule.</summary>
     public required bool Visible { get; init; }
 
+    /// <summary>One standard deviation of the noise as it is shown on a calibrated display that the image fills, averaged to the size the eye sees best, in just-noticeable differences; <see cref="Visible"/> from 1.</summary>
+    public double? ShownNoiseJnd { get; init; }
+
     /// <summary>The scale the signal was in: "linear signal" or "pixel values".</summary>
     public string? Scale { get; init; }
 
@@ -290,11 +293,20 @@ public sealed record ClippingMeasurement
     /// <summary>Anatomy pixels at or above the upper limit on the exposure side, 0 to 100.</summary>
     public required double SaturatedPercentOfAnatomy { get; init; }
 
+    /// <summary>What leaving out the anatomy's rim changes, taken as one standard deviation, in points.</summary>
+    public double? SaturatedPercentOfAnatomyUncertainty { get; init; }
+
     /// <summary>Anatomy pixels at or below the lower limit, 0 to 100.</summary>
     public required double FloorPercentOfAnatomy { get; init; }
 
+    /// <summary>What leaving out the anatomy's rim changes, taken as one standard deviation, in points.</summary>
+    public double? FloorPercentOfAnatomyUncertainty { get; init; }
+
     /// <summary>Share of the skin outline inside the field along which the outer soft tissue is clipped away, 0 to 100; absent where no skin line lies in the field.</summary>
     public double? SkinLineLostPercent { get; init; }
+
+    /// <summary>One standard deviation, in points.</summary>
+    public double? SkinLineLostPercentUncertainty { get; init; }
 
     /// <summary>Pieces of skin outline where tissue is lost, as open polylines. Evidence for drawing.</summary>
     public IReadOnlyList<IReadOnlyList<PixelPoint>> LostSkinLines { get; init; } = [];

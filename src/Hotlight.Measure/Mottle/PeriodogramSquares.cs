@@ -1,0 +1,233 @@
+namespace Hotlight.Measure.Mottle;
+
+/// <summary>Radially averaged periodograms of square pieces of an image, after a quadratic trend is taken out and a Hann window put on.</summary>
+/// <remarks>Scaled so that the mean over all frequencies of the unit square (cycles per pixel) is the variance: S(f) of white noise is σ² everywhere.</remarks>
+internal sealed class PeriodogramSquares
+{
+    private readonly int side;
+    private readonly int log2;
+    private readonly float[] window;
+    private readonly float[] cosines;
+    private readonly float[] sines;
+    private readonly int[] bins;
+
+    public PeriodogramSquares(int side)
+    {
+        this.side = side;
+        log2 = int.Log2(side);
+        window = new float[side];
+        double squares = 0;
+        for (int at = 0; at < side; at++)
+        {
+            double value = 0.5 * (1 - Math.Cos(2 * Math.PI * (at + 0.5) / side));
+            window[at] = (float)value;
+            squares += value * value;
+        }
+
+        // Two windows multiply, one for rows and one for columns: with each of unit power, the sum of squares of their product is side².
+        float scale = (float)(1 / Math.Sqrt(squares / side));
+        for (int at = 0; at < side; at++)
+        {
+            window[at] *= scale;
+        }
+
+        cosines = new float[side / 2];
+        sines = new float[side / 2];
+        for (int at = 0; at < side / 2; at++)
+        {
+            cosines[at] = (float)Math.Cos(2 * Math.PI * at / side);
+            sines[at] = (float)-Math.Sin(2 * Math.PI * at / side);
+        }
+
+        Bins = (int)Math.Round(side / 2 * Math.Sqrt(2)) + 1;
+        bins = new int[side * side];
+        Modes = new int[Bins];
+        MeanFrequency = new double[Bins];
+        for (int row = 0; row < side; row++)
+        {
+            int y = row < side / 2 ? row : row - side;
+            for (int column = 0; column < side; column++)
+            {
+                int x = column < side / 2 ? column : column - side;
+                double radius = Math.Sqrt((x * x) + (y * y));
+                int bin = (int)Math.Round(radius);
+                bins[(row * side) + column] = bin;
+                Modes[bin]++;
+                MeanFrequency[bin] += radius / side;
+            }
+        }
+
+        for (int bin = 0; bin < Bins; bin++)
+        {
+            MeanFrequency[bin] /= Math.Max(1, Modes[bin]);
+        }
+    }
+
+    /// <summary>Number of radial bins; bin k holds frequencies about k / side cycles per pixel.</summary>
+    public int Bins { get; }
+
+    /// <summary>Number of frequencies in each bin, of side² in all.</summary>
+    public int[] Modes { get; }
+
+    /// <summary>Mean frequency of each bin, in cycles per pixel.</summary>
+    public double[] MeanFrequency { get; }
+
+    /// <summary>The periodograms of two squares at once (one as the real, one as the imaginary part of one transform).</summary>
+    /// <param name="first">side × side samples; overwritten.</param>
+    /// <param name="second">side × side samples; overwritten.</param>
+    /// <returns>The mean power of each bin, of the first and of the second.</returns>
+    public (double[] First, double[] Second) Transform(float[] first, float[] second)
+    {
+        TakeTrendAndWindow(first);
+        TakeTrendAndWindow(second);
+        for (int row = 0; row < side; row++)
+        {
+            Fourier(first.AsSpan(row * side, side), second.AsSpan(row * side, side));
+        }
+
+        Transpose(first);
+        Transpose(second);
+        for (int row = 0; row < side; row++)
+        {
+            Fourier(first.AsSpan(row * side, side), second.AsSpan(row * side, side));
+        }
+
+        var powerFirst = new double[Bins];
+        var powerSecond = new double[Bins];
+        double scale = 1.0 / ((double)side * side);
+        for (int row = 0; row < side; row++)
+        {
+            int mirrorRow = ((side - row) & (side - 1)) * side;
+            for (int column = 0; column < side; column++)
+            {
+                int at = (row * side) + column;
+                int mirror = mirrorRow + ((side - column) & (side - 1));
+                float realFirst = (first[at] + first[mirror]) / 2;
+                float imaginaryFirst = (second[at] - second[mirror]) / 2;
+                float realSecond = (second[at] + second[mirror]) / 2;
+                float imaginarySecond = (first[mirror] - first[at]) / 2;
+                powerFirst[bins[at]] += (realFirst * realFirst) + (imaginaryFirst * imaginaryFirst);
+                powerSecond[bins[at]] += (realSecond * realSecond) + (imaginarySecond * imaginarySecond);
+            }
+        }
+
+        for (int bin = 0; bin < Bins; bin++)
+        {
+            powerFirst[bin] *= scale / Math.Max(1, Modes[bin]);
+            powerSecond[bin] *= scale / Math.Max(1, Modes[bin]);
+        }
+
+        return (powerFirst, powerSecond);
+    }
+
+    /// <summary>Takes out 1, x, y, x², xy, y² (orthogonal over the square) and applies the window.</summary>
+    private void TakeTrendAndWindow(float[] samples)
+    {
+        double middle = (side - 1) / 2.0;
+        double meanSquare = ((side * (double)side) - 1) / 12;
+        double powerSquare = 0;
+        for (int at = 0; at < side; at++)
+        {
+            double square = ((at - middle) * (at - middle)) - meanSquare;
+            powerSquare += square * square;
+        }
+
+        double one = 0, x = 0, y = 0, xx = 0, xy = 0, yy = 0;
+        for (int row = 0; row < side; row++)
+        {
+            double offsetRow = row - middle;
+            double rowOne = 0, rowX = 0, rowXx = 0;
+            for (int column = 0; column < side; column++)
+            {
+                double value = samples[(row * side) + column];
+                double offset = column - middle;
+                rowOne += value;
+                rowX += value * offset;
+                rowXx += value * ((offset * offset) - meanSquare);
+            }
+
+            one += rowOne;
+            x += rowX;
+            y += rowOne * offsetRow;
+            xx += rowXx;
+            xy += rowX * offsetRow;
+            yy += rowOne * ((offsetRow * offsetRow) - meanSquare);
+        }
+
+        double count = (double)side * side;
+        one /= count;
+        x /= count * meanSquare;
+        y /= count * meanSquare;
+        xx /= side * powerSquare;
+        yy /= side * powerSquare;
+        xy /= count * meanSquare * meanSquare;
+        for (int row = 0; row < side; row++)
+        {
+            double offsetRow = row - middle;
+            double constant = one + (y * offsetRow) + (yy * ((offsetRow * offsetRow) - meanSquare)) - (xx * meanSquare);
+            double slope = x + (xy * offsetRow);
+            for (int column = 0; column < side; column++)
+            {
+                double offset = column - middle;
+                double trend = constant + (offset * (slope + (xx * offset)));
+                int at = (row * side) + column;
+                samples[at] = (float)(samples[at] - trend) * window[row] * window[column];
+            }
+        }
+    }
+
+    private void Transpose(float[] samples)
+    {
+        for (int row = 1; row < side; row++)
+        {
+            for (int column = 0; column < row; column++)
+            {
+                (samples[(row * side) + column], samples[(column * side) + row]) = (samples[(column * side) + row], samples[(row * side) + column]);
+            }
+        }
+    }
+
+    /// <summary>Radix-2 transform in place; side is a power of two.</summary>
+    private void Fourier(Span<float> real, Span<float> imaginary)
+    {
+        for (int at = 0; at < side; at++)
+        {
+            int reversed = (int)(ReverseBits((uint)at) >> (32 - log2));
+            if (reversed > at)
+            {
+                (real[at], real[reversed]) = (real[reversed], real[at]);
+                (imaginary[at], imaginary[reversed]) = (imaginary[reversed], imaginary[at]);
+            }
+        }
+
+        for (int half = 1; half < side; half *= 2)
+        {
+            int stride = side / (2 * half);
+            for (int start = 0; start < side; start += 2 * half)
+            {
+                for (int at = 0; at < half; at++)
+                {
+                    float cosine = cosines[at * stride];
+                    float sine = sines[at * stride];
+                    int upper = start + at;
+                    int lower = upper + half;
+                    float lowerReal = (real[lower] * cosine) - (imaginary[lower] * sine);
+                    float lowerImaginary = (real[lower] * sine) + (imaginary[lower] * cosine);
+                    real[lower] = real[upper] - lowerReal;
+                    imaginary[lower] = imaginary[upper] - lowerImaginary;
+                    real[upper] += lowerReal;
+                    imaginary[upper] += lowerImaginary;
+                }
+            }
+        }
+    }
+
+    private static uint ReverseBits(uint value)
+    {
+        value = ((value >> 1) & 0x55555555) | ((value & 0x55555555) << 1);
+        value = ((value >> 2) & 0x33333333) | ((value & 0x33333333) << 2);
+        value = ((value >> 4) & 0x0F0F0F0F) | ((value & 0x0F0F0F0F) << 4);
+        value = ((value >> 8) & 0x00FF00FF) | ((value & 0x00FF00FF) << 8);
+        return (value >> 16) | (value << 16);
+    }
+}
