@@ -7,8 +7,8 @@ namespace Hotlight.Measure.Clipping;
 
 /// <summary>Follows the skin outline and tells where the outer soft tissue is burned out.</summary>
 /// <remarks>
-/// <para>Behind skin, the thickness of a convex part grows as the root of the depth d from the true skin, so ln(signal) falls as √d: steep at a visible skin line. Where the outer tissue is saturated, the profile starts at some depth d0 &gt; 0 and leaves the limit with a gentle slope instead.
-/// With y(x) the fall from the limit at x past the border of saturation, y(4·x1) / y(x1) = (√(r + 4) − √r) / (√(r + 1) − √r) with r = d0 / x1: 2 at a visible skin line, 4 far inside. Tissue counts as lost where d0 is at least <see cref="LostDepthMm"/>.</para>
+/// <para>Behind skin, the thickness of a convex part grows as the root of the depth d from the true skin, so ln(signal) falls as √d: steep at a visible skin line. Where the outer tissue is saturated, the profile begins at some depth d0 &gt; 0 and leaves the limit with a gentle slope instead.
+/// With y the fall below the limit and k its rate, y = k·(√d − √d0), so x = d − d0 = (2·√d0/k)·y + y²/k²: a parabola in y whose two coefficients give d0 = a²/(4b). It is fitted over <see cref="ProfileMm"/> of each profile, with the border's own place free. Tissue counts as lost where d0 is at least <see cref="LostDepthMm"/>.</para>
 /// <para>docs/methods/clipping.md#skin-line.</para>
 /// </remarks>
 internal sealed class SkinLine
@@ -16,17 +16,18 @@ internal sealed class SkinLine
     /// <summary>Outer tissue thinner than this is not counted as lost: about the skin itself (common practice, no source).</summary>
     public const double LostDepthMm = 1;
 
+    /// <summary>Depth over which a profile is followed.</summary>
+    public const double ProfileMm = 4;
+
     private const double BesideFieldEdgeCells = 2;
     private const int HalfAcross = 6;
-
-    // (√5 − 1) / (√2 − 1): the ratio for d0 = x1 = LostDepthMm.
-    private static readonly double RatioWhenLost = (Math.Sqrt(5) - 1) / (Math.Sqrt(2) - 1);
+    private const double MostlySaturated = 0.8;
 
     private readonly Radiograph radiograph;
     private readonly RadiographRegions regions;
     private readonly int limit;
     private readonly double[] fallByValue;
-    private readonly double nearPixels;
+    private readonly double millimetrePixels;
 
     private SkinLine(Radiograph radiograph, RadiographRegions regions, int limit, double[] fallByValue)
     {
@@ -36,10 +37,9 @@ internal sealed class SkinLine
         this.fallByValue = fallByValue;
 
         // Without a spacing the scale is taken from the image: 1 in 250 of its shorter side, about 1 mm of a hand's or a knee's field.
-        double millimetrePixels = radiograph.ReceptorSpacing is { } spacing
-            ? LostDepthMm / Math.Sqrt(spacing.PixelAreaMm2)
+        millimetrePixels = radiograph.ReceptorSpacing is { } spacing
+            ? 1 / Math.Sqrt(spacing.PixelAreaMm2)
             : Math.Min(radiograph.Rows, radiograph.Columns) / 250.0;
-        nearPixels = Math.Max(2, millimetrePixels);
     }
 
     /// <summary>Length of outline examined, in pixels.</summary>
@@ -111,7 +111,13 @@ internal sealed class SkinLine
     private bool IsLost(PixelPoint point, double alongX, double alongY, double outwardX, double outwardY)
     {
         double outside = 2.0 * regions.Map.Step;
-        if (SaturatedFraction(point, alongX, alongY, outwardX, outwardY, outside) < 0.5)
+        double saturatedOutside = 0;
+        for (int further = 0; further < 5; further++)
+        {
+            saturatedOutside += SaturatedFraction(point, alongX, alongY, outwardX, outwardY, outside + further) / 5;
+        }
+
+        if (saturatedOutside < MostlySaturated)
         {
             return false;
         }
@@ -123,10 +129,69 @@ internal sealed class SkinLine
             border -= 1;
         }
 
-        border += 0.5;
-        double near = Fall(point, alongX, alongY, outwardX, outwardY, border - nearPixels);
-        double far = Fall(point, alongX, alongY, outwardX, outwardY, border - (4 * nearPixels));
-        return double.IsFinite(near) && double.IsFinite(far) && (near <= 0 || far / near >= RatioWhenLost);
+        // Where noise still reaches the limit, the mean of what is left is not the mean of the signal.
+        double first = border;
+        while (first > border - millimetrePixels && SaturatedFraction(point, alongX, alongY, outwardX, outwardY, first) > 0)
+        {
+            first -= 1;
+        }
+
+        return DepthLostPixels(point, alongX, alongY, outwardX, outwardY, first) >= LostDepthMm * millimetrePixels;
+    }
+
+    /// <summary>d0 of the parabola x = δ + a·y + b·y² through the profile; infinite where the profile does not bend as skin does, 0 where it begins at the skin.</summary>
+    private double DepthLostPixels(PixelPoint point, double alongX, double alongY, double outwardX, double outwardY, double first)
+    {
+        int samples = (int)Math.Round(Math.Max(8, ProfileMm * millimetrePixels));
+        Span<double> falls = stackalloc double[samples];
+        int count = 0;
+        for (int depth = 0; depth < samples; depth++)
+        {
+            double fall = Fall(point, alongX, alongY, outwardX, outwardY, first - depth);
+            if (!double.IsFinite(fall))
+            {
+                break;
+            }
+
+            falls[count++] = fall;
+        }
+
+        if (count < 6)
+        {
+            return 0;
+        }
+
+        double deepest = falls[count - 1];
+        if (!(deepest > 0))
+        {
+            return double.PositiveInfinity;
+        }
+
+        // Least squares in y scaled to about 1.
+        double s0 = count, s1 = 0, s2 = 0, s3 = 0, s4 = 0, t0 = 0, t1 = 0, t2 = 0;
+        for (int depth = 0; depth < count; depth++)
+        {
+            double y = falls[depth] / deepest;
+            s1 += y;
+            s2 += y * y;
+            s3 += y * y * y;
+            s4 += y * y * y * y;
+            t0 += depth;
+            t1 += depth * y;
+            t2 += depth * y * y;
+        }
+
+        double determinant = (s0 * ((s2 * s4) - (s3 * s3))) - (s1 * ((s1 * s4) - (s2 * s3))) + (s2 * ((s1 * s3) - (s2 * s2)));
+        if (!(Math.Abs(determinant) > 1e-12))
+        {
+            return 0;
+        }
+
+        double linear = ((s0 * ((t1 * s4) - (t2 * s3))) - (t0 * ((s1 * s4) - (s2 * s3))) + (s2 * ((s1 * t2) - (s2 * t1)))) / determinant;
+        double square = ((s0 * ((s2 * t2) - (s3 * t1))) - (s1 * ((s1 * t2) - (s2 * t1))) + (t0 * ((s1 * s3) - (s2 * s2)))) / determinant;
+
+        // The slope dx/dy is taken at the limit, y = 0, wherever the samples began.
+        return linear <= 0 ? 0 : square <= 0 ? double.PositiveInfinity : linear * linear / (4 * square);
     }
 
     private double SaturatedFraction(PixelPoint point, double alongX, double alongY, double outwardX, double outwardY, double distance)
@@ -150,15 +215,12 @@ internal sealed class SkinLine
     {
         double sum = 0;
         int count = 0;
-        for (int depth = -1; depth <= 1; depth++)
+        for (int across = -HalfAcross; across <= HalfAcross; across++)
         {
-            for (int across = -HalfAcross; across <= HalfAcross; across++)
+            if (TryPixel(point, alongX, alongY, outwardX, outwardY, across, distance, out int value))
             {
-                if (TryPixel(point, alongX, alongY, outwardX, outwardY, across, distance + (0.5 * depth), out int value))
-                {
-                    sum += fallByValue[value];
-                    count++;
-                }
+                sum += fallByValue[value];
+                count++;
             }
         }
 

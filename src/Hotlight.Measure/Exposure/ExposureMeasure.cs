@@ -113,7 +113,7 @@ public static class ExposureMeasure
             : null;
         string explanation = "The exposure index is 100 per µGy of the median air kerma over the anatomy in the field, by the calibration given"
             + (string.IsNullOrWhiteSpace(calibration.Note) ? "" : $" ({calibration.Note.Trim()})") + "."
-            + (clippedPercent > 0 ? Text($" {clippedPercent:0.0##} % of the anatomy lies at a limit of the signal; the median does not depend on how far beyond it.") : "")
+            + (clippedPercent > 0 ? Text($" {clippedPercent:0.###} % of the anatomy lies at a limit of the signal; the median does not depend on how far beyond it.") : "")
             + (uncertaintyPercent is null ? " The calibration states no uncertainty, so none is given." : "");
         return Figure<ExposureMeasurement>.Measured(Build(radiograph, options, ExposureBasis.Pixels, ExposureIndexPerMicrogray * kerma[median], uncertaintyPercent, explanation));
     }
