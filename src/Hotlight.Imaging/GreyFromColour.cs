@@ -43,6 +43,31 @@ internal sealed class GreyFromColour(int bits, bool isJpeg)
         }
     }
 
+    /// <summary>Counts colour by the chroma planes of a JPEG picture, whose samples are 128 where it is grey.</summary>
+    public void CountChroma(ReadOnlySpan<ushort> blueChroma, ReadOnlySpan<ushort> redChroma)
+    {
+        pixels += blueChroma.Length;
+        for (int i = 0; i < blueChroma.Length; i++)
+        {
+            int blue = blueChroma[i] - 128;
+            int red = redChroma[i] - 128;
+            if ((blue | red) == 0)
+            {
+                continue;
+            }
+
+            // Differences of R, G and B from luma, in thousandths: R 1.402 Cr, B 1.772 Cb, G −0.344 Cb − 0.714 Cr (JFIF 1.02).
+            isTinted = true;
+            int r = 1402 * red;
+            int b = 1772 * blue;
+            int g = (-344 * blue) - (714 * red);
+            if (Math.Max(r, Math.Max(g, b)) - Math.Min(r, Math.Min(g, b)) > 1000 * tolerance)
+            {
+                coloured++;
+            }
+        }
+    }
+
     /// <summary>Refuses a picture in colour; adds a remark for one that is nearly grey.</summary>
     public void Finish(List<string> remarks)
     {

@@ -1,7 +1,9 @@
 using System.Runtime.CompilerServices;
 using Hotlight.Core;
 using Hotlight.Imaging.Dicom;
+using Hotlight.Imaging.Jpeg;
 using Hotlight.Imaging.Png;
+using Hotlight.Imaging.Tiff;
 
 [assembly: InternalsVisibleTo("Hotlight.Imaging.Tests")]
 
@@ -82,9 +84,25 @@ public static class RadiographReader
             throw new ImageFormatException(TooLarge(bytes.Length));
         }
 
+        // A DICOM file may begin as a TIFF file does, in its preamble (PS3.10 7.1).
+        if (DicomParser.HasPreamble(bytes))
+        {
+            return DicomRadiographReader.Read(content, fileName, cancellation);
+        }
+
         if (PngReader.LooksLikePng(bytes))
         {
             return PngReader.Read(content, fileName, cancellation);
+        }
+
+        if (JpegHeader.LooksLikeJpeg(bytes))
+        {
+            return JpegPictureReader.Read(content, fileName, cancellation);
+        }
+
+        if (TiffReader.LooksLikeTiff(bytes))
+        {
+            return TiffReader.Read(content, fileName, cancellation);
         }
 
         if (DicomParser.LooksLikeDicom(bytes))

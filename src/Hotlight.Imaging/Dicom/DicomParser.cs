@@ -55,6 +55,11 @@ internal sealed class DicomParser
             position = parser.ReadElements(meta, position, content.Length, explicitMeta, isBigEndian: false, depth: 0, stopAfterMeta: true);
         }
 
+        if (meta.Text(Tags.MediaStorageSopClassUid) == "1.2.840.10008.1.3.10")
+        {
+            throw new ImageFormatException(ObjectPolicy.Directory);
+        }
+
         ReadOnlyMemory<byte> rest = content[position..];
         string? uid = meta.Text(Tags.TransferSyntaxUid);
         TransferSyntax syntax;
@@ -65,7 +70,10 @@ internal sealed class DicomParser
                 throw new ImageFormatException("it holds no data set.");
             }
 
-            syntax = GuessSyntax(rest.Span) ?? throw new ImageFormatException("it names no transfer syntax and its bytes do not show one.");
+            // Behind a preamble the bytes are DICOM whatever the first group is; without one they must look like it.
+            syntax = GuessSyntax(rest.Span) ?? (start == 0 && meta.Elements.Count == 0
+                ? throw new ImageFormatException("it names no transfer syntax and its bytes do not show one.")
+                : IsVr(rest.Span.Slice(4, 2)) ? TransferSyntax.Explicit : TransferSyntax.Implicit);
             if (start != 0 || meta.Elements.Count > 0)
             {
                 remarks.Add("The file names no transfer syntax; it was told from its bytes.");
@@ -101,7 +109,8 @@ internal sealed class DicomParser
         return new DicomFile(meta, dataset, syntax, remarks);
     }
 
-    private static bool HasPreamble(ReadOnlySpan<byte> bytes) => bytes.Length >= 132 && bytes.Slice(128, 4).SequenceEqual("DICM"u8);
+    /// <summary>Whether "DICM" follows 128 bytes of preamble.</summary>
+    public static bool HasPreamble(ReadOnlySpan<byte> bytes) => bytes.Length >= 132 && bytes.Slice(128, 4).SequenceEqual("DICM"u8);
 
     /// <summary>Tells the uncompressed syntax from the first attribute: its group is small in one byte order and huge in the other.</summary>
     private static TransferSyntax? GuessSyntax(ReadOnlySpan<byte> bytes)
@@ -256,23 +265,23 @@ internal sealed class DicomParser
                 }
             }
 
-            if (tag == Tags.PixelData && depth == 0)
+            hasPixels |= tag == Tags.PixelData && depth == 0;
+            if (length == Undefined && (tag == Tags.PixelData || vr is "OB" or "OW"))
             {
-                hasPixels = true;
-                if (length == Undefined)
-                {
-                    position = ReadFragments(dataset, tag, position, end, isBigEndian);
-                    continue;
-                }
+                // Icons in sequences hold encapsulated pixels too.
+                position = ReadFragments(dataset, tag, position, end, isBigEndian);
+                continue;
             }
-            else if (length == Undefined)
+
+            if (length == Undefined)
             {
                 // A sequence; one sent as UN is implicit little endian inside (PS3.5 6.2.2).
                 bool asUnknown = vr == "UN" && isExplicit;
                 position = ReadSequence(dataset, tag, position, end, undefinedLength: true, !asUnknown && isExplicit, !asUnknown && isBigEndian, depth);
                 continue;
             }
-            else if (vr == "SQ")
+
+            if (vr == "SQ")
             {
                 if (length > end - position)
                 {

@@ -5,6 +5,8 @@ namespace Hotlight.Imaging.Dicom;
 /// <summary>Which DICOM objects Hotlight judges, see docs/methods/reading.md#objects. One sentence refuses the others and says what they are.</summary>
 internal static class ObjectPolicy
 {
+    public const string Directory = "it is a DICOMDIR, a table of contents; give the image files it lists.";
+
     private const string Wanted = "Hotlight judges plain radiographs.";
 
     /// <summary>Throws for an object that is no single planar x-ray image; adds a remark for one that is, but is no plain radiograph.</summary>
@@ -15,7 +17,7 @@ internal static class ObjectPolicy
         string? modality = dataset.Text(Tags.Modality);
         if (dataset.Contains(Tags.DirectoryRecordSequence) || sopClass == "1.2.840.10008.1.3.10")
         {
-            throw new ImageFormatException("it is a DICOMDIR, a table of contents; give the image files it lists.");
+            throw new ImageFormatException(Directory);
         }
 
         if (sopClass is not null && OtherObject(sopClass) is string kind)

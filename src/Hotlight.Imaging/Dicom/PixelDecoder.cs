@@ -2,6 +2,7 @@ using System.Buffers.Binary;
 using System.Globalization;
 using System.Runtime.InteropServices;
 using Hotlight.Core;
+using Hotlight.Imaging.Jpeg;
 
 namespace Hotlight.Imaging.Dicom;
 
@@ -60,7 +61,18 @@ internal static class PixelDecoder
         }
         else
         {
-            throw new ImageFormatException($"its pixel data is {syntax.Name}; Hotlight does not read that.");
+            ReadOnlyMemory<byte> frame = JoinFragments(pixelData, syntax);
+            switch (syntax.Coding)
+            {
+                case PixelCoding.Rle:
+                    raw = RleDecoder.Decode(frame.Span, layout, cancellation);
+                    break;
+                case PixelCoding.JpegBaseline or PixelCoding.JpegExtended or PixelCoding.JpegLossless or PixelCoding.JpegLs or PixelCoding.Jpeg2000:
+                    (raw, encoding, isLossy) = DecodeByContent(frame, layout, syntax, remarks, cancellation);
+                    break;
+                default:
+                    throw new ImageFormatException($"its pixel data is coded by {syntax.Name}, which Hotlight does not read.");
+            }
         }
 
         return Finish(dataset, layout, raw, encoding, isLossy, remarks);
@@ -102,6 +114,106 @@ internal static class PixelDecoder
         }
 
         return new StoredImage(new Raster<ushort>(layout.Rows, layout.Columns, raw), -flip, layout.BitsStored, overlays, encoding, isLossy, remarks);
+    }
+
+    /// <summary>Decodes by what the stream says it is: the transfer syntax is wrong often enough, the stream's own marker never.</summary>
+    private static (ushort[] Words, string Encoding, bool? IsLossy) DecodeByContent(ReadOnlyMemory<byte> frame, PixelLayout layout, TransferSyntax syntax, List<string> remarks, CancellationToken cancellation)
+    {
+        ReadOnlySpan<byte> stream = frame.Span;
+        if (Jpeg2000.LooksLikeJpeg2000(stream))
+        {
+            if (syntax.Coding != PixelCoding.Jpeg2000)
+            {
+                remarks.Add($"The file says its pixels are {syntax.Name}, but they are JPEG 2000.");
+            }
+
+            Jpeg2000Outcome outcome = Jpeg2000.Decode(frame, layout.Rows, layout.Columns, cancellation);
+            CheckPrecision(outcome.Precision, layout, remarks);
+            return (outcome.Words, outcome.IsReversible ? "JPEG 2000 lossless" : "JPEG 2000", outcome.IsReversible ? null : true);
+        }
+
+        JpegHeader header = JpegHeader.Read(stream);
+        if (header.Rows != layout.Rows || header.Columns != layout.Columns)
+        {
+            throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"its JPEG stream has {header.Rows} rows and {header.Columns} columns, the file says {layout.Rows} and {layout.Columns}."));
+        }
+
+        if (header.Components != 1)
+        {
+            throw new ImageFormatException("its JPEG stream is in colour, though the file says it is grey.");
+        }
+
+        (PixelCoding coding, string name) = header.FrameMarker switch
+        {
+            0xF7 => (PixelCoding.JpegLs, "JPEG-LS"),
+            0xC3 => (PixelCoding.JpegLossless, "JPEG lossless"),
+            0xC0 => (PixelCoding.JpegBaseline, "JPEG baseline"),
+            _ => (PixelCoding.JpegExtended, "JPEG extended"),
+        };
+        if (coding != syntax.Coding && !(coding == PixelCoding.JpegBaseline && syntax.Coding == PixelCoding.JpegExtended))
+        {
+            remarks.Add($"The file says its pixels are {syntax.Name}, but they are {name}.");
+        }
+
+        CheckPrecision(header.Precision, layout, remarks);
+        if (coding == PixelCoding.JpegLs)
+        {
+            ushort[] words = GC.AllocateUninitializedArray<ushort>(layout.Rows * layout.Columns);
+            JpegLsDecoder.Outcome outcome = JpegLsDecoder.Decode(stream, layout.Rows, layout.Columns, words, cancellation);
+            return outcome.Near == 0
+                ? (words, "JPEG-LS lossless", null)
+                : (words, string.Create(CultureInfo.InvariantCulture, $"JPEG-LS near-lossless (each pixel within {outcome.Near})"), true);
+        }
+
+        cancellation.ThrowIfCancellationRequested();
+        return (JpegStream.DecodeGrey(frame, header), name, coding == PixelCoding.JpegLossless ? null : true);
+    }
+
+    private static void CheckPrecision(int precision, PixelLayout layout, List<string> remarks)
+    {
+        if (precision > layout.BitsAllocated)
+        {
+            throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"its compressed pixels have {precision} bits, the file says at most {layout.BitsAllocated}."));
+        }
+
+        if (precision < layout.BitsStored)
+        {
+            remarks.Add(string.Create(CultureInfo.InvariantCulture, $"The compressed pixels have {precision} bits, the file says {layout.BitsStored}."));
+        }
+    }
+
+    /// <summary>The fragments of the one frame, joined; the first is the offset table.</summary>
+    private static ReadOnlyMemory<byte> JoinFragments(DicomElement element, TransferSyntax syntax)
+    {
+        if (element.Fragments is not { } fragments)
+        {
+            throw new ImageFormatException($"the file says its pixels are {syntax.Name}, but they are not in fragments.");
+        }
+
+        if (element.IsCut)
+        {
+            throw new ImageFormatException("its compressed pixel data ends early.");
+        }
+
+        if (fragments.Count < 2)
+        {
+            throw new ImageFormatException("its compressed pixel data is empty.");
+        }
+
+        if (fragments.Count == 2)
+        {
+            return fragments[1];
+        }
+
+        byte[] joined = new byte[fragments.Skip(1).Sum(fragment => (long)fragment.Length)];
+        int position = 0;
+        foreach (ReadOnlyMemory<byte> fragment in fragments.Skip(1))
+        {
+            fragment.CopyTo(joined.AsMemory(position));
+            position += fragment.Length;
+        }
+
+        return joined;
     }
 
     private static ushort[] ReadNative(DicomElement element, PixelLayout layout, bool isBigEndian, List<string> remarks)
