@@ -5,11 +5,11 @@ namespace Hotlight.Imaging;
 /// <summary>Reads grey stored as colour, and refuses a picture that is truly in colour; docs/methods/reading.md#colour.</summary>
 /// <remarks>
 /// A pixel counts as coloured when its largest and smallest sample differ by more than a tolerance: 1/12 of the range, or 1/6 for JPEG, whose coarse chroma blocks tint grey edges.
-/// Few coloured pixels (an arrow, a caption) are read as grey with a remark; more than 5 % refuse the picture. Common practice, no source; the figures were chosen on the radiographs and photos the tests name.
+/// Few coloured pixels (an arrow, a caption) are read as grey with a remark; more than 15 % refuse the picture. Common practice, no source; the figures were chosen on the radiographs and photos the tests name.
 /// </remarks>
 internal sealed class GreyFromColour(int bits, bool isJpeg)
 {
-    private const double RefusedFraction = 0.05;
+    private const double RefusedFraction = 0.15;
 
     private readonly int tolerance = ((1 << bits) - 1) / (isJpeg ? 6 : 12);
     private long pixels;
