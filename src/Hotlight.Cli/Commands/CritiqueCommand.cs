@@ -13,7 +13,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
 {
     private const int StateWidth = 16;
 
-    protected override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
+    public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
         if (settings.Projection is null)
         {

@@ -13,7 +13,7 @@ internal sealed class MeasureCommand : Command<MeasureCommand.Settings>
 {
     private const int LabelWidth = 13;
 
-    protected override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
+    public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
         MeasureOptions options = settings.ToOptions();
         bool refused = false;

@@ -45,7 +45,7 @@ internal abstract class MeasureSettings : CommandSettings
             ReceptorSpacing = spacing is { } mm ? new PixelSpacing(mm, mm) : null,
             Calibration = CalibrationPath is null ? null : ReadCalibration(CalibrationPath),
         };
-        return (margin ?? projection?.Collimation.SkinMarginMm) is { } kept ? options with { SkinMarginMm = kept } : options;
+        return (margin ?? projection?.Collimation.SkinMarginMm.Value) is { } kept ? options with { SkinMarginMm = kept } : options;
     }
 
     private static Calibration ReadCalibration(string path)

@@ -11,7 +11,7 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
 {
     private const int LabelWidth = 20;
 
-    protected override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
+    public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
         if (settings.Id is null)
         {

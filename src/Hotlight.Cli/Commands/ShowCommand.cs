@@ -11,7 +11,7 @@ namespace Hotlight.Cli.Commands;
 /// <summary>hotlight show FILE --out PNG; hotlight show FILE... --sheet PNG.</summary>
 internal sealed class ShowCommand : Command<ShowCommand.Settings>
 {
-    protected override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
+    public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
         MeasureOptions options = settings.ToOptions();
         PictureOptions picture = settings.ToPicture();
