@@ -24,11 +24,11 @@ internal sealed class ShownImage
     /// <summary>Renders a radiograph as it asks to be shown, and brings it to its drawn size.</summary>
     /// <param name="radiograph">The radiograph; borrowed.</param>
     /// <param name="longSidePixels">Longest side drawn, in pixels.</param>
-    /// <param name="leastSidePixels">A small image is enlarged by a whole factor towards this long side; 0 never enlarges.</param>
+    /// <param name="mayBeLonger">Whether a very long, thin image may pass the longest side.</param>
     /// <param name="window">The window to show it with; null for its own.</param>
-    public static ShownImage Render(Radiograph radiograph, int longSidePixels, int leastSidePixels, VoiTransform? window)
+    public static ShownImage Render(Radiograph radiograph, int longSidePixels, bool mayBeLonger, VoiTransform? window)
     {
-        DrawnSize size = DrawnSize.Of(radiograph.Columns, radiograph.Rows, radiograph.ReceptorSpacing, longSidePixels, leastSidePixels);
+        DrawnSize size = DrawnSize.Of(radiograph.Columns, radiograph.Rows, radiograph.ReceptorSpacing, longSidePixels, longSidePixels / 2, mayBeLonger);
         Raster<byte> grey = DisplayTable.Render(radiograph, window);
         return new ShownImage(
             size.Columns == grey.Columns && size.Rows == grey.Rows ? grey : Resample(grey, size.Rows, size.Columns),
@@ -152,7 +152,13 @@ internal sealed record DrawnSize(int Columns, int Rows, double ScaleX, double Sc
     private const double LeastShortShare = 0.15;
 
     /// <summary>The size for an image.</summary>
-    public static DrawnSize Of(int columns, int rows, PixelSpacing? spacing, int longSidePixels, int leastSidePixels)
+    /// <param name="columns">Columns stored.</param>
+    /// <param name="rows">Rows stored.</param>
+    /// <param name="spacing">Spacing of pixels; null: square.</param>
+    /// <param name="longSidePixels">Longest side drawn, in pixels.</param>
+    /// <param name="leastSidePixels">A smaller image is enlarged by the least whole factor that reaches this long side.</param>
+    /// <param name="mayBeLonger">Whether a very long, thin image may pass the longest side, so that its short side can be seen.</param>
+    public static DrawnSize Of(int columns, int rows, PixelSpacing? spacing, int longSidePixels, int leastSidePixels, bool mayBeLonger = true)
     {
         double stretchY = spacing is { } known ? known.RowSpacingMm / known.ColumnSpacingMm : 1;
         double stretchX = 1;
@@ -173,7 +179,7 @@ internal sealed record DrawnSize(int Columns, int Rows, double ScaleX, double Sc
             scale = Math.Min(Math.Ceiling(leastSidePixels / longSide), Math.Max(1, Math.Floor(longSidePixels / longSide)));
         }
 
-        if (shortSide * scale < LeastShortShare * longSidePixels && leastSidePixels > 0)
+        if (mayBeLonger && shortSide * scale < LeastShortShare * longSidePixels)
         {
             double wanted = Math.Min(LeastShortShare * longSidePixels / shortSide, ElongatedFactor * longSidePixels / longSide);
             scale = wanted >= 1 ? Math.Max(scale, Math.Floor(wanted)) : Math.Max(scale, wanted);

@@ -13,7 +13,7 @@ public sealed class ContactSheetTests
     public void Draw_SeveralRadiographs_EveryTileIsOnTheSheetOnce(int count)
     {
         var sheet = new ContactSheet(new ContactSheetOptions { TilePixels = 160, Title = "specimens" });
-        Radiograph radiograph = Specimen.Radiograph(columns: 120, rows: 100);
+        Radiograph radiograph = Specimen.Radiograph(columns: 90, rows: 100);
         MeasurementDocument document = Specimen.CannotTell(radiograph);
         for (int tile = 0; tile < count; tile++)
         {
@@ -23,7 +23,7 @@ public sealed class ContactSheetTests
         Assert.Equal(count, sheet.Count);
         using var shown = new Shown(sheet.Draw());
 
-        // A small radiograph is not enlarged, so each tile keeps a rim of frame: rows of frame colour, each as long as a tile is wide.
+        // At 90 × 100 it is drawn as it is stored, so each tile keeps a rim of frame: rows of frame colour, each as long as a tile is wide.
         SKColor frame = SKColor.Parse(SheetColors.Frame);
         int tilesFound = 0;
         for (int y = 1; y < shown.Height; y++)
