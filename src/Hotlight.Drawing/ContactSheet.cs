@@ -121,10 +121,13 @@ public sealed class ContactSheet(ContactSheetOptions? options = null)
         var lines = new List<string>();
         if (document.Field.Value is { } field)
         {
-            lines.Add("edges: " + string.Join("  ", OverlayMarks.PiecesOf(field, radiograph.Columns, radiograph.Rows)
+            (FieldSide Side, string Edge)[] sides = [.. OverlayMarks.PiecesOf(field, radiograph.Columns, radiograph.Rows)
                 .GroupBy(piece => piece.Side)
                 .OrderBy(group => group.Key)
-                .Select(group => "↑→↓←"[(int)group.Key] + Legend.Words(group.MaxBy(piece => piece.From.DistancePixelsTo(piece.To))!.Edge).Split(' ')[0])));
+                .Select(group => (group.Key, Legend.Words(group.MaxBy(piece => piece.From.DistancePixelsTo(piece.To))!.Edge).Split(' ')[0]))];
+            lines.Add(sides.Select(side => side.Edge).Distinct().Count() == 1
+                ? "edges: all " + sides[0].Edge
+                : "edges: " + string.Join("  ", sides.Select(side => "↑→↓←"[(int)side.Side] + side.Edge)));
         }
         else
         {

@@ -100,7 +100,7 @@ internal static class Legend
 
         if (document.Mottle.Value is { } mottle)
         {
-            figures.Add("noise " + FigureText.Write(mottle.RelativeNoisePercent, null, " %", 1));
+            figures.Add("noise " + FigureText.Write(mottle.RelativeNoisePercent, null, " %", 1, mostDecimals: 1));
         }
 
         if (document.Clipping.Value is { SkinLineLostPercent: >= 0.5 } clipping)
@@ -120,6 +120,13 @@ internal static class Legend
         _ => throw new ArgumentOutOfRangeException(nameof(edge), edge, "Not an edge of a field."),
     };
 
+    /// <summary>Words for several sides.</summary>
+    public static string Words(IEnumerable<FieldSide> sides)
+    {
+        FieldSide[] distinct = [.. sides.Distinct().Order()];
+        return distinct.Length == 4 ? "all sides" : string.Join(", ", distinct.Select(Words));
+    }
+
     /// <summary>Words for a side.</summary>
     public static string Words(FieldSide side) => side switch
     {
@@ -138,16 +145,16 @@ internal static class Legend
             MarkKind kind = OverlayMarks.KindOf(group.Key);
             lines.Add(new LegendLine(
                 MarkStyles.Of(kind).Label["Field, ".Length..],
-                string.Join(", ", group.Select(piece => piece.Side).Distinct().Order().Select(Words)),
+                Words(group.Select(piece => piece.Side)),
                 showsMarks ? kind : null));
         }
 
         foreach (FieldSideMeasurement side in field.Sides.Where(side => side.Edge != FieldEdge.Receptor && !showsMarks))
         {
-            lines.Add(new LegendLine($"tilt, {Words(side.Side)}", FigureText.Write(side.TiltDegrees, side.TiltDegreesUncertainty, "°", 1)));
+            lines.Add(new LegendLine($"tilt, {Words(side.Side)}", FigureText.Write(side.TiltDegrees, side.TiltDegreesUncertainty, "°", 1, mostDecimals: 1)));
         }
 
-        lines.Add(new LegendLine("share of the image", FigureText.Write(field.AreaPercentOfImage, field.AreaPercentOfImageUncertainty, " %", 1)));
+        lines.Add(new LegendLine("share of the image", FigureText.Write(field.AreaPercentOfImage, field.AreaPercentOfImageUncertainty, " %", 1, mostDecimals: 1)));
         if (field.AreaMm2 is { } area)
         {
             lines.Add(new LegendLine("area at the receptor", FigureText.Write(area, field.AreaMm2Uncertainty, " mm²", 0)));
@@ -160,15 +167,15 @@ internal static class Legend
     {
         var lines = new List<LegendLine>();
         AddKey(lines, drawn, MarkKind.SkinOutline, "skin outline");
-        lines.Add(new LegendLine("share of the field", FigureText.Write(anatomy.PercentOfField, anatomy.PercentOfFieldUncertainty, " %", 1)));
+        lines.Add(new LegendLine("share of the field", FigureText.Write(anatomy.PercentOfField, anatomy.PercentOfFieldUncertainty, " %", 1, mostDecimals: 1)));
         if (anatomy.BoneIsPercentOfAnatomy is { } bone)
         {
-            lines.Add(new LegendLine("bone in the anatomy", FigureText.Write(bone, anatomy.BoneIsPercentOfAnatomyUncertainty, " %", 1)));
+            lines.Add(new LegendLine("bone in the anatomy", FigureText.Write(bone, anatomy.BoneIsPercentOfAnatomyUncertainty, " %", 1, mostDecimals: 1)));
         }
 
         if (anatomy.Leaves.Count > 0)
         {
-            lines.Add(new LegendLine("leaves the field at", string.Join(", ", anatomy.Leaves.Select(Words))));
+            lines.Add(new LegendLine("leaves the field at", Words(anatomy.Leaves)));
         }
 
         return new LegendSection("Anatomy", lines);
@@ -178,9 +185,11 @@ internal static class Legend
     {
         var lines = new List<LegendLine>
         {
-            new("empty part of the field", FigureText.Write(collimation.EmptyPercentOfField, collimation.EmptyPercentOfFieldUncertainty, " %", 1)),
+            new("empty part of the field", FigureText.Write(collimation.EmptyPercentOfField, collimation.EmptyPercentOfFieldUncertainty, " %", 1, mostDecimals: 1)),
         };
-        AddKey(lines, drawn, MarkKind.TighterField, "tighter field", "smaller by " + FigureText.Write(collimation.AreaReductionPercent, null, " %", 0));
+        AddKey(lines, drawn, MarkKind.TighterField, "tighter field", collimation.AreaReductionPercent < OverlayMarks.LeastReductionPercent
+            ? "no smaller than the field"
+            : "smaller by " + FigureText.Write(collimation.AreaReductionPercent, null, " %", 0));
         if (collimation.SkinMarginMm is { } margin)
         {
             lines.Add(new LegendLine("skin margin kept", FigureText.Write(margin, null, " mm", 0)));
@@ -229,12 +238,12 @@ internal static class Legend
     {
         var lines = new List<LegendLine>
         {
-            new("saturated anatomy", FigureText.Write(clipping.SaturatedPercentOfAnatomy, null, " %", 1)),
-            new("anatomy at the floor", FigureText.Write(clipping.FloorPercentOfAnatomy, null, " %", 1)),
+            new("saturated anatomy", FigureText.Write(clipping.SaturatedPercentOfAnatomy, null, " %", 1, mostDecimals: 1)),
+            new("anatomy at the floor", FigureText.Write(clipping.FloorPercentOfAnatomy, null, " %", 1, mostDecimals: 1)),
         };
         if (clipping.SkinLineLostPercent is { } lost)
         {
-            lines.Add(new LegendLine("skin line lost", FigureText.Write(lost, null, " %", 1), drawn.Contains(MarkKind.LostSkin) ? MarkKind.LostSkin : null));
+            lines.Add(new LegendLine("skin line lost", FigureText.Write(lost, null, " %", 1, mostDecimals: 1), drawn.Contains(MarkKind.LostSkin) ? MarkKind.LostSkin : null));
         }
         else
         {

@@ -15,7 +15,7 @@ internal static class MarkGeometry
     public static IReadOnlyList<IReadOnlyList<PixelPoint>> Ornament(OverlayMark mark, MarkShape shape, double unit) => shape switch
     {
         MarkShape.Comb => Teeth(mark.Points, MarkStyles.ToothSpacingPixels * unit, MarkStyles.ToothPixels * unit),
-        MarkShape.Corners => Corners(mark.Points, MarkStyles.CornerArmPixels * unit),
+        MarkShape.Corners => Corners(mark.Points, mark.IsClosed, MarkStyles.CornerArmPixels * unit),
         _ => [],
     };
 
@@ -62,14 +62,25 @@ internal static class MarkGeometry
         return teeth;
     }
 
-    private static List<IReadOnlyList<PixelPoint>> Corners(IReadOnlyList<PixelPoint> polygon, double arm)
+    private static List<IReadOnlyList<PixelPoint>> Corners(IReadOnlyList<PixelPoint> polygon, bool isClosed, double arm)
     {
         var corners = new List<IReadOnlyList<PixelPoint>>();
         for (int corner = 0; corner < polygon.Count; corner++)
         {
-            PixelPoint before = polygon[(corner + polygon.Count - 1) % polygon.Count];
-            PixelPoint after = polygon[(corner + 1) % polygon.Count];
-            corners.Add([Along(polygon[corner], before), polygon[corner], Along(polygon[corner], after)]);
+            // An open line has one arm at each end.
+            var piece = new List<PixelPoint>(3);
+            if (isClosed || corner > 0)
+            {
+                piece.Add(Along(polygon[corner], polygon[(corner + polygon.Count - 1) % polygon.Count]));
+            }
+
+            piece.Add(polygon[corner]);
+            if (isClosed || corner < polygon.Count - 1)
+            {
+                piece.Add(Along(polygon[corner], polygon[(corner + 1) % polygon.Count]));
+            }
+
+            corners.Add(piece);
         }
 
         return corners;

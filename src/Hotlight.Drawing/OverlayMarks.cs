@@ -19,6 +19,9 @@ public sealed record FieldOutlinePiece(FieldSide Side, FieldEdge Edge, PixelPoin
 /// <summary>Turns a measurement document into the marks that are drawn, in drawing order.</summary>
 public static class OverlayMarks
 {
+    /// <summary>A tighter field that saves less than this share of the field's area is not drawn: it would lie on the field's own line.</summary>
+    internal const double LeastReductionPercent = 0.5;
+
     /// <summary>The marks of a document; sections that cannot be told give none.</summary>
     /// <param name="document">The document.</param>
     /// <param name="columns">Columns of the stored image.</param>
@@ -31,17 +34,20 @@ public static class OverlayMarks
         Preconditions.AtLeastOne(rows);
         var marks = new List<OverlayMark>();
         FieldMeasurement? field = document.Field.Value;
+        double tolerancePixels = Math.Max(2, 0.006 * Math.Max(columns, rows));
         if (document.Anatomy.Value is { } anatomy)
         {
+            // Where the anatomy leaves the field its outline follows the field's edge: that is no skin, so it is not drawn as skin.
             foreach (IReadOnlyList<PixelPoint> outline in anatomy.Outlines)
             {
-                AddSkin(marks, outline, field, Math.Max(2, 0.006 * Math.Max(columns, rows)));
+                AddAwayFromField(marks, MarkKind.SkinOutline, outline, field, tolerancePixels);
             }
         }
 
-        if (document.Collimation.Value is { TighterField.Count: >= 3 } collimation)
+        if (document.Collimation.Value is { AreaReductionPercent: >= LeastReductionPercent } collimation)
         {
-            marks.Add(new OverlayMark(MarkKind.TighterField, collimation.TighterField, IsClosed: true));
+            // Two patterns on one line cannot be read: a side that stays where it is keeps the field's line alone.
+            AddAwayFromField(marks, MarkKind.TighterField, collimation.TighterField, field, tolerancePixels);
         }
 
         if (field is not null)
@@ -189,44 +195,43 @@ public static class OverlayMarks
         _ => throw new ArgumentOutOfRangeException(nameof(edge), edge, "Not an edge of a field."),
     };
 
-    private static void AddSkin(List<OverlayMark> marks, IReadOnlyList<PixelPoint> outline, FieldMeasurement? field, double tolerancePixels)
+    private static void AddAwayFromField(List<OverlayMark> marks, MarkKind kind, IReadOnlyList<PixelPoint> outline, FieldMeasurement? field, double tolerancePixels)
     {
         if (outline.Count < 3)
         {
             return;
         }
 
-        // Where the anatomy leaves the field its outline follows the field's edge: that is no skin, so it is not drawn as skin.
-        bool[] isSkin = new bool[outline.Count];
+        bool[] isAway = new bool[outline.Count];
         for (int point = 0; point < outline.Count; point++)
         {
             PixelPoint from = outline[point];
             PixelPoint to = outline[(point + 1) % outline.Count];
-            isSkin[point] = field is null
+            isAway[point] = field is null
                 || !(IsNear(from, field.Outline, tolerancePixels)
                     && IsNear(to, field.Outline, tolerancePixels)
                     && IsNear(new PixelPoint(X: (from.X + to.X) / 2, Y: (from.Y + to.Y) / 2), field.Outline, tolerancePixels));
         }
 
-        if (Array.TrueForAll(isSkin, skin => skin))
+        if (Array.TrueForAll(isAway, away => away))
         {
-            marks.Add(new OverlayMark(MarkKind.SkinOutline, outline, IsClosed: true));
+            marks.Add(new OverlayMark(kind, outline, IsClosed: true));
             return;
         }
 
-        int start = Array.IndexOf(isSkin, false);
+        int start = Array.IndexOf(isAway, false);
         List<PixelPoint>? line = null;
         for (int step = 1; step <= outline.Count; step++)
         {
             int point = (start + step) % outline.Count;
-            if (isSkin[point])
+            if (isAway[point])
             {
                 line ??= [outline[point]];
                 line.Add(outline[(point + 1) % outline.Count]);
             }
             else if (line is not null)
             {
-                marks.Add(new OverlayMark(MarkKind.SkinOutline, line, IsClosed: false));
+                marks.Add(new OverlayMark(kind, line, IsClosed: false));
                 line = null;
             }
         }

@@ -149,7 +149,8 @@ internal sealed class PictureLayout
                 double ratio = Math.Max(width / height, height / width);
 
                 // A sheet far from the shape of paper or of a screen costs as much as one that wastes room.
-                double cost = width * height * (1 + Math.Max(0, ratio - 1.7));
+                // Side by side is read more easily than one below the other: it may waste a little more.
+                double cost = width * height * (1 + Math.Max(0, ratio - 1.7)) * (isBeside ? 1 : 1.15);
                 if (cost < bestCost)
                 {
                     bestCost = cost;
@@ -349,7 +350,7 @@ internal sealed class PictureLayout
             FieldSideMeasurement? measured = field.Sides.FirstOrDefault(side => side.Side == piece.Side);
             string words = Legend.Words(piece.Edge);
             string[] choices = measured is not null && piece.Edge != FieldEdge.Receptor
-                ? [$"{words}, tilt {FigureText.Write(measured.TiltDegrees, measured.TiltDegreesUncertainty, "°", 1)}", words, words.Split(' ')[0]]
+                ? [$"{words}, tilt {FigureText.Write(measured.TiltDegrees, measured.TiltDegreesUncertainty, "°", 1, mostDecimals: 1)}", words, words.Split(' ')[0]]
                 : [words, words.Split(' ')[0]];
             bool isUpright = piece.Side is FieldSide.Top or FieldSide.Bottom;
             double room = isUpright ? Frame.Width - (2 * gutter) : Math.Max(Image.Height, 160 * Unit);

@@ -13,6 +13,8 @@ public sealed class FigureTextTests
     [InlineData(22.4, 3.1, " %", "22 ± 3 %")]
     [InlineData(0.5, 0.096, "", "0.50 ± 0.10")]
     [InlineData(57.3, null, " %", "57.3 %")]
+    [InlineData(40.027, 0.0016, "°", "40.03 ± <0.01°")]
+    [InlineData(40.027, 0.006, "°", "40.03 ± 0.01°")]
     public void Write_ValueAndDeviation_KeepsTheDigitsTheDeviationCarries(double value, double? deviation, string unit, string expected)
         => Assert.Equal(expected, FigureText.Write(value, deviation, unit, decimals: 1));
 

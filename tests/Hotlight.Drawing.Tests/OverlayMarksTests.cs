@@ -34,6 +34,27 @@ public sealed class OverlayMarksTests
     }
 
     [Fact]
+    public void From_TighterFieldThatKeepsTopAndBottom_DrawsOnlyTheSidesThatMove()
+    {
+        Radiograph radiograph = Specimen.Radiograph(1000, 1200);
+        MeasurementDocument document = Specimen.Measured(radiograph);
+        OverlayMark[] sides = [.. Marks(document, radiograph).Where(mark => mark.Kind == MarkKind.TighterField)];
+        IReadOnlyList<PixelPoint> tighter = document.Collimation.Value!.TighterField;
+        Assert.Equal(2, sides.Length);
+        Assert.Contains(sides, side => side.Points.SequenceEqual([tighter[1], tighter[2]]));
+        Assert.Contains(sides, side => side.Points.SequenceEqual([tighter[3], tighter[0]]));
+    }
+
+    [Fact]
+    public void From_TighterFieldNoSmallerThanTheField_IsNotDrawn()
+    {
+        Radiograph radiograph = Specimen.Radiograph(1000, 1200);
+        MeasurementDocument document = Specimen.Measured(radiograph);
+        document = document with { Collimation = Figure<CollimationMeasurement>.Measured(document.Collimation.Value! with { AreaReductionPercent = 0.2 }) };
+        Assert.DoesNotContain(Marks(document, radiograph), mark => mark.Kind == MarkKind.TighterField);
+    }
+
+    [Fact]
     public void From_FourBeamEdges_IsOneClosedLine()
     {
         Radiograph radiograph = Specimen.Radiograph(1000, 1200);
