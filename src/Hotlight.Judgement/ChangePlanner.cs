@@ -17,8 +17,9 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
             {
                 "exposure.deviation-index" => technique,
                 "collimation.size" => FieldChange(line),
+                "exposure.mottle" or "exposure.saturation" => Receptor(line, technique),
                 "exposure.tube-voltage" or "records.distance" or "processing.intent" => null,
-                _ => Named(line, technique),
+                _ => Named(line),
             };
             if (change is not null)
             {
@@ -31,10 +32,11 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
 
     private static ChangeKind KindOf(ChecklistLine line) => line.Section switch
     {
+        _ when line.MissId == "window" => ChangeKind.Display,
         ChecklistSection.RequiredAnatomy => ChangeKind.Centring,
         ChecklistSection.Positioning => ChangeKind.Position,
         ChecklistSection.Exposure => ChangeKind.Exposure,
-        ChecklistSection.BrightnessAndContrast => line.MissId == "window" ? ChangeKind.Display : ChangeKind.Exposure,
+        ChecklistSection.BrightnessAndContrast => ChangeKind.Exposure,
         ChecklistSection.Sharpness => ChangeKind.Stillness,
         ChecklistSection.Artifacts => ChangeKind.Artifact,
         ChecklistSection.Collimation => line.Id == "collimation.centre" ? ChangeKind.Centring : ChangeKind.Collimation,
@@ -44,13 +46,10 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
     };
 
     /// <summary>The correction of the way of missing that the reader named, or of the only one there is.</summary>
-    private static Change? Named(ChecklistLine line, Change? technique)
+    private static Change? Named(ChecklistLine line)
     {
         Miss? miss = line.Miss ?? (line.Misses.Count == 1 ? line.Misses[0] : null);
-
-        // The measured change of mAs says the same with a size.
-        bool covered = technique is not null && line.Id is "exposure.mottle" or "exposure.saturation";
-        return miss is null || (covered && technique is not null)
+        return miss is null
             ? null
             : new Change
             {
@@ -62,10 +61,35 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
             };
     }
 
+    /// <summary>The correction of mottle or of burned-out anatomy: the measured change of mAs where it goes the same way, never one that contradicts it.</summary>
+    private Change? Receptor(ChecklistLine line, Change? technique)
+    {
+        if (Named(line) is not { } change)
+        {
+            return null;
+        }
+
+        bool wantsMore = line.Id == "exposure.mottle";
+        if (technique?.MasFactor is { } factor && factor > 1 == wantsMore)
+        {
+            return null;
+        }
+
+        return document.Exposure is { IsMeasured: true, Value.DeviationIndex: not null }
+            ? change with
+            {
+                Instruction = wantsMore
+                    ? "The index is not low, so more exposure is not the answer: have processing, target and receptor checked before another exposure."
+                    : "The index is not high, so less exposure is not the answer: check for lead or a wide field that misleads the index before another exposure.",
+            }
+            : change;
+    }
+
     private Change? MasChange()
     {
         if (document.Exposure is not { IsMeasured: true, Value: { DeviationIndex: { } deviationIndex } measured }
             || lines.Single(line => line.Id == "exposure.deviation-index").State != ChecklistState.NotMet
+            || Math.Abs(deviationIndex) > rules.LargestDeviationIndex
             || rules.DeviationBands.BandOf(deviationIndex) is DeviationBand.Target or DeviationBand.Unnamed)
         {
             return null;
@@ -89,8 +113,8 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
             Instruction = instruction,
             Why = $"{Wording.DeviationIndex(deviationIndex, measured.DeviationIndexUncertainty)}: the receptor got {Wording.Number(Math.Pow(10, deviationIndex / 10) * 100, 0)} % of its target exposure.",
             Direction = factor > 1 ? "raise" : "lower",
-            MasFactor = factor,
-            MasFactorUncertainty = uncertainty,
+            MasFactor = Math.Round(factor, 6),
+            MasFactorUncertainty = uncertainty is { } known ? Math.Round(known, 6) : null,
         };
     }
 
@@ -98,7 +122,7 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
     {
         if (line.DecidedBy == DecidedBy.Reader || !document.Collimation.IsMeasured)
         {
-            return Named(line, null);
+            return Named(line);
         }
 
         CollimationMeasurement measured = document.Collimation.Value;

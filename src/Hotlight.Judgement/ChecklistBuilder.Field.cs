@@ -118,7 +118,9 @@ internal sealed partial class ChecklistBuilder
             Figure = $"{Wording.Number(measured.EmptyPercentOfField, 0)}{Wording.PlusMinus(measured.EmptyPercentOfFieldUncertainty, 0)} % of the field is empty",
             Explanation = (wide
                 ? $"A field {Wording.Number(measured.AreaReductionPercent, 0)} % smaller would hold {margin}."
-                : $"A tighter field would save only {Wording.Number(measured.AreaReductionPercent, 0)} % of its area.") + masked,
+                : measured.AreaReductionPercent < 1
+                    ? "The field is as tight as the margin asks."
+                    : $"A tighter field would save only {Wording.Number(measured.AreaReductionPercent, 0)} % of its area.") + masked,
             Evidence =
             [
                 .. document.Field.IsMeasured ? Outlines(EvidenceKind.Field, [document.Field.Value.Outline], closed: true) : [],

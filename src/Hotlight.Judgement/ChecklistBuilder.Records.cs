@@ -79,7 +79,7 @@ internal sealed partial class ChecklistBuilder
             return RecordLine("records.distance", question, [], ["the distance from source to receptor"]);
         }
 
-        bool near = Math.Abs((distance / usual) - 1) <= rules.DistanceTolerancePercent / 100;
+        bool near = Math.Abs(distance - usual) * 100 <= rules.DistanceTolerancePercent * usual;
         ChecklistLine line = Line("records.distance", ChecklistSection.ShieldingAndRecords, question, Weight.Note, false, projection.SourceImageDistanceMm.Basis, "hotlight-rule", "square-law");
         return line with
         {

@@ -154,6 +154,24 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
             };
         }
 
+        if (!(Math.Abs(deviationIndex) <= rules.LargestDeviationIndex))
+        {
+            return line with
+            {
+                Figure = Wording.DeviationIndex(deviationIndex, measured.DeviationIndexUncertainty),
+                Explanation = "So far from target that the record is probably wrong: nothing is drawn from it. Have index and target checked.",
+            };
+        }
+
+        if (measured.HeaderAgrees == false)
+        {
+            return line with
+            {
+                Figure = Wording.DeviationIndex(deviationIndex, measured.DeviationIndexUncertainty),
+                Explanation = "The header's exposure index, target and deviation index contradict each other, so nothing is drawn from them.",
+            };
+        }
+
         DeviationBand band = bands.BandOf(deviationIndex);
         double share = Math.Pow(10, deviationIndex / 10);
         string times = share >= 1 ? $"{Wording.Number(share, 1)} times the target exposure" : $"{Wording.Number(100 * share, 0)} % of the target exposure";

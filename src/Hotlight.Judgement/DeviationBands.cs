@@ -114,6 +114,9 @@ public sealed record JudgementRules
     /// <summary>Bands of the deviation index.</summary>
     public DeviationBands DeviationBands { get; init; } = DeviationBands.Fixed;
 
+    /// <summary>A deviation index farther from 0 than this, a factor of 100, is taken for a wrong record and decides nothing. [hotlight-rule]</summary>
+    public double LargestDeviationIndex { get; init; } = 20;
+
     /// <summary>From this share of the anatomy at the exposure limit on, the reader is asked whether a needed part is lost, in percent. [hotlight-rule]</summary>
     public double SaturatedPercentOfAnatomy { get; init; } = 0.5;
 

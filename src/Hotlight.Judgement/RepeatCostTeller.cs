@@ -52,8 +52,8 @@ internal static class RepeatCostTeller
         {
             Basis = basis,
             ThisExposureDgyCm2 = product,
-            RepeatDgyCm2 = product * relative,
-            RelativeToThisExposure = relative,
+            RepeatDgyCm2 = product * relative is { } repeat ? Math.Round(repeat, 6) : null,
+            RelativeToThisExposure = relative is { } share ? Math.Round(share, 6) : null,
             Sentence = sentence,
             Gain = Gain(lines, verdict),
         };

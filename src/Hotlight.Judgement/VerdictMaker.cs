@@ -24,7 +24,7 @@ internal static class VerdictMaker
         bool detailLost = mottle is { State: ChecklistState.NotMet, Weight: Weight.Repeat, MissId: not null };
         lines[index] = rules.DeviationBands.BandOf(deviationIndex) switch
         {
-            DeviationBand.SeverelyUnderexposed or DeviationBand.Underexposed when detailLost => lines[index] with { Weight = Weight.Repeat },
+            DeviationBand.SeverelyUnderexposed or DeviationBand.Underexposed when detailLost => lines[index] with { Weight = Weight.Repeat, Explanation = lines[index].Explanation + " The reader sees mottle that hides needed detail." },
             DeviationBand.SeverelyUnderexposed or DeviationBand.Underexposed => lines[index] with { Weight = Weight.Consult },
             _ => lines[index] with { Weight = Weight.Remark },
         };
@@ -54,13 +54,28 @@ internal static class VerdictMaker
         ];
         (VerdictKind kind, string sentence) = (repeats.Length, open.Length, consults.Length, remarks.Length) switch
         {
-            ( > 0, _, _, _) => (VerdictKind.Repeat, $"Weigh a repeat: {Count(repeats.Length, "line")} that the question needs {(repeats.Length == 1 ? "is" : "are")} not met. Read first what it costs."),
+            ( > 0, _, _, _) => (VerdictKind.Repeat, $"Weigh a repeat against its dose: {Count(repeats.Length, "line")} that the image cannot do without {(repeats.Length == 1 ? "is" : "are")} not met."),
             (_, > 0, _, _) => (VerdictKind.Undetermined, $"Not decided yet: {Count(open.Length, "line")} must still be answered."),
-            (_, _, > 0, _) => (VerdictKind.AcceptWithRemark, "Keep the image, and ask the person who reports whether it answers the question."),
+            (_, _, > 0, _) => (VerdictKind.AcceptWithRemark, Consult(consults)),
             (_, _, _, > 0) => (VerdictKind.AcceptWithRemark, "Keep the image, with a remark for the next exposure."),
             _ => (VerdictKind.Accept, "Keep the image."),
         };
         return new Verdict { Kind = kind, Sentence = sentence, Reasons = reasons, Open = open };
+    }
+
+    /// <summary>A wrong side or a mirrored image is settled before it is sent; everything else is for the person who reports.</summary>
+    private static string Consult(ChecklistLine[] consults)
+    {
+        const string Ask = "ask the person who reports whether it answers the question";
+        const string Settle = "settle which side it shows before it is sent";
+        bool settle = consults.Any(line => line is { Id: "marker.side", MissId: "wrong-side" } or { Id: "processing.complete", MissId: "wrong-way-round" });
+        bool ask = consults.Any(line => line is not ({ Id: "marker.side", MissId: "wrong-side" } or { Id: "processing.complete", MissId: "wrong-way-round" }));
+        return (settle, ask) switch
+        {
+            (true, true) => $"Keep the image, but {Settle}, and {Ask}.",
+            (true, false) => $"Keep the image, but {Settle}.",
+            _ => $"Keep the image, and {Ask}.",
+        };
     }
 
     /// <summary>Whether a reader said no without saying how, where that decides what follows.</summary>

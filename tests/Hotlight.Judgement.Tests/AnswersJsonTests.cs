@@ -1,0 +1,44 @@
+namespace Hotlight.Judgement.Tests;
+
+public sealed class AnswersJsonTests
+{
+    [Fact]
+    public void Read_WhatWasWritten_ComesBack()
+    {
+        Answers answers = Answers.None("wrist-pa") with { Reader = "Reader 3" };
+        answers = answers
+            .With("anatomy.carpus", new Answer(ChecklistState.Met))
+            .With("position.palm-flat", new Answer(ChecklistState.NotMet, "thumb-side-raised", "Plaster in the way – Größe 2"))
+            .With("marker.side", new Answer(ChecklistState.CannotTell))
+            .With("records.shielding", new Answer(ChecklistState.NotApplicable));
+        Answers back = AnswersJson.Read(AnswersJson.Write(answers), "a.json", Cases.WristPa);
+        Assert.Equal(answers.Reader, back.Reader);
+        Assert.Equal(answers.Lines.OrderBy(line => line.Key), back.Lines.OrderBy(line => line.Key));
+    }
+
+    [Theory]
+    [InlineData("nonsense", "not JSON")]
+    [InlineData("[]", "one object")]
+    [InlineData("""{"projection": "wrist-pa", "answers": {}}""", "schema is missing")]
+    [InlineData("""{"schema": "hotlight.answers/9", "projection": "wrist-pa", "answers": {}}""", "this version reads 'hotlight.answers/1'")]
+    [InlineData("""{"schema": "hotlight.answers/1", "answers": {}}""", "projection is missing")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "knee-ap", "answers": {}}""", "for 'knee-ap', but 'wrist-pa' is judged")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa"}""", "answers is missing")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "verdict": "repeat"}""", "'verdict' is not a member")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpius": {"state": "met"}}}""", "did you mean 'anatomy.carpus'?")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": {"state": "yes"}}}""", "'yes' in the answer to 'anatomy.carpus' is not a state")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": {}}}""", "has no state")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": "met"}}""", "not an object")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": {"state": "not-met", "miss": "gone"}}}""", "'gone' is not a way of missing 'anatomy.carpus'; there are cut")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": {"state": "met", "miss": "cut"}}}""", "only not-met has one")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": {"state": "met", "colour": "blue"}}}""", "'colour'")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": {"state": 1}}}""", "not a text")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": {"state": "met"}, "anatomy.carpus": {"state": "met"}}}""", "twice")]
+    public void Read_WrongFile_SaysInOneSentenceWhatIsWrong(string json, string words)
+    {
+        UnreadableAnswersException error = Assert.Throws<UnreadableAnswersException>(() => AnswersJson.Read(json, "answers.json", Cases.WristPa));
+        Assert.StartsWith("answers.json: ", error.Message, StringComparison.Ordinal);
+        Assert.Contains(words, error.Message, StringComparison.Ordinal);
+        Assert.DoesNotContain('\n', error.Message);
+    }
+}
