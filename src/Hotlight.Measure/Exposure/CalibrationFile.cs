@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Text.Json;
-using Hotlight.Core;
 using Hotlight.Imaging;
 
 namespace Hotlight.Measure.Exposure;
@@ -18,7 +17,7 @@ public static class CalibrationFile
 
     /// <summary>Reads and checks a calibration file.</summary>
     /// <param name="path">Path of the file; never changed.</param>
-    /// <exception cref="UnreadableImageException">The file is missing, is not JSON of this form, or holds a value that cannot be; the message names the file and says what is wrong in one sentence.</exception>
+    /// <exception cref="FormatException">The file is missing, is not JSON of this form, or holds a value that cannot be; the message names the file and says what is wrong in one sentence.</exception>
     public static Calibration Read(string path)
     {
         ArgumentException.ThrowIfNullOrWhiteSpace(path);
@@ -28,25 +27,25 @@ public static class CalibrationFile
         {
             if (Directory.Exists(path))
             {
-                throw new UnreadableImageException(name, "it is a folder; give a calibration file.");
+                throw Refused(name, "it is a folder; give a calibration file.");
             }
 
             var file = new FileInfo(path);
             if (!file.Exists)
             {
-                throw new UnreadableImageException(name, "there is no such calibration file.");
+                throw Refused(name, "there is no such calibration file.");
             }
 
             if (file.Length > LargestBytes)
             {
-                throw new UnreadableImageException(name, string.Create(CultureInfo.InvariantCulture, $"it has {file.Length} bytes; a calibration file has a few hundred."));
+                throw Refused(name, string.Create(CultureInfo.InvariantCulture, $"it has {file.Length} bytes; a calibration file has a few hundred."));
             }
 
             content = File.ReadAllBytes(path);
         }
         catch (Exception problem) when (problem is IOException or UnauthorizedAccessException or NotSupportedException)
         {
-            throw new UnreadableImageException(name, "the calibration file cannot be opened: " + problem.Message, problem);
+            throw Refused(name, "the calibration file cannot be opened: " + problem.Message, problem);
         }
 
         return Parse(content, name);
@@ -55,7 +54,7 @@ public static class CalibrationFile
     /// <summary>Reads and checks the text of a calibration file.</summary>
     /// <param name="content">UTF-8 text (borrowed).</param>
     /// <param name="fileName">Name for messages.</param>
-    /// <exception cref="UnreadableImageException">As for <see cref="Read(string)"/>.</exception>
+    /// <exception cref="FormatException">As for <see cref="Read(string)"/>.</exception>
     public static Calibration Parse(ReadOnlyMemory<byte> content, string fileName)
     {
         ReadOnlyMemory<byte> text = content.Span.StartsWith("\uFEFF"u8) ? content[3..] : content;
@@ -66,14 +65,14 @@ public static class CalibrationFile
         }
         catch (JsonException problem)
         {
-            throw new UnreadableImageException(fileName, "it is not JSON; a calibration file is one JSON object of schema " + SchemaName + ".", problem);
+            throw Refused(fileName, "it is not JSON; a calibration file is one JSON object of schema " + SchemaName + ".", problem);
         }
 
         using (document)
         {
             if (document.RootElement.ValueKind != JsonValueKind.Object)
             {
-                throw new UnreadableImageException(fileName, "it holds no JSON object; a calibration file is one JSON object of schema " + SchemaName + ".");
+                throw Refused(fileName, "it holds no JSON object; a calibration file is one JSON object of schema " + SchemaName + ".");
             }
 
             return FromObject(document.RootElement, fileName);
@@ -93,7 +92,7 @@ public static class CalibrationFile
         {
             if (!seen.Add(member.Name))
             {
-                throw new UnreadableImageException(fileName, $"the member '{member.Name}' stands there twice.");
+                throw Refused(fileName, $"the member '{member.Name}' stands there twice.");
             }
 
             switch (member.Name)
@@ -107,7 +106,7 @@ public static class CalibrationFile
                         "linear" => PixelRelationship.Linear,
                         "logarithmic" => PixelRelationship.Logarithmic,
                         "square-root" => PixelRelationship.SquareRoot,
-                        string other => throw new UnreadableImageException(fileName, $"the relationship is 'linear', 'logarithmic' or 'square-root', not '{other}'."),
+                        string other => throw Refused(fileName, $"the relationship is 'linear', 'logarithmic' or 'square-root', not '{other}'."),
                     };
                     break;
                 case "gain":
@@ -123,47 +122,49 @@ public static class CalibrationFile
                     note = member.Value.ValueKind == JsonValueKind.Null ? null : Text(member, fileName);
                     break;
                 default:
-                    throw new UnreadableImageException(fileName, $"'{member.Name}' is not a member of a calibration; the members are schema, relationship, gain, offset, kermaUncertaintyPercent and note.");
+                    throw Refused(fileName, $"'{member.Name}' is not a member of a calibration; the members are schema, relationship, gain, offset, kermaUncertaintyPercent and note.");
             }
         }
 
         if (schema != SchemaName)
         {
-            throw new UnreadableImageException(fileName, schema is null
+            throw Refused(fileName, schema is null
                 ? $"the member 'schema' is missing; it must be '{SchemaName}'."
                 : $"the schema is '{schema}'; this version reads '{SchemaName}'.");
         }
 
         if (relationship == PixelRelationship.Unknown)
         {
-            throw new UnreadableImageException(fileName, "the member 'relationship' is missing; it is 'linear', 'logarithmic' or 'square-root'.");
+            throw Refused(fileName, "the member 'relationship' is missing; it is 'linear', 'logarithmic' or 'square-root'.");
         }
 
         if (gain is not { } slope)
         {
-            throw new UnreadableImageException(fileName, "the member 'gain' is missing: modality value per µGy, per log10 of µGy, or per root of µGy.");
+            throw Refused(fileName, "the member 'gain' is missing: modality value per µGy, per log10 of µGy, or per root of µGy.");
         }
 
         if (slope == 0)
         {
-            throw new UnreadableImageException(fileName, "the gain is 0; then every exposure would give the same value.");
+            throw Refused(fileName, "the gain is 0; then every exposure would give the same value.");
         }
 
         if (uncertainty is < 0 or > 100)
         {
-            throw new UnreadableImageException(fileName, string.Create(CultureInfo.InvariantCulture, $"kermaUncertaintyPercent is {uncertainty}; it must be from 0 to 100."));
+            throw Refused(fileName, string.Create(CultureInfo.InvariantCulture, $"kermaUncertaintyPercent is {uncertainty}; it must be from 0 to 100."));
         }
 
         return new Calibration { Relationship = relationship, Gain = slope, Offset = offset, KermaUncertaintyPercent = uncertainty, Note = note };
     }
 
+    private static FormatException Refused(string fileName, string reason, Exception? inner = null) => new($"{fileName}: {reason}", inner);
+
     private static string Text(JsonProperty member, string fileName)
         => member.Value.ValueKind == JsonValueKind.String
             ? member.Value.GetString()!
-            : throw new UnreadableImageException(fileName, $"the member '{member.Name}' must be a text.");
+            : throw Refused(fileName, $"the member '{member.Name}' must be a text.");
 
     private static double Number(JsonProperty member, string fileName)
         => member.Value.ValueKind == JsonValueKind.Number && member.Value.TryGetDouble(out double number) && double.IsFinite(number)
             ? number
-            : throw new UnreadableImageException(fileName, $"the member '{member.Name}' must be a finite number.");
+            : throw Refused(fileName, $"the member '{member.Name}' must be a finite number.");
 }

@@ -1,5 +1,4 @@
 using System.Text;
-using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Exposure;
 
@@ -43,7 +42,7 @@ public class CalibrationFileTests
     [InlineData("""{"schema": "hotlight.calibration/1", "relationship": "linear", "gain": 1, "note": 3}""", "'note' must be a text")]
     public void Parse_WrongContent_IsOneSentenceThatNamesTheFile(string content, string part)
     {
-        UnreadableImageException problem = Assert.Throws<UnreadableImageException>(() => Parse(content));
+        FormatException problem = Assert.Throws<FormatException>(() => Parse(content));
 
         Assert.StartsWith("room-2.json: ", problem.Message, StringComparison.Ordinal);
         Assert.Contains(part, problem.Message, StringComparison.Ordinal);
@@ -56,13 +55,13 @@ public class CalibrationFileTests
         string folder = Directory.CreateTempSubdirectory().FullName;
         try
         {
-            Assert.Contains("no such", Assert.Throws<UnreadableImageException>(() => CalibrationFile.Read(Path.Combine(folder, "none.json"))).Message, StringComparison.Ordinal);
-            Assert.Contains("folder", Assert.Throws<UnreadableImageException>(() => CalibrationFile.Read(folder)).Message, StringComparison.Ordinal);
+            Assert.Contains("no such", Assert.Throws<FormatException>(() => CalibrationFile.Read(Path.Combine(folder, "none.json"))).Message, StringComparison.Ordinal);
+            Assert.Contains("folder", Assert.Throws<FormatException>(() => CalibrationFile.Read(folder)).Message, StringComparison.Ordinal);
             string path = Path.Combine(folder, "room-2.json");
             File.WriteAllText(path, Good);
             Assert.Equal(-1000, CalibrationFile.Read(path).Gain);
             File.WriteAllText(path, new string(' ', 70_000));
-            Assert.Contains("70000 bytes", Assert.Throws<UnreadableImageException>(() => CalibrationFile.Read(path)).Message, StringComparison.Ordinal);
+            Assert.Contains("70000 bytes", Assert.Throws<FormatException>(() => CalibrationFile.Read(path)).Message, StringComparison.Ordinal);
         }
         finally
         {
