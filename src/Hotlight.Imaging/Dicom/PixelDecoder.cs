@@ -43,7 +43,7 @@ internal static class PixelDecoder
 
         if (samples != 1)
         {
-            throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"it is a colour image with {samples} samples a pixel; a radiograph is grey."));
+            return DecodeColour(dataset, pixelData, layout, syntax, remarks);
         }
 
         ushort[] raw;
@@ -76,6 +76,79 @@ internal static class PixelDecoder
         }
 
         return Finish(dataset, layout, raw, encoding, isLossy, remarks);
+    }
+
+    /// <summary>A secondary capture stored as colour: read as grey when it is grey, by the rule for pictures.</summary>
+    private static StoredImage DecodeColour(DicomDataset dataset, DicomElement pixelData, PixelLayout layout, TransferSyntax syntax, List<string> remarks)
+    {
+        string photometric = dataset.Text(Tags.PhotometricInterpretation) ?? "";
+        bool isJpeg = syntax.Coding is PixelCoding.JpegBaseline or PixelCoding.JpegExtended;
+        bool isLuma = photometric.StartsWith("YBR_FULL", StringComparison.Ordinal);
+        if (layout.Samples != 3 || layout.BitsAllocated != 8 || layout.BitsStored != 8 || !(isLuma || photometric == "RGB")
+            || !(isJpeg || (!syntax.IsEncapsulated && photometric != "YBR_FULL_422")))
+        {
+            throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"it is a colour image ({photometric}, {layout.Samples} samples a pixel, {syntax.Name}); a radiograph is grey."));
+        }
+
+        int count = layout.Rows * layout.Columns;
+        ushort[][] planes;
+        if (isJpeg)
+        {
+            ReadOnlyMemory<byte> frame = JoinFragments(pixelData, syntax);
+            JpegHeader header = JpegHeader.Read(frame.Span);
+            if (header.Rows != layout.Rows || header.Columns != layout.Columns || header.Components != 3 || header.Precision != 8)
+            {
+                throw new ImageFormatException("its JPEG stream contradicts what the file says of its size and colours.");
+            }
+
+            planes = JpegStream.DecodeComponents(frame, header);
+        }
+        else
+        {
+            ReadOnlySpan<byte> bytes = pixelData.Value.Span;
+            if (pixelData.Fragments is not null || bytes.Length < layout.NativeBytes)
+            {
+                throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"its pixel data ends early: {bytes.Length} bytes of {layout.NativeBytes}."));
+            }
+
+            bool isPlanar = dataset.Integer(Tags.PlanarConfiguration) == 1;
+            int swap = pixelData.IsBigEndian && pixelData.Vr == "OW" ? 1 : 0;
+            planes = [new ushort[count], new ushort[count], new ushort[count]];
+            for (int sample = 0; sample < 3; sample++)
+            {
+                for (int i = 0; i < count; i++)
+                {
+                    int place = isPlanar ? (sample * count) + i : (3 * i) + sample;
+                    planes[sample][i] = bytes[Math.Min(place ^ swap, bytes.Length - 1)];
+                }
+            }
+        }
+
+        Raster<ushort> pixels = new(layout.Rows, layout.Columns, planes[0]);
+        GreyFromColour colour = new(8, isJpeg);
+        if (isLuma)
+        {
+            colour.CountChroma(planes[1], planes[2]);
+        }
+        else
+        {
+            ushort[] line = new ushort[3 * layout.Columns];
+            for (int row = 0; row < layout.Rows; row++)
+            {
+                for (int column = 0; column < layout.Columns; column++)
+                {
+                    int place = (row * layout.Columns) + column;
+                    line[3 * column] = planes[0][place];
+                    line[(3 * column) + 1] = planes[1][place];
+                    line[(3 * column) + 2] = planes[2][place];
+                }
+
+                colour.Convert(line, 3, pixels.Row(row));
+            }
+        }
+
+        colour.Finish(remarks);
+        return new StoredImage(pixels, 0, 8, new Dictionary<int, Raster<byte>>(), syntax.Name, isJpeg ? true : null, remarks);
     }
 
     /// <summary>Splits words into pixels and embedded overlays; in place where the pixel is the whole word.</summary>

@@ -14,11 +14,16 @@ internal sealed class Jpeg2000Worker : IDisposable
     private const int LibraryAbsent = 2;
 
     private readonly string? libraryName;
+    private readonly TimeSpan? patience;
     private readonly SemaphoreSlim turn = new(1, 1);
     private Process? process;
 
-    /// <summary>A worker that loads the library by a name of its own; null for the usual names.</summary>
-    public Jpeg2000Worker(string? libraryName = null) => this.libraryName = libraryName;
+    /// <summary>A worker that loads the library by a name of its own, null for the usual names, and waits so long for each stream, null for the usual time.</summary>
+    public Jpeg2000Worker(string? libraryName = null, TimeSpan? patience = null)
+    {
+        this.libraryName = libraryName;
+        this.patience = patience;
+    }
 
     /// <summary>The one worker of this process. It ends when its standard input does, so with its parent.</summary>
     public static Jpeg2000Worker Shared { get; } = new();
@@ -35,10 +40,10 @@ internal sealed class Jpeg2000Worker : IDisposable
             long pixels = (long)rows * columns;
 
             // A stream of 9 million pixels takes 0.6 s on two cores, 1.3 s on one: three times that, and start-up.
-            TimeSpan patience = TimeSpan.FromSeconds(Math.Max(4, 2.5 + (0.45 * pixels / 1e6)));
+            TimeSpan longest = patience ?? TimeSpan.FromSeconds(Math.Max(4, 2.5 + (0.45 * pixels / 1e6)));
             Process worker = Start();
             using CancellationTokenSource clock = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
-            clock.CancelAfter(patience);
+            clock.CancelAfter(longest);
             using CancellationTokenRegistration stop = clock.Token.Register(static state => Kill((Process)state!), worker);
             try
             {
@@ -52,7 +57,7 @@ internal sealed class Jpeg2000Worker : IDisposable
                 process = null;
                 cancellation.ThrowIfCancellationRequested();
                 throw new ImageFormatException(clock.IsCancellationRequested
-                    ? FormattableString.Invariant($"its JPEG 2000 pixel data took more than {patience.TotalSeconds:0} s to decode and was given up.")
+                    ? FormattableString.Invariant($"its JPEG 2000 pixel data took more than {longest.TotalSeconds:0.#} s to decode and was given up.")
                     : "its JPEG 2000 pixel data is damaged and stopped its decoder.", error);
             }
         }
@@ -133,6 +138,8 @@ internal sealed class Jpeg2000Worker : IDisposable
         {
             return process;
         }
+
+        // It is gone or was stopped; the next stream gets a fresh one.
 
         process?.Dispose();
         process = null;
