@@ -58,7 +58,7 @@ public sealed class ContactSheet(ContactSheetOptions? options = null)
         ArgumentNullException.ThrowIfNull(radiograph);
         ArgumentNullException.ThrowIfNull(document);
         ThrowIfFull();
-        ShownImage shown = ShownImage.Render(radiograph, options.TilePixels, mayBeLonger: false, ShownImage.WindowFromAnatomy(document));
+        ShownImage shown = ShownImage.Render(radiograph, options.TilePixels, mayBeLonger: false, ShownImage.WindowMeasured(document, radiograph));
         using SKBitmap bitmap = PictureSurface.Create(shown.Size.Columns, shown.Size.Rows);
         using (var canvas = new SKCanvas(bitmap))
         {

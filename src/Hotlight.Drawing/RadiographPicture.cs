@@ -28,7 +28,7 @@ public static class RadiographPicture
         }
 
         options ??= new PictureOptions();
-        ShownImage shown = ShownImage.Render(radiograph, options.LongSidePixels, mayBeLonger: true, ShownImage.WindowFromAnatomy(document));
+        ShownImage shown = ShownImage.Render(radiograph, options.LongSidePixels, mayBeLonger: true, ShownImage.WindowMeasured(document, radiograph));
         using var setting = new TextSetting();
         PictureLayout layout = PictureLayout.Of(radiograph, document, shown.Size, options, setting);
         using SKBitmap bitmap = PictureSurface.Create(layout.Width, layout.Height);

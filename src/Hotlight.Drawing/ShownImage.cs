@@ -35,11 +35,16 @@ internal sealed class ShownImage
             size);
     }
 
-    /// <summary>The window of a document where the file gives none and it was made from the anatomy; null: the file's own is used.</summary>
-    public static VoiTransform? WindowFromAnatomy(MeasurementDocument document)
-        => document.Display.Value is { WindowBasis: "anatomy", WindowWidth: > 0 } display
-            ? new VoiTransform { Center = display.WindowCenter, Width = display.WindowWidth, Function = WindowFunction.LinearExact }
-            : null;
+    /// <summary>The window that a document's display figures were measured with, so that the picture shows what the legend says; null: the radiograph's own is used.</summary>
+    public static VoiTransform? WindowMeasured(MeasurementDocument document, Radiograph radiograph)
+        => document.Display.Value switch
+        {
+            { WindowBasis: "anatomy", WindowWidth: > 0 } display => new VoiTransform { Center = display.WindowCenter, Width = display.WindowWidth, Function = WindowFunction.LinearExact },
+
+            // The document rounds to 0.001; the file may propose several windows, and not the first but the first that shows the anatomy was measured.
+            { WindowBasis: "file" } display => radiograph.Windows.FirstOrDefault(window => window.Table is null && Math.Abs(window.Center - display.WindowCenter) < 0.001 && Math.Abs(window.Width - display.WindowWidth) < 0.001),
+            _ => null,
+        };
 
     /// <summary>Brings grey values to another size.</summary>
     /// <param name="grey">Grey values, rows × columns; borrowed.</param>

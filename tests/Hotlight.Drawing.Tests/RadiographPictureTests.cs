@@ -100,6 +100,24 @@ public sealed class RadiographPictureTests
     }
 
     [Fact]
+    public void Draw_FileWithSeveralWindows_ShowsTheOneThatWasMeasured()
+    {
+        Radiograph radiograph = Specimen.Radiograph(columns: 820, rows: 1010) with
+        {
+            Windows = [new VoiTransform { Center = 9000, Width = 10 }, new VoiTransform { Center = 2000, Width = 2000, Function = WindowFunction.LinearExact }],
+        };
+        MeasurementDocument document = Specimen.CannotTell(radiograph) with
+        {
+            Display = Figure<DisplayMeasurement>.Measured(new DisplayMeasurement { WindowCenter = 2000, WindowWidth = 2000, ContrastPercent = 50, MeanBrightnessPercent = 50, WindowBasis = "file" }),
+        };
+        PictureLayout layout = Layout(radiograph, document, new PictureOptions());
+        using var shown = new Shown(RadiographPicture.Draw(radiograph, document));
+        double expected = 255 * (1 - Math.Clamp(((radiograph.Pixels[505, 410] - 2000) / 2000.0) + 0.5, 0, 1));
+        Assert.InRange(expected, 1, 254);
+        Assert.Equal(expected, shown.At(layout.Image.Left + 410, layout.Image.Top + 505).Red, 1.0);
+    }
+
+    [Fact]
     public void Draw_Text_IsDrawnWithTheEmbeddedFont()
     {
         Radiograph radiograph = Specimen.Radiograph(columns: 400, rows: 500);
