@@ -1,2 +1,22 @@
-var builder = WebApplication.CreateBuilder(args);
-await builder.Build().RunAsync();
+using Hotlight.Web;
+
+try
+{
+    BenchOptions options = BenchOptions.Parse(args);
+    if (options.WantsHelp)
+    {
+        Console.WriteLine(BenchOptions.Help);
+        return 0;
+    }
+
+    BenchOptions.RefuseOtherAddresses(Environment.GetEnvironmentVariable);
+    await using WebApplication bench = await Bench.StartAsync(options, Console.Out);
+    Console.WriteLine($"Hotlight is ready on {Bench.AddressOf(bench)} (Ctrl+C stops it; cases are kept in {options.DataFolder}).");
+    await bench.WaitForShutdownAsync();
+    return 0;
+}
+catch (BenchRefusedException refused)
+{
+    Console.Error.WriteLine($"Hotlight: {refused.Message}");
+    return 2;
+}

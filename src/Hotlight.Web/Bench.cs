@@ -1,0 +1,148 @@
+using System.Net;
+using System.Net.Sockets;
+using Hotlight.Store;
+using Hotlight.Store.Sqlite;
+using Hotlight.Web.Components;
+using Hotlight.Web.Endpoints;
+using Hotlight.Workflows.Cases;
+using Microsoft.AspNetCore.DataProtection;
+using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.AspNetCore.Hosting.Server.Features;
+
+namespace Hotlight.Web;
+
+/// <summary>Puts the bench together and starts it.</summary>
+public static class Bench
+{
+    /// <summary>How long a deleted case can be put back.</summary>
+    public static readonly TimeSpan DeletedAreKeptFor = TimeSpan.FromDays(7);
+
+    /// <summary>Starts the bench; when this returns it answers.</summary>
+    /// <param name="options">How it is started.</param>
+    /// <param name="progress">Where long work is said in one line.</param>
+    /// <param name="clock">Tells the time; null: the machine's.</param>
+    /// <exception cref="BenchRefusedException">It cannot start: the port is taken or the data folder cannot be written.</exception>
+    public static async Task<WebApplication> StartAsync(BenchOptions options, TextWriter progress, TimeProvider? clock = null)
+    {
+        ArgumentNullException.ThrowIfNull(options);
+        ArgumentNullException.ThrowIfNull(progress);
+        clock ??= TimeProvider.System;
+        IRecordStore records;
+        IFileStore files;
+        try
+        {
+            MakeFolder(options.DataFolder);
+            files = new FolderFileStore(Path.Combine(options.DataFolder, "files"));
+            records = await SqliteRecords.OpenAsync(Path.Combine(options.DataFolder, "records.db"), clock);
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException or FileNotKeptException)
+        {
+            throw new BenchRefusedException(error is FileNotKeptException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
+        }
+
+        WebApplication bench = Build(options, records, files, clock);
+        bench.Services.GetRequiredService<DemoCaseImport>().Output = progress;
+        try
+        {
+            await bench.StartAsync();
+        }
+        catch (IOException error) when (error.GetBaseException() is SocketException { SocketErrorCode: SocketError.AddressAlreadyInUse })
+        {
+            await bench.DisposeAsync();
+            throw new BenchRefusedException($"Port {options.Port} is taken on 127.0.0.1; stop what uses it or give another with --port.", error);
+        }
+        catch (SocketException error)
+        {
+            await bench.DisposeAsync();
+            throw new BenchRefusedException($"Port {options.Port} cannot be used on 127.0.0.1: {error.Message}", error);
+        }
+
+        foreach (string hash in await records.RemoveDeletedAsync(clock.GetUtcNow() - DeletedAreKeptFor))
+        {
+            files.Remove(hash);
+        }
+
+        return bench;
+    }
+
+    /// <summary>The address the bench answers on.</summary>
+    /// <param name="bench">The started bench.</param>
+    public static Uri AddressOf(WebApplication bench)
+    {
+        ArgumentNullException.ThrowIfNull(bench);
+        return new Uri(bench.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single());
+    }
+
+    private static WebApplication Build(BenchOptions options, IRecordStore records, IFileStore files, TimeProvider clock)
+    {
+        // The page's own files lie beside the program, wherever it is called from.
+        WebApplicationBuilder builder = WebApplication.CreateBuilder(new WebApplicationOptions
+        {
+            ApplicationName = typeof(Bench).Assembly.GetName().Name,
+            ContentRootPath = AppContext.BaseDirectory,
+            EnvironmentName = Environments.Production,
+        });
+        builder.Configuration.Sources.Clear();
+        builder.WebHost.UseStaticWebAssets();
+        builder.WebHost.ConfigureKestrel(kestrel =>
+        {
+            kestrel.AddServerHeader = false;
+            kestrel.Limits.MaxRequestBodySize = 1024 * 1024;
+            kestrel.Listen(IPAddress.Loopback, options.Port);
+        });
+        builder.Logging.ClearProviders();
+        builder.Logging.AddSimpleConsole(console => console.SingleLine = true);
+        builder.Logging.AddFilter(level => level >= LogLevel.Error);
+
+        // Errors of the start are said in one sentence, without a trace beside it.
+        builder.Logging.AddFilter("Microsoft.Extensions.Hosting", LogLevel.None);
+
+        IServiceCollection services = builder.Services;
+        services.AddSingleton(options);
+        services.AddSingleton(clock);
+        services.AddSingleton(records);
+        services.AddSingleton(files);
+        services.AddSingleton<RadiographShelf>();
+        services.AddSingleton<CaseWorkflow>();
+        services.AddSingleton<DemoCaseImport>();
+        services.AddHostedService(provider => provider.GetRequiredService<DemoCaseImport>());
+        services.AddDataProtection().SetApplicationName("hotlight").PersistKeysToFileSystem(Directory.CreateDirectory(Path.Combine(options.DataFolder, "keys")));
+        services.AddAntiforgery(forgery =>
+        {
+            forgery.HeaderName = CaseEndpoints.TokenHeader;
+            forgery.Cookie.Name = "hotlight.forgery";
+            forgery.SuppressXFrameOptionsHeader = true;
+        });
+        services.AddProblemDetails();
+        services.AddRazorComponents().AddInteractiveServerComponents(circuit =>
+        {
+            circuit.DisconnectedCircuitRetentionPeriod = TimeSpan.FromMinutes(10);
+            circuit.DetailedErrors = false;
+        });
+        services.AddSignalR(hub => hub.MaximumReceiveMessageSize = 256 * 1024);
+
+        WebApplication bench = builder.Build();
+        bench.UseMiddleware<PageGuard>();
+        bench.UseExceptionHandler("/error", createScopeForErrors: true);
+        bench.UseStatusCodePagesWithReExecute("/missing", createScopeForStatusCodePages: true);
+        bench.UseAntiforgery();
+        bench.MapStaticAssets();
+        bench.MapCases();
+        bench.MapGet("/ready", () => TypedResults.Text("ready"));
+        bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");
+        return bench;
+    }
+
+    private static void MakeFolder(string folder)
+    {
+        // Kept files may carry a patient's identity: only the user who runs the bench may look in.
+        if (OperatingSystem.IsWindows())
+        {
+            Directory.CreateDirectory(folder);
+        }
+        else
+        {
+            Directory.CreateDirectory(folder, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+        }
+    }
+}

@@ -1,0 +1,125 @@
+using System.Globalization;
+using System.Net;
+
+namespace Hotlight.Web;
+
+/// <summary>How the bench is started.</summary>
+public sealed record BenchOptions
+{
+    /// <summary>The port where none is given.</summary>
+    public const int DefaultPort = 5180;
+
+    /// <summary>Text of <c>--help</c>.</summary>
+    public const string Help = """
+        Hotlight: the bench for judging radiographs, on this machine only.
+
+        Hotlight.Web [--port 5180] [--data DIR] [--no-demo]
+
+          --port N      port on 127.0.0.1; 0 takes a free one
+          --data DIR    folder that keeps cases and files (made when missing)
+          --no-demo     without the invented demo cases
+          --help        this text
+
+        For education and quality improvement. Not a diagnostic device; it gives no diagnosis.
+        """;
+
+    /// <summary>Port on the loopback address, 0 to 65535; 0 takes a free one.</summary>
+    public int Port { get; init; } = DefaultPort;
+
+    /// <summary>Folder that keeps cases and files.</summary>
+    public required string DataFolder { get; init; }
+
+    /// <summary>Whether the invented demo cases are brought in at the first start.</summary>
+    public bool WithDemoCases { get; init; } = true;
+
+    /// <summary>Most bytes of one file.</summary>
+    public long UploadLimitBytes { get; init; } = 256L * 1024 * 1024;
+
+    /// <summary>Whether only <see cref="Help"/> is wanted.</summary>
+    public bool WantsHelp { get; init; }
+
+    /// <summary>The folder where none is given: hotlight in the user's data folder (XDG_DATA_HOME).</summary>
+    public static string DefaultDataFolder => Path.Combine(
+        Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, Environment.SpecialFolderOption.DoNotVerify), "hotlight");
+
+    /// <summary>Reads the command line.</summary>
+    /// <param name="arguments">The command line, without the program.</param>
+    /// <exception cref="BenchRefusedException">An option is not known or its value is not allowed.</exception>
+    public static BenchOptions Parse(IReadOnlyList<string> arguments)
+    {
+        ArgumentNullException.ThrowIfNull(arguments);
+        var options = new BenchOptions { DataFolder = DefaultDataFolder };
+        for (int index = 0; index < arguments.Count; index++)
+        {
+            string[] parts = arguments[index].Split('=', 2);
+            string Value() => parts.Length == 2
+                ? parts[1]
+                : ++index < arguments.Count ? arguments[index] : throw new BenchRefusedException($"{parts[0]} needs a value; see --help.");
+            switch (parts[0])
+            {
+                case "--help" or "-h":
+                    options = options with { WantsHelp = true };
+                    break;
+                case "--port":
+                    string text = Value();
+                    options = int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out int port) && port <= IPEndPoint.MaxPort
+                        ? options with { Port = port }
+                        : throw new BenchRefusedException($"--port takes a number from 0 to {IPEndPoint.MaxPort}, not '{text}'.");
+                    break;
+                case "--data":
+                    string folder = Value();
+                    options = string.IsNullOrWhiteSpace(folder)
+                        ? throw new BenchRefusedException("--data needs the path of a folder.")
+                        : options with { DataFolder = Path.GetFullPath(folder) };
+                    break;
+                case "--no-demo":
+                    options = options with { WithDemoCases = false };
+                    break;
+                case "--listen":
+                    string address = Value();
+                    if (!IPAddress.TryParse(address, out IPAddress? parsed) || !parsed.Equals(IPAddress.Loopback))
+                    {
+                        throw new BenchRefusedException(NoAccounts);
+                    }
+
+                    break;
+                default:
+                    throw new BenchRefusedException($"There is no option '{parts[0]}'; see --help.");
+            }
+        }
+
+        return options;
+    }
+
+    /// <summary>Refuses addresses set in the environment that other machines could reach.</summary>
+    /// <param name="setting">Reads a setting by name, such as ASPNETCORE_URLS; null where it is not set.</param>
+    /// <exception cref="BenchRefusedException">An address beyond this machine is asked for.</exception>
+    public static void RefuseOtherAddresses(Func<string, string?> setting)
+    {
+        ArgumentNullException.ThrowIfNull(setting);
+        foreach (string name in new[] { "ASPNETCORE_URLS", "DOTNET_URLS", "URLS" })
+        {
+            foreach (string address in (setting(name) ?? string.Empty).Split(';', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))
+            {
+                if (!Uri.TryCreate(address, UriKind.Absolute, out Uri? parsed) || !parsed.IsLoopback)
+                {
+                    throw new BenchRefusedException(NoAccounts);
+                }
+            }
+        }
+    }
+
+    private const string NoAccounts = "This version has no accounts, so the bench listens on 127.0.0.1 only and does not start on any other address.";
+}
+
+/// <summary>The bench does not start. The message is one sentence for the person at the terminal.</summary>
+public sealed class BenchRefusedException : Exception
+{
+    /// <summary>Creates the error.</summary>
+    /// <param name="reason">One sentence.</param>
+    /// <param name="inner">The cause, when there is one.</param>
+    public BenchRefusedException(string reason, Exception? inner = null)
+        : base(reason, inner)
+    {
+    }
+}

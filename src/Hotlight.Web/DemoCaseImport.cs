@@ -1,0 +1,71 @@
+using Hotlight.Core;
+using Hotlight.Simulation;
+using Hotlight.Workflows.Cases;
+
+namespace Hotlight.Web;
+
+/// <summary>Brings the invented demo cases in once, at the first start, while the page already answers.</summary>
+internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, BenchOptions options, ILogger<DemoCaseImport> log) : BackgroundService
+{
+    /// <summary>Name of the fact that holds how many demo cases were brought in.</summary>
+    public const string Fact = "demo-cases";
+
+    /// <summary>How far it is, one line for the reader; null when nothing is under way.</summary>
+    public string? Progress { get; private set; }
+
+    /// <summary>Raised when <see cref="Progress"/> or the list of cases changed.</summary>
+    public event Action? Changed;
+
+    /// <summary>Where progress is said besides the page.</summary>
+    public TextWriter Output { get; set; } = TextWriter.Null;
+
+    /// <inheritdoc/>
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        if (!options.WithDemoCases)
+        {
+            return;
+        }
+
+        // The host waits for whatever runs before the first await.
+        await Task.Yield();
+        try
+        {
+            int done = int.TryParse(await records.FindFactAsync(Fact, stoppingToken), out int kept) ? kept : 0;
+            IReadOnlyList<DemoCase> all = DemoCases.All;
+            if (done >= all.Count)
+            {
+                return;
+            }
+
+            for (; done < all.Count; done++)
+            {
+                DemoCase each = all[done];
+                Say($"Making the invented demo cases: {done + 1} of {all.Count}, {each.Title}");
+                DemoExposure exposure = await Task.Run(() => each.Expose(stoppingToken), stoppingToken);
+                await cases.BringInInventedAsync(each.FileName, new MemoryStream(exposure.Dicom, writable: false), each.Title, each.ProjectionId, stoppingToken);
+                await records.KeepFactAsync(Fact, (done + 1).ToString(System.Globalization.CultureInfo.InvariantCulture), stoppingToken);
+            }
+
+            Progress = null;
+            await Output.WriteLineAsync($"{all.Count} invented demo cases are ready.");
+            Changed?.Invoke();
+        }
+        catch (OperationCanceledException)
+        {
+            // The bench stops; the next start goes on with the next case.
+        }
+        catch (Exception error) when (error is UnreadableImageException or FileNotKeptException or InvalidOperationException or ArgumentException)
+        {
+            log.LogError(error, "A demo case could not be made.");
+            Say("A demo case could not be made; the bench goes on without it.");
+        }
+    }
+
+    private void Say(string line)
+    {
+        Progress = line;
+        Output.WriteLine(line);
+        Changed?.Invoke();
+    }
+}

@@ -1,0 +1,44 @@
+namespace Hotlight.Web;
+
+/// <summary>Answers only pages of its own: the host is this machine's, a request from another site is refused, and no answer allows inline script or framing.</summary>
+internal sealed class PageGuard(RequestDelegate next)
+{
+    // 'self' covers the page's own web socket. Nothing is fetched from elsewhere and no script stands in a page.
+    private const string Policy =
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; "
+        + "base-uri 'self'; form-action 'self'; frame-ancestors 'none'; object-src 'none'";
+
+    /// <summary>Guards one request.</summary>
+    public Task InvokeAsync(HttpContext context)
+    {
+        IHeaderDictionary headers = context.Response.Headers;
+        headers.ContentSecurityPolicy = Policy;
+        headers.XContentTypeOptions = "nosniff";
+        headers["Referrer-Policy"] = "no-referrer";
+        headers["Cross-Origin-Opener-Policy"] = "same-origin";
+        headers["Cross-Origin-Resource-Policy"] = "same-origin";
+        headers["Permissions-Policy"] = "camera=(), microphone=(), geolocation=()";
+
+        // A name that resolves to this machine but is not its own would let another site read the bench.
+        string host = context.Request.Host.Host;
+        if (host is not ("127.0.0.1" or "localhost"))
+        {
+            return RefuseAsync(context, StatusCodes.Status421MisdirectedRequest, "The bench answers on 127.0.0.1 and localhost only.");
+        }
+
+        string origin = context.Request.Headers.Origin.ToString();
+        if (origin.Length > 0 && !string.Equals(origin, $"{context.Request.Scheme}://{context.Request.Host}", StringComparison.OrdinalIgnoreCase))
+        {
+            return RefuseAsync(context, StatusCodes.Status403Forbidden, "The bench takes no request from another site.");
+        }
+
+        return next(context);
+    }
+
+    private static Task RefuseAsync(HttpContext context, int status, string sentence)
+    {
+        context.Response.StatusCode = status;
+        context.Response.ContentType = "text/plain; charset=utf-8";
+        return context.Response.WriteAsync(sentence);
+    }
+}

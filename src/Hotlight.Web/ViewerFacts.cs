@@ -1,0 +1,149 @@
+using System.Text.Json;
+using Hotlight.Core;
+using Hotlight.Drawing;
+using Hotlight.Imaging;
+using Hotlight.Imaging.Display;
+using Hotlight.Judgement;
+using Hotlight.Measure.Document;
+
+namespace Hotlight.Web;
+
+/// <summary>A mark as the viewer takes it; see wwwroot/viewer/types.js.</summary>
+public sealed record ViewerMark(string Kind, IReadOnlyList<double[]> Points, bool Closed, string? Label = null);
+
+/// <summary>A style of marks as the viewer takes it.</summary>
+public sealed record ViewerMarkStyle(string Kind, string Label, string Layer, string Color, double Width, IReadOnlyList<double> Dash, string Shape);
+
+/// <summary>A window as the viewer takes it.</summary>
+public sealed record ViewerWindow(double Center, double Width, string Function);
+
+/// <summary>What the viewer needs to show a radiograph.</summary>
+public sealed record ViewerFacts
+{
+    private const string EvidenceKindName = "evidence";
+
+    /// <summary>Where the pixels are.</summary>
+    public required string PixelsUrl { get; init; }
+
+    /// <summary>Where the first display table is.</summary>
+    public required string TableUrl { get; init; }
+
+    /// <summary>Where the modality values are.</summary>
+    public required string ModalityUrl { get; init; }
+
+    /// <summary>Columns of the stored image.</summary>
+    public required int Columns { get; init; }
+
+    /// <summary>Rows of the stored image.</summary>
+    public required int Rows { get; init; }
+
+    /// <summary>Largest pixel value.</summary>
+    public required int PixelMaximum { get; init; }
+
+    /// <summary>Whether the highest value after windowing is shown black.</summary>
+    public required bool HighIsDark { get; init; }
+
+    /// <summary>The window the image is shown with at first, or the nearest to its table.</summary>
+    public required ViewerWindow Window { get; init; }
+
+    /// <summary>Marks of what was measured.</summary>
+    public required IReadOnlyList<ViewerMark> Marks { get; init; }
+
+    /// <summary>Outline of the exposed field; null where it cannot be told.</summary>
+    public IReadOnlyList<double[]>? Field { get; init; }
+
+    /// <summary>How marks are drawn.</summary>
+    public required IReadOnlyList<ViewerMarkStyle> Styles { get; init; }
+
+    /// <summary>Colour under every line.</summary>
+    public string CasingColor { get; init; } = MarkStyles.CasingColor;
+
+    /// <summary>How far it reaches beyond the line, in pixels of a 1600-pixel picture.</summary>
+    public double CasingPixels { get; init; } = MarkStyles.CasingPixels;
+
+    /// <summary>Every style, the evidence's with them.</summary>
+    public static IReadOnlyList<ViewerMarkStyle> AllStyles { get; } =
+    [
+        .. MarkStyles.All.Select(style => new ViewerMarkStyle(
+            Kebab(style.Kind.ToString()), style.Label, LayerOf(style.Kind), style.Color, style.WidthPixels, style.DashPixels, Kebab(style.Shape.ToString()))),
+        new ViewerMarkStyle(EvidenceKindName, "Evidence", EvidenceKindName, "#FFFFFF", 3.4, [14, 5], "line"),
+    ];
+
+    /// <summary>The facts of a case.</summary>
+    /// <param name="id">The case.</param>
+    /// <param name="radiograph">Its radiograph; borrowed.</param>
+    /// <param name="measurements">What was measured on it.</param>
+    public static ViewerFacts Of(Guid id, Radiograph radiograph, MeasurementDocument measurements)
+    {
+        ArgumentNullException.ThrowIfNull(radiograph);
+        ArgumentNullException.ThrowIfNull(measurements);
+        VoiTransform window = DisplayTable.InUse(radiograph);
+        return new ViewerFacts
+        {
+            PixelsUrl = $"/cases/{id}/pixels",
+            TableUrl = $"/cases/{id}/table",
+            ModalityUrl = $"/cases/{id}/modality",
+            Columns = radiograph.Columns,
+            Rows = radiograph.Rows,
+            PixelMaximum = radiograph.PixelMaximum,
+            HighIsDark = radiograph.HighIsShownDark,
+            Window = window.Table is { } table
+                ? new ViewerWindow(table.FirstMapped + (table.Entries.Length / 2.0), table.Entries.Length, "linear-exact")
+                : new ViewerWindow(window.Center, window.Width, Kebab(window.Function.ToString())),
+            Marks = MarksOf(measurements, radiograph.Columns, radiograph.Rows),
+            Field = measurements.Field.Value is { Outline.Count: >= 3 } field ? Points(field.Outline) : null,
+            Styles = AllStyles,
+        };
+    }
+
+    /// <summary>Marks of what was measured.</summary>
+    /// <param name="measurements">The document.</param>
+    /// <param name="columns">Columns of the stored image.</param>
+    /// <param name="rows">Rows of the stored image.</param>
+    public static IReadOnlyList<ViewerMark> MarksOf(MeasurementDocument measurements, int columns, int rows)
+        => [.. OverlayMarks.From(measurements, columns, rows).Select(mark => new ViewerMark(Kebab(mark.Kind.ToString()), Points(mark.Points), mark.IsClosed))];
+
+    /// <summary>The evidence of a line as marks.</summary>
+    /// <param name="line">The line; null for none.</param>
+    public static IReadOnlyList<ViewerMark> EvidenceOf(ChecklistLine? line)
+        => line is null
+            ? []
+            : [.. line.Evidence.SelectMany(evidence => evidence.Outlines.Where(outline => outline.Count > 0).Select((outline, place) =>
+                new ViewerMark(StyleOf(evidence.Kind), Points(outline), evidence.Closed, place == 0 ? LabelOf(evidence.Kind) : null)))];
+
+    private static IReadOnlyList<double[]> Points(IReadOnlyList<PixelPoint> points)
+        => [.. points.Select(point => new[] { Math.Round(point.X, 2), Math.Round(point.Y, 2) })];
+
+    private static string Kebab(string name) => JsonNamingPolicy.KebabCaseLower.ConvertName(name);
+
+    private static string LayerOf(MarkKind kind) => kind switch
+    {
+        MarkKind.FieldBeamEdge or MarkKind.FieldMaskEdge or MarkKind.FieldReceptorEdge => "field",
+        MarkKind.SkinOutline => "skin",
+        MarkKind.TighterField => "tighter",
+        MarkKind.LostSkin => "lost",
+        MarkKind.MottlePlace => "mottle",
+        _ => "field",
+    };
+
+    private static string StyleOf(EvidenceKind kind) => kind switch
+    {
+        EvidenceKind.Field => Kebab(nameof(MarkKind.FieldBeamEdge)),
+        EvidenceKind.Anatomy => Kebab(nameof(MarkKind.SkinOutline)),
+        EvidenceKind.TighterField => Kebab(nameof(MarkKind.TighterField)),
+        EvidenceKind.LostSkin => Kebab(nameof(MarkKind.LostSkin)),
+        EvidenceKind.MottlePlace => Kebab(nameof(MarkKind.MottlePlace)),
+        _ => EvidenceKindName,
+    };
+
+    private static string LabelOf(EvidenceKind kind) => kind switch
+    {
+        EvidenceKind.Field => "field",
+        EvidenceKind.Anatomy => "skin outline",
+        EvidenceKind.TighterField => "tighter field",
+        EvidenceKind.LostSkin => "skin line lost",
+        EvidenceKind.MottlePlace => "mottle measured here",
+        EvidenceKind.CutSide => "the body leaves here",
+        _ => "evidence",
+    };
+}

@@ -1,0 +1,40 @@
+using System.Globalization;
+using System.Text.Json;
+using Hotlight.Judgement;
+using Hotlight.Workflows.Critiques;
+
+namespace Hotlight.Web;
+
+/// <summary>Terms of the documents as words on a page.</summary>
+internal static class Words
+{
+    /// <summary>Name of a state's style.</summary>
+    public static string Css(ChecklistState state) => JsonNamingPolicy.KebabCaseLower.ConvertName(state.ToString());
+
+    /// <summary>Who decided, in words.</summary>
+    public static string Of(DecidedBy by) => by switch
+    {
+        DecidedBy.Measurement => "decided by measurement",
+        DecidedBy.Header => "decided by the header",
+        DecidedBy.Reader => "decided by the reader",
+        _ => "for you to decide",
+    };
+
+    /// <summary>A verdict's term in words; a term of another version as it is.</summary>
+    public static string OfVerdict(string term)
+        => Enum.GetValues<VerdictKind>().Where(kind => Term(kind) == term).Select(CritiqueText.Verdict).FirstOrDefault(term);
+
+    /// <summary>A verdict's term.</summary>
+    public static string Term(VerdictKind kind) => JsonNamingPolicy.KebabCaseLower.ConvertName(kind.ToString());
+
+    /// <summary>A time in the machine's zone, without seconds.</summary>
+    public static string Time(DateTimeOffset time) => time.ToLocalTime().ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture);
+
+    /// <summary>A size of a file.</summary>
+    public static string Size(long bytes) => bytes switch
+    {
+        < 1024 => string.Create(CultureInfo.InvariantCulture, $"{bytes} B"),
+        < 1024 * 1024 => string.Create(CultureInfo.InvariantCulture, $"{bytes / 1024.0:0} KiB"),
+        _ => string.Create(CultureInfo.InvariantCulture, $"{bytes / (1024.0 * 1024):0.0} MiB"),
+    };
+}

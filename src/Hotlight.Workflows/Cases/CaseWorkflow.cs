@@ -1,0 +1,436 @@
+using System.Diagnostics;
+using System.Reflection;
+using System.Text.Json;
+using Hotlight.Catalogue;
+using Hotlight.Core;
+using Hotlight.Imaging;
+using Hotlight.Judgement;
+using Hotlight.Measure;
+using Hotlight.Measure.Document;
+
+namespace Hotlight.Workflows.Cases;
+
+/// <summary>What a reader does with cases: bring a file in, choose the projection, answer, take back, delete. Every call that returned is kept.</summary>
+public sealed class CaseWorkflow
+{
+    private const string NoAnswers = "{}";
+    private readonly IRecordStore records;
+    private readonly IFileStore files;
+    private readonly RadiographShelf shelf;
+    private readonly TimeProvider clock;
+    private readonly ProjectionCatalogue catalogue;
+
+    // Measuring takes all cores for a moment: one at a time, so that many files at once don't take all memory.
+    private readonly SemaphoreSlim measuring = new(1);
+
+    /// <summary>Creates the workflow.</summary>
+    /// <param name="records">Where cases are kept.</param>
+    /// <param name="files">Where files are kept.</param>
+    /// <param name="shelf">Decoded radiographs.</param>
+    /// <param name="clock">Tells the time.</param>
+    /// <param name="catalogue">The projections; null: those built in.</param>
+    public CaseWorkflow(IRecordStore records, IFileStore files, RadiographShelf shelf, TimeProvider clock, ProjectionCatalogue? catalogue = null)
+    {
+        this.records = records;
+        this.files = files;
+        this.shelf = shelf;
+        this.clock = clock;
+        this.catalogue = catalogue ?? ProjectionCatalogue.BuiltIn;
+    }
+
+    /// <summary>Version of this program, as it is kept with what it measured.</summary>
+    public static string ThisVersion { get; } = typeof(CaseWorkflow).Assembly.GetCustomAttribute<AssemblyInformationalVersionAttribute>()?.InformationalVersion is { Length: > 0 } version
+        ? version[..Math.Min(version.Length, 100)]
+        : "unknown";
+
+    /// <summary>The projections that can be chosen.</summary>
+    public IReadOnlyList<Projection> Projections => catalogue.Projections;
+
+    /// <summary>Keeps a file, reads and measures it, and makes a case of it.</summary>
+    /// <param name="fileName">Name as it was given; only its last part is kept, for the reader.</param>
+    /// <param name="content">The file's bytes.</param>
+    /// <param name="limitBytes">Most bytes to take.</param>
+    /// <param name="cancellation">Stops; nothing is kept then.</param>
+    /// <exception cref="UnreadableImageException">The file is not a radiograph Hotlight can judge; nothing is kept.</exception>
+    /// <exception cref="FileNotKeptException">The file is too large or cannot be written; nothing is kept.</exception>
+    public Task<CaseBroughtIn> BringInAsync(string fileName, Stream content, long limitBytes, CancellationToken cancellation = default)
+        => BringInAsync(fileName, content, limitBytes, title: null, projectionId: null, isInvented: false, cancellation);
+
+    /// <summary>Brings in a made case for demonstration.</summary>
+    /// <param name="fileName">Name of its file.</param>
+    /// <param name="content">The file's bytes.</param>
+    /// <param name="title">What the case is called.</param>
+    /// <param name="projectionId">Its projection.</param>
+    /// <param name="cancellation">Stops; nothing is kept then.</param>
+    /// <exception cref="UnreadableImageException">The file cannot be read.</exception>
+    /// <exception cref="FileNotKeptException">The file cannot be written.</exception>
+    public Task<CaseBroughtIn> BringInInventedAsync(string fileName, Stream content, string title, string? projectionId, CancellationToken cancellation = default)
+        => BringInAsync(fileName, content, long.MaxValue, title, projectionId, isInvented: true, cancellation);
+
+    /// <summary>The cases, the last added first.</summary>
+    /// <param name="skip">How many to pass over.</param>
+    /// <param name="take">How many to give at most.</param>
+    /// <param name="cancellation">Stops the reading.</param>
+    public Task<IReadOnlyList<CaseSummary>> ListAsync(int skip, int take, CancellationToken cancellation = default) => records.ListAsync(skip, take, cancellation);
+
+    /// <summary>How many cases are kept.</summary>
+    /// <param name="cancellation">Stops the counting.</param>
+    public Task<int> CountAsync(CancellationToken cancellation = default) => records.CountAsync(cancellation);
+
+    /// <summary>Name of a projection; its identifier where this version does not know it; null for none.</summary>
+    /// <param name="projectionId">Identifier, or null.</param>
+    public string? NameOf(string? projectionId) => projectionId is null ? null : catalogue.Find(projectionId)?.Name ?? projectionId;
+
+    /// <summary>The record of a case.</summary>
+    /// <param name="id">The case.</param>
+    /// <param name="cancellation">Stops the reading.</param>
+    /// <exception cref="CaseGoneException">It is not kept.</exception>
+    public async Task<CaseRecord> GetAsync(Guid id, CancellationToken cancellation = default)
+        => await records.FindAsync(id, cancellation) ?? throw new CaseGoneException(id);
+
+    /// <summary>The decoded radiograph of a case.</summary>
+    /// <param name="record">The case.</param>
+    /// <exception cref="UnreadableImageException">The kept file cannot be read by this version.</exception>
+    /// <exception cref="FileNotKeptException">The kept file is missing.</exception>
+    public Task<Radiograph> RadiographAsync(CaseRecord record)
+    {
+        ArgumentNullException.ThrowIfNull(record);
+        return shelf.TakeAsync(record.ContentHash, record.FileName);
+    }
+
+    /// <summary>Opens a case; one that another version of Hotlight measured is measured again.</summary>
+    /// <param name="id">The case.</param>
+    /// <param name="cancellation">Stops the opening.</param>
+    /// <exception cref="CaseGoneException">It is not kept.</exception>
+    /// <exception cref="UnreadableImageException">The kept file cannot be read by this version.</exception>
+    /// <exception cref="FileNotKeptException">The kept file is missing.</exception>
+    public async Task<OpenCase> OpenAsync(Guid id, CancellationToken cancellation = default)
+    {
+        CaseRecord record = await GetAsync(id, cancellation);
+        if (record.MeasuredBy != ThisVersion)
+        {
+            try
+            {
+                record = await KeepVerdictAsync(await records.ChangeAsync(await MeasureAgainAsync(record, cancellation), cancellation), cancellation);
+            }
+            catch (CaseChangedException)
+            {
+                // Another window did the same at the same moment.
+                record = await GetAsync(id, cancellation);
+            }
+        }
+
+        return Lay(record);
+    }
+
+    /// <summary>Chooses the projection: measures again with its margins, and carries over the answers to lines that both checklists have.</summary>
+    /// <param name="open">The case as the reader sees it.</param>
+    /// <param name="projectionId">The projection.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public async Task<OpenCase> ChooseProjectionAsync(OpenCase open, string projectionId, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        Projection projection = catalogue.Get(projectionId);
+        if (open.Record.ProjectionId == projectionId)
+        {
+            return open;
+        }
+
+        CaseRecord record = await records.ChangeAsync(await MeasureAgainAsync(open.Record with { ProjectionId = projectionId }, cancellation), cancellation);
+        if (open.Answers is { Lines.Count: > 0 })
+        {
+            OpenCase laid = Lay(record);
+            record = await records.KeepAnswersAsync(record.Id, record.Version, new AnswerStep
+            {
+                AnswersJson = AnswersJson.Write(laid.Answers!),
+                Verdict = Term(laid.Critique),
+                Label = $"projection {projection.Name}",
+            }, cancellation);
+        }
+
+        return Lay(await KeepVerdictAsync(record, cancellation));
+    }
+
+    /// <summary>Takes the pixel spacing a reader gave for a file without one, or takes it away, and measures again.</summary>
+    /// <param name="open">The case as the reader sees it.</param>
+    /// <param name="spacing">Spacing at the receptor; null: the file's own, if any.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public async Task<OpenCase> GiveSpacingAsync(OpenCase open, PixelSpacing? spacing, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        CaseRecord record = await records.ChangeAsync(await MeasureAgainAsync(open.Record with { GivenSpacing = spacing }, cancellation), cancellation);
+        return Lay(await KeepVerdictAsync(record, cancellation));
+    }
+
+    /// <summary>Calls a case by another title.</summary>
+    /// <param name="open">The case as the reader sees it.</param>
+    /// <param name="title">The title; cut to <see cref="CaseRecord.TitleMaxLength"/>; an empty one changes nothing.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public async Task<OpenCase> RenameAsync(OpenCase open, string title, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        string clean = Clean(title, CaseRecord.TitleMaxLength);
+        return clean.Length == 0 || clean == open.Record.Title
+            ? open
+            : open with { Record = await records.ChangeAsync(open.Record with { Title = clean }, cancellation) };
+    }
+
+    /// <summary>Keeps an answer to a line.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="lineId">The line.</param>
+    /// <param name="answer">The answer; null takes the reader's answer away, and measurement or header decide again.</param>
+    /// <param name="isTyping">Whether only the remark changes, letter by letter: such steps become one step of the history.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public async Task<OpenCase> AnswerAsync(OpenCase open, string lineId, Answer? answer, bool isTyping = false, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        if (open is not { Projection: { } projection, Answers: { } answers, Critique: { } critique })
+        {
+            throw new ArgumentException("A case without a projection has no checklist.", nameof(open));
+        }
+
+        ChecklistLine line = critique.Lines.FirstOrDefault(each => each.Id == lineId)
+            ?? throw new ArgumentException($"'{lineId}' is not a line of the checklist for {projection.Id}.", nameof(lineId));
+        Answers next = answers.With(lineId, answer);
+        Critique judged = Judge(open.Measurements, open.Exposure, projection, next);
+        CaseRecord record = await records.KeepAnswersAsync(open.Record.Id, open.Record.Version, new AnswerStep
+        {
+            AnswersJson = AnswersJson.Write(next),
+            Verdict = Term(judged),
+            Label = Label(line, answer, isTyping),
+            MergeKey = isTyping ? "remark:" + lineId : null,
+        }, cancellation);
+        return open with { Record = record, Answers = next, Critique = judged };
+    }
+
+    /// <summary>Takes the last answer back, or gives it again.</summary>
+    /// <param name="open">The case as the reader sees it.</param>
+    /// <param name="direction">Which way.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public async Task<OpenCase> StepAsync(OpenCase open, AnswerStepDirection direction, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        CaseRecord record = await records.StepAnswersAsync(open.Record.Id, open.Record.Version, direction, cancellation);
+        string? projectionId = ProjectionOf(record.AnswersJson);
+        if (projectionId is not null && projectionId != record.ProjectionId && catalogue.Find(projectionId) is not null)
+        {
+            // The step was a change of projection.
+            record = await records.ChangeAsync(await MeasureAgainAsync(record with { ProjectionId = projectionId }, cancellation), cancellation);
+        }
+
+        return Lay(await KeepVerdictAsync(record, cancellation));
+    }
+
+    /// <summary>Deletes a case so that it can be put back.</summary>
+    /// <param name="id">The case.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    public Task<bool> DeleteAsync(Guid id, CancellationToken cancellation = default) => records.DeleteAsync(id, cancellation);
+
+    /// <summary>Puts a deleted case back.</summary>
+    /// <param name="id">The case.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    public Task<bool> RestoreAsync(Guid id, CancellationToken cancellation = default) => records.RestoreAsync(id, cancellation);
+
+    /// <summary>Projections that the header's terms name: body part and, where it is given, view.</summary>
+    /// <param name="exposure">What the header says.</param>
+    public IReadOnlyList<Projection> Suggest(ExposureRecord exposure)
+    {
+        ArgumentNullException.ThrowIfNull(exposure);
+        if (exposure.BodyPart is not { Length: > 0 } part)
+        {
+            return [];
+        }
+
+        List<Projection> ofPart = [.. catalogue.Projections.Where(each => each.Codes.BodyParts.Contains(part, StringComparer.OrdinalIgnoreCase))];
+        return exposure.ViewPosition is { Length: > 0 } view
+            ? [.. ofPart.Where(each => each.Codes.ViewPositions.Contains(view, StringComparer.OrdinalIgnoreCase))]
+            : ofPart;
+    }
+
+    /// <summary>The last part of a name, without control characters, cut to a length: for the reader, never a path.</summary>
+    /// <param name="name">Name as it was given.</param>
+    /// <param name="longest">Most characters.</param>
+    internal static string Clean(string name, int longest)
+    {
+        string last = name[(name.LastIndexOfAny(['/', '\\']) + 1)..];
+        string clean = new([.. last.Where(letter => !char.IsControl(letter) && char.GetUnicodeCategory(letter) is not System.Globalization.UnicodeCategory.Format)]);
+        clean = clean.Trim();
+        return clean.Length <= longest ? clean : clean[..longest].TrimEnd();
+    }
+
+    private static MeasurementDocument ReadMeasurements(CaseRecord record)
+        => JsonSerializer.Deserialize<MeasurementDocument>(record.MeasurementsJson, MeasurementJson.Compact) ?? throw new JsonException("The record holds no measurements.");
+
+    private static ExposureRecord ReadExposure(CaseRecord record)
+        => JsonSerializer.Deserialize<ExposureRecord>(record.ExposureRecordJson, MeasurementJson.Compact) ?? throw new JsonException("The record holds no exposure record.");
+
+    private static string? Term(Critique? critique)
+        => critique is null ? null : JsonNamingPolicy.KebabCaseLower.ConvertName(critique.Verdict.Kind.ToString());
+
+    private static string Label(ChecklistLine line, Answer? answer, bool isTyping)
+    {
+        string question = line.Question.Length <= 80 ? line.Question : line.Question[..79] + "…";
+        string what = answer switch
+        {
+            null => "answer taken away",
+            _ when isTyping => "remark",
+            { State: ChecklistState.Met } => "met",
+            { State: ChecklistState.NotMet } => "not met",
+            { State: ChecklistState.CannotTell } => "cannot tell",
+            _ => "not applicable",
+        };
+        return $"{what}: {question}";
+    }
+
+    private static string? ProjectionOf(string answersJson)
+    {
+        using JsonDocument document = JsonDocument.Parse(answersJson);
+        return document.RootElement.TryGetProperty("projection", out JsonElement id) ? id.GetString() : null;
+    }
+
+    private async Task<CaseBroughtIn> BringInAsync(
+        string fileName, Stream content, long limitBytes, string? title, string? projectionId, bool isInvented, CancellationToken cancellation)
+    {
+        ArgumentNullException.ThrowIfNull(fileName);
+        string name = Clean(fileName, CaseRecord.FileNameMaxLength);
+        name = name.Length == 0 ? "radiograph" : name;
+        KeptFile kept = await files.KeepAsync(content, limitBytes, cancellation);
+        bool isCase = false;
+        try
+        {
+            DateTimeOffset now = clock.GetUtcNow();
+            var record = new CaseRecord
+            {
+                Id = Guid.CreateVersion7(now),
+                Title = title ?? Title(name),
+                FileName = name,
+                ContentHash = kept.ContentHash,
+                ContentBytes = kept.Bytes,
+                ProjectionId = projectionId,
+                ExposureRecordJson = NoAnswers,
+                MeasurementsJson = NoAnswers,
+                MeasuredBy = ThisVersion,
+                IsInvented = isInvented,
+                Created = now,
+                Changed = now,
+            };
+            record = await MeasureAgainAsync(record, cancellation);
+            record = record with { FileCarriesPatientIdentity = ReadExposure(record).CarriesPatientIdentity, Verdict = Term(Lay(record).Critique) };
+            string? same = (await records.FindByContentAsync(kept.ContentHash, cancellation)).FirstOrDefault()?.Title;
+            record = await records.AddAsync(record, cancellation);
+            isCase = true;
+            return new CaseBroughtIn(record, same);
+        }
+        finally
+        {
+            if (!isCase && !kept.WasKept)
+            {
+                files.Remove(kept.ContentHash);
+            }
+        }
+    }
+
+    private static string Title(string fileName)
+    {
+        string stem = Path.GetFileNameWithoutExtension(fileName);
+        string title = Clean(stem.Length == 0 ? fileName : stem, CaseRecord.TitleMaxLength);
+        return title.Length == 0 ? "radiograph" : title;
+    }
+
+    private async Task<CaseRecord> MeasureAgainAsync(CaseRecord record, CancellationToken cancellation)
+    {
+        await measuring.WaitAsync(cancellation);
+        try
+        {
+            long start = Stopwatch.GetTimestamp();
+            Radiograph radiograph = await shelf.TakeAsync(record.ContentHash, record.FileName);
+            double readMs = Stopwatch.GetElapsedTime(start).TotalMilliseconds;
+            Projection? projection = record.ProjectionId is { } id ? catalogue.Find(id) : null;
+            var options = new MeasureOptions { ReceptorSpacing = record.GivenSpacing, TargetExposureIndex = projection?.TargetExposureIndex?.Value };
+            if (projection is not null)
+            {
+                options = options with { SkinMarginMm = projection.Collimation.SkinMarginMm.Value };
+            }
+
+            MeasurementDocument document = await Task.Run(() => RadiographMeasure.Measure(radiograph, options, readMs), cancellation);
+            return record with
+            {
+                ExposureRecordJson = JsonSerializer.Serialize(radiograph.Exposure, MeasurementJson.Compact),
+                MeasurementsJson = JsonSerializer.Serialize(document, MeasurementJson.Compact),
+                MeasuredBy = ThisVersion,
+            };
+        }
+        finally
+        {
+            measuring.Release();
+        }
+    }
+
+    private async Task<CaseRecord> KeepVerdictAsync(CaseRecord record, CancellationToken cancellation)
+    {
+        string? verdict = Term(Lay(record).Critique);
+        return verdict == record.Verdict ? record : await records.ChangeAsync(record with { Verdict = verdict }, cancellation);
+    }
+
+    private OpenCase Lay(CaseRecord record)
+    {
+        MeasurementDocument measurements = ReadMeasurements(record);
+        ExposureRecord exposure = ReadExposure(record);
+        Projection? projection = record.ProjectionId is { } id ? catalogue.Find(id) : null;
+        if (projection is null)
+        {
+            return new OpenCase { Record = record, Measurements = measurements, Exposure = exposure };
+        }
+
+        Answers answers = ReadAnswers(record.AnswersJson, projection);
+        return new OpenCase
+        {
+            Record = record,
+            Measurements = measurements,
+            Exposure = exposure,
+            Projection = projection,
+            Answers = answers,
+            Critique = Judge(measurements, exposure, projection, answers),
+        };
+    }
+
+    private Answers ReadAnswers(string json, Projection projection)
+    {
+        string? givenFor = ProjectionOf(json);
+        if (givenFor is null)
+        {
+            return Answers.None(projection.Id);
+        }
+
+        if (givenFor == projection.Id)
+        {
+            return AnswersJson.Read(json, "the kept answers", projection);
+        }
+
+        if (catalogue.Find(givenFor) is not { } earlier)
+        {
+            return Answers.None(projection.Id);
+        }
+
+        // Lines that both checklists have keep their answer, as long as the way of missing exists in both.
+        Answers given = AnswersJson.Read(json, "the kept answers", earlier);
+        Dictionary<string, ChecklistLine> lines = CritiqueBuilder.BlankChecklist(projection).ToDictionary(line => line.Id, StringComparer.Ordinal);
+        var carried = given.Lines
+            .Where(each => lines.TryGetValue(each.Key, out ChecklistLine? line) && (each.Value.Miss is null || line.Misses.Any(miss => miss.Id == each.Value.Miss)))
+            .ToDictionary(each => each.Key, each => each.Value, StringComparer.Ordinal);
+        return given with { ProjectionId = projection.Id, Lines = carried };
+    }
+
+    private static Critique Judge(MeasurementDocument measurements, ExposureRecord exposure, Projection projection, Answers answers)
+        => CritiqueBuilder.Build(exposure, measurements, projection, answers);
+}

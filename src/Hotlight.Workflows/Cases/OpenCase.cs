@@ -1,0 +1,33 @@
+using Hotlight.Catalogue;
+using Hotlight.Imaging;
+using Hotlight.Judgement;
+using Hotlight.Measure.Document;
+
+namespace Hotlight.Workflows.Cases;
+
+/// <summary>A case as it lies on the bench: its record, what was measured, and the critique as it stands.</summary>
+public sealed record OpenCase
+{
+    /// <summary>The kept record.</summary>
+    public required CaseRecord Record { get; init; }
+
+    /// <summary>What was measured.</summary>
+    public required MeasurementDocument Measurements { get; init; }
+
+    /// <summary>What the header says of the exposure.</summary>
+    public required ExposureRecord Exposure { get; init; }
+
+    /// <summary>The chosen projection; null until one is chosen.</summary>
+    public Projection? Projection { get; init; }
+
+    /// <summary>The reader's answers; null until a projection is chosen.</summary>
+    public Answers? Answers { get; init; }
+
+    /// <summary>The critique; null until a projection is chosen.</summary>
+    public Critique? Critique { get; init; }
+}
+
+/// <summary>A file that was brought in as a case.</summary>
+/// <param name="Record">The new case.</param>
+/// <param name="SameFileAs">Title of a case that already held the same file; null where there is none.</param>
+public sealed record CaseBroughtIn(CaseRecord Record, string? SameFileAs);

@@ -1,0 +1,238 @@
+using System.Text.Json;
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Hotlight.Imaging;
+using Hotlight.Imaging.Display;
+using Hotlight.Testing;
+using Microsoft.Playwright;
+
+namespace Hotlight.Web.Tests;
+
+/// <summary>The bench as a reader meets it, in the system's Chromium.</summary>
+public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
+{
+    private const string Chromium = "/usr/bin/chromium";
+    private const float PatienceMs = 120_000;
+    private readonly ScratchFolder folder = new();
+    private IPlaywright? playwright;
+    private IBrowser? browser;
+
+    public async Task InitializeAsync()
+    {
+        if (!File.Exists(Chromium))
+        {
+            return;
+        }
+
+        playwright = await Playwright.CreateAsync();
+        browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
+        {
+            ExecutablePath = Chromium,
+            Args = ["--no-sandbox", "--disable-background-networking", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"],
+        });
+    }
+
+    public async Task DisposeAsync()
+    {
+        if (browser is not null)
+        {
+            await browser.DisposeAsync();
+        }
+
+        playwright?.Dispose();
+    }
+
+    public void Dispose() => folder.Dispose();
+
+    [SystemFileFact(Chromium)]
+    public async Task Critique_ByKeyboardWithTheServerKilledInBetween_NothingAcknowledgedIsLost()
+    {
+        int port = BenchProcess.FreePort();
+        InventedExposure.Write(InventedExposure.Limb(rows: 600, columns: 500), folder["limb.dcm"]);
+        await File.WriteAllTextAsync(folder["letter.txt"], "Dear colleague, this is not a radiograph.");
+        using BenchProcess first = await BenchProcess.StartAsync(port, folder["data"]);
+        IPage page = await OpenAsync(first.Address);
+        List<string> complaints = Complaints(page);
+
+        // Two files at once: one is refused with a sentence, the other goes on.
+        await page.Locator("input[type=file]").SetInputFilesAsync([folder["letter.txt"], folder["limb.dcm"]]);
+        await Assertions.Expect(page.Locator(".arrivals li.refused")).ToContainTextAsync("letter.txt");
+        await Assertions.Expect(page.Locator(".arrivals li.kept")).ToContainTextAsync("limb.dcm");
+        await AssertAccessibleAsync(page);
+        await page.Locator(".arrivals li.kept a").ClickAsync();
+        await page.WaitForSelectorAsync(".viewer[data-state=shown]");
+
+        await page.Locator(".projection select").SelectOptionAsync("wrist-pa");
+        ILocator current = page.Locator(".line.current");
+        await Assertions.Expect(current).ToBeVisibleAsync();
+        string firstLine = (await current.GetAttributeAsync("id"))!;
+        await Assertions.Expect(page.Locator(".verdict .verdict-word")).ToContainTextAsync("undetermined");
+
+        // By keyboard alone: met, next line, not met with a remark.
+        await page.Locator($"#{firstLine} .line-row").FocusAsync();
+        await page.Keyboard.PressAsync("m");
+        await Assertions.Expect(page.Locator($"#{firstLine} .line-row .state")).ToContainTextAsync("met");
+        await Assertions.Expect(page.Locator($"#{firstLine} .answer.met")).ToHaveAttributeAsync("aria-pressed", "true");
+        await page.Keyboard.PressAsync("j");
+        await Assertions.Expect(current).Not.ToHaveAttributeAsync("id", firstLine);
+        string secondLine = (await current.GetAttributeAsync("id"))!;
+        await page.Keyboard.PressAsync("n");
+        await Assertions.Expect(page.Locator($"#{secondLine} .answer.not-met")).ToHaveAttributeAsync("aria-pressed", "true");
+        await page.Keyboard.PressAsync("r");
+        await Assertions.Expect(page.Locator($"#{secondLine} textarea")).ToBeFocusedAsync();
+        await page.Keyboard.TypeAsync("cut off at the border");
+        await page.WaitForFunctionAsync("() => document.querySelector('.kept').textContent.startsWith('kept')");
+        await Assertions.Expect(page.Locator($"#{secondLine} textarea")).ToHaveValueAsync("cut off at the border");
+        await AssertAccessibleAsync(page);
+        await page.ScreenshotAsync(new PageScreenshotOptions { Path = folder["before.png"] });
+        await page.WaitForTimeoutAsync(1500);
+
+        first.Kill();
+        using BenchProcess second = await BenchProcess.StartAsync(port, folder["data"]);
+        IPage again = await OpenAsync(new Uri(page.Url));
+        await again.WaitForSelectorAsync(".viewer[data-state=shown]");
+        await again.Locator($"#{secondLine} .line-row").ClickAsync();
+        await Assertions.Expect(again.Locator($"#{secondLine} .answer.not-met")).ToHaveAttributeAsync("aria-pressed", "true");
+        await Assertions.Expect(again.Locator($"#{secondLine} textarea")).ToHaveValueAsync("cut off at the border");
+        await Assertions.Expect(again.Locator($"#{firstLine} .line-row .state")).ToContainTextAsync("met");
+
+        // The history survived too: remark, then the answer, are taken back and given again.
+        await again.Locator($"#{secondLine} .line-row").FocusAsync();
+        await again.Keyboard.PressAsync("Control+z");
+        await Assertions.Expect(again.Locator($"#{secondLine} textarea")).ToHaveValueAsync("");
+        await again.Keyboard.PressAsync("Control+z");
+        await Assertions.Expect(again.Locator($"#{secondLine} .answer.not-met")).ToHaveAttributeAsync("aria-pressed", "false");
+        await again.Keyboard.PressAsync("Control+y");
+        await Assertions.Expect(again.Locator($"#{secondLine} .answer.not-met")).ToHaveAttributeAsync("aria-pressed", "true");
+
+        Assert.Empty(complaints);
+    }
+
+    [SystemFileFact(Chromium)]
+    [Trait("evidence", "independent")]
+    public async Task Viewer_FullSize_ShowsEveryPixelAsThePictureIsRenderedElsewhere()
+    {
+        Radiograph radiograph = InventedExposure.Limb(rows: 120, columns: 101);
+        InventedExposure.Write(radiograph, folder["limb.dcm"]);
+        await using var bench = new BenchInTest(folder["data"]);
+        IPage page = await OpenAsync(bench.Address);
+        await page.Locator("input[type=file]").SetInputFilesAsync([folder["limb.dcm"]]);
+        string link = (await page.Locator(".arrivals li.kept a").GetAttributeAsync("href"))!;
+        Radiograph kept = RadiographReader.Read(folder["limb.dcm"]);
+        Core.Raster<byte> rendered = DisplayTable.Render(kept);
+
+        int[] greys = await page.EvaluateAsync<int[]>(
+            """
+            async ([link, columns, rows]) => {
+              const { Picture } = await import("/viewer/picture.js");
+              const fetched = async (part) => await (await fetch(link + "/" + part)).arrayBuffer();
+              const canvas = document.createElement("canvas");
+              canvas.width = columns;
+              canvas.height = rows;
+              const picture = new Picture(canvas);
+              picture.load(new Uint16Array(await fetched("pixels")), columns, rows);
+              picture.setTable(new Uint8Array(await fetched("table")));
+              picture.draw({ originX: 0, originY: 0, step: 1 }, null, [0, 0, 0]);
+              const bytes = new Uint8Array(4 * columns * rows);
+              picture.gl.readPixels(0, 0, columns, rows, picture.gl.RGBA, picture.gl.UNSIGNED_BYTE, bytes);
+              const greys = [];
+              for (let row = rows - 1; row >= 0; row--) {
+                for (let column = 0; column < columns; column++) {
+                  greys.push(bytes[4 * (row * columns + column)]);
+                }
+              }
+              return greys;
+            }
+            """,
+            new object[] { link, kept.Columns, kept.Rows });
+
+        Assert.Equal(rendered.Samples.ToArray().Select(grey => (int)grey), greys);
+    }
+
+    [SystemFileFact(Chromium)]
+    [Trait("evidence", "independent")]
+    public async Task DisplayTable_InTheBrowser_AgreesWithTheServers()
+    {
+        await using var bench = new BenchInTest(folder["data"]);
+        IPage page = await OpenAsync(bench.Address);
+        foreach (WindowFunction function in Enum.GetValues<WindowFunction>())
+        {
+            foreach (bool highIsDark in new[] { false, true })
+            {
+                Radiograph radiograph = InventedExposure.Limb(rows: 8, columns: 8) with
+                {
+                    HighIsShownDark = highIsDark,
+                    Modality = new ModalityTransform { Slope = 0.5, Intercept = -1000 },
+                };
+                var window = new VoiTransform { Center = 1500.25, Width = 4200, Function = function };
+                float[] modality = [.. Enumerable.Range(0, radiograph.PixelMaximum + 1).Select(value => (float)radiograph.Modality.Apply(value))];
+                int[] expected = [.. DisplayTable.Create(radiograph, window).Select(shown => (int)Math.Round(shown * 255f))];
+
+                int[] table = await page.EvaluateAsync<int[]>(
+                    """
+                    async ([modality, center, width, name, highIsDark]) => {
+                      const { displayTable } = await import("/viewer/window.js");
+                      return [...displayTable(Float32Array.from(modality), { center, width, function: name }, highIsDark)];
+                    }
+                    """,
+                    new object[] { modality, window.Center, window.Width, JsonNamingPolicy.KebabCaseLower.ConvertName(function.ToString()), highIsDark });
+
+                // Both round 255·share, the server in single precision: at a tie they may differ by the last step.
+                Assert.Equal(expected.Length, table.Length);
+                Assert.All(Enumerable.Range(0, table.Length), value => Assert.InRange(Math.Abs(table[value] - expected[value]), 0, 1));
+                Assert.InRange(Enumerable.Range(0, table.Length).Count(value => table[value] != expected[value]), 0, 255);
+            }
+        }
+    }
+
+    private static List<string> Complaints(IPage page)
+    {
+        var complaints = new List<string>();
+        page.PageError += (_, error) => complaints.Add(error);
+        page.Console += (_, message) =>
+        {
+            if (message.Type == "error" && message.Text.Contains("Content Security Policy", StringComparison.Ordinal))
+            {
+                complaints.Add(message.Text);
+            }
+        };
+        return complaints;
+    }
+
+    private static async Task AssertAccessibleAsync(IPage page)
+    {
+        AxeResult result = await page.RunAxe();
+        string[] serious = [.. result.Violations.Where(each => each.Impact is "serious" or "critical")
+            .Select(each => $"{each.Id}: {each.Help}: {string.Join(", ", each.Nodes.Select(node => node.Html))}")];
+        Assert.Empty(serious);
+    }
+
+    private async Task<IPage> OpenAsync(Uri address)
+    {
+        IBrowserContext context = await browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 720 } });
+        context.SetDefaultTimeout(PatienceMs);
+        Assertions.SetDefaultExpectTimeout(PatienceMs);
+        IPage page = await context.NewPageAsync();
+        await page.GotoAsync(address.ToString());
+        await page.WaitForSelectorAsync("main h1, .bench h1");
+        return page;
+    }
+
+    /// <summary>A bench in this process.</summary>
+    private sealed class BenchInTest : IAsyncDisposable
+    {
+        private readonly Microsoft.AspNetCore.Builder.WebApplication bench;
+
+        public BenchInTest(string dataFolder)
+            => bench = Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = dataFolder, WithDemoCases = false }, TextWriter.Null).GetAwaiter().GetResult();
+
+        public Uri Address => Bench.AddressOf(bench);
+
+        public async ValueTask DisposeAsync()
+        {
+            await bench.StopAsync();
+            await bench.DisposeAsync();
+            Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
+        }
+    }
+}

@@ -1,0 +1,53 @@
+using System.Net;
+using System.Net.Sockets;
+using Hotlight.Testing;
+using Microsoft.AspNetCore.Builder;
+
+namespace Hotlight.Web.Tests;
+
+public sealed class StartTests
+{
+    [Fact]
+    public async Task StartAsync_PortIsTaken_IsRefusedInOneSentence()
+    {
+        using var folder = new ScratchFolder();
+        using var taken = new TcpListener(IPAddress.Loopback, 0);
+        taken.Start();
+        int port = ((IPEndPoint)taken.LocalEndpoint).Port;
+
+        BenchRefusedException refused = await Assert.ThrowsAsync<BenchRefusedException>(
+            () => Bench.StartAsync(new BenchOptions { Port = port, DataFolder = folder["data"], WithDemoCases = false }, TextWriter.Null));
+
+        Assert.Equal($"Port {port} is taken on 127.0.0.1; stop what uses it or give another with --port.", refused.Message);
+        Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
+    }
+
+    [Fact]
+    public async Task StartAsync_DataFolderIsAFile_IsRefusedInOneSentence()
+    {
+        using var folder = new ScratchFolder();
+        await File.WriteAllTextAsync(folder["taken"], "a file");
+
+        BenchRefusedException refused = await Assert.ThrowsAsync<BenchRefusedException>(
+            () => Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = folder["taken"], WithDemoCases = false }, TextWriter.Null));
+
+        Assert.Contains("cannot be written", refused.Message, StringComparison.Ordinal);
+        Assert.DoesNotContain('\n', refused.Message);
+    }
+
+    [Fact]
+    public async Task StartAsync_Started_ListensOnThisMachineOnlyAndKeepsOthersOut()
+    {
+        using var folder = new ScratchFolder();
+        await using WebApplication bench = await Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = folder["data"], WithDemoCases = false }, TextWriter.Null);
+
+        Assert.Equal("127.0.0.1", Bench.AddressOf(bench).Host);
+        if (!OperatingSystem.IsWindows())
+        {
+            Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute, File.GetUnixFileMode(folder["data"]));
+        }
+
+        await bench.StopAsync();
+        Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
+    }
+}

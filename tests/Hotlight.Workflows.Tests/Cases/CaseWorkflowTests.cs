@@ -1,0 +1,194 @@
+using Hotlight.Core;
+using Hotlight.Imaging.Png;
+using Hotlight.Judgement;
+using Hotlight.Store;
+using Hotlight.Store.Sqlite;
+using Hotlight.Testing;
+using Hotlight.Workflows.Cases;
+
+namespace Hotlight.Workflows.Tests.Cases;
+
+public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
+{
+    private readonly ScratchFolder folder = new();
+    private IRecordStore records = null!;
+    private RadiographShelf shelf = null!;
+    private CaseWorkflow cases = null!;
+
+    public async Task InitializeAsync()
+    {
+        records = await SqliteRecords.OpenAsync(folder["records.db"], TimeProvider.System);
+        var files = new FolderFileStore(folder["files"]);
+        shelf = new RadiographShelf(files);
+        cases = new CaseWorkflow(records, files, shelf, TimeProvider.System);
+    }
+
+    public Task DisposeAsync()
+    {
+        Dispose();
+        return Task.CompletedTask;
+    }
+
+    public void Dispose()
+    {
+        shelf.Dispose();
+        Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
+        if (Directory.Exists(folder.Path))
+        {
+            folder.Dispose();
+        }
+    }
+
+    [Fact]
+    public async Task BringInAsync_Radiograph_IsMeasuredAndItsIdentityIsOnlyFlagged()
+    {
+        CaseRecord record = await BringInAsync();
+
+        OpenCase open = await cases.OpenAsync(record.Id);
+        Assert.Equal((500, 600), (open.Measurements.Image.Value!.Columns, open.Measurements.Image.Value.Rows));
+        Assert.Equal("WRIST", open.Exposure.BodyPart);
+        Assert.True(record.FileCarriesPatientIdentity);
+        Assert.DoesNotContain("Invented^Limb", record.ExposureRecordJson + record.MeasurementsJson, StringComparison.Ordinal);
+        Assert.Null(open.Critique);
+        Assert.Contains(cases.Suggest(open.Exposure), each => each.Id == "wrist-pa");
+    }
+
+    [Fact]
+    public async Task BringInAsync_NoRadiograph_KeepsNeitherCaseNorFile()
+    {
+        await Assert.ThrowsAsync<UnreadableImageException>(() => cases.BringInAsync("letter.dcm", new MemoryStream("a letter"u8.ToArray()), 1000));
+
+        Assert.Equal(0, await cases.CountAsync());
+        Assert.Empty(Directory.GetFiles(folder["files"], "*", SearchOption.AllDirectories));
+    }
+
+    [Fact]
+    public async Task AnswerAsync_EveryRequiredLineMet_LeavesNoLineOpenAndIsKept()
+    {
+        OpenCase open = await ChosenAsync();
+        Assert.Equal(VerdictKind.Undetermined, open.Critique!.Verdict.Kind);
+
+        while (open.Critique!.Verdict.Open.Count > 0)
+        {
+            int before = open.Critique.Verdict.Open.Count;
+            open = await cases.AnswerAsync(open, open.Critique.Verdict.Open[0].LineId, new Answer(ChecklistState.Met));
+            Assert.True(open.Critique!.Verdict.Open.Count < before, open.Critique.Verdict.Open[0].Sentence);
+        }
+
+        OpenCase again = await cases.OpenAsync(open.Record.Id);
+        Assert.NotEqual(VerdictKind.Undetermined, again.Critique!.Verdict.Kind);
+        Assert.Equal(open.Critique.Verdict.Kind, again.Critique.Verdict.Kind);
+        Assert.Equal((await cases.ListAsync(0, 1))[0].Verdict, again.Record.Verdict);
+    }
+
+    [Fact]
+    public async Task StepAsync_UndoAndRedoOfAnAnswer_GiveVerdictAndAnswersBack()
+    {
+        OpenCase open = await ChosenAsync();
+        string line = open.Critique!.Verdict.Open[0].LineId;
+        OpenCase answered = await cases.AnswerAsync(open, line, new Answer(ChecklistState.Met));
+
+        OpenCase undone = await cases.StepAsync(answered, AnswerStepDirection.Undo);
+        Assert.Empty(undone.Answers!.Lines);
+        Assert.Contains(undone.Critique!.Verdict.Open, reason => reason.LineId == line);
+        Assert.Equal("undetermined", undone.Record.Verdict);
+
+        OpenCase redone = await cases.StepAsync(undone, AnswerStepDirection.Redo);
+        Assert.Equal(ChecklistState.Met, redone.Answers!.Lines[line].State);
+    }
+
+    [Fact]
+    public async Task AnswerAsync_RemarkLetterByLetter_IsOneStep()
+    {
+        OpenCase open = await ChosenAsync();
+        string line = open.Critique!.Verdict.Open[0].LineId;
+        open = await cases.AnswerAsync(open, line, new Answer(ChecklistState.Met));
+        foreach (string remark in new[] { "s", "se", "see", "seen" })
+        {
+            open = await cases.AnswerAsync(open, line, new Answer(ChecklistState.Met, Remark: remark), isTyping: true);
+        }
+
+        Assert.Equal(2, open.Record.AnswerStep);
+        open = await cases.StepAsync(open, AnswerStepDirection.Undo);
+        Assert.Equal(new Answer(ChecklistState.Met), open.Answers!.Lines[line]);
+    }
+
+    [Fact]
+    public async Task ChooseProjectionAsync_WithAnswersGiven_CarriesCommonLinesAndUndoBringsTheFirstBack()
+    {
+        OpenCase open = await ChosenAsync();
+        string common = open.Critique!.Lines.First(line => CritiqueBuilder.BlankChecklist(cases.Projections.First(each => each.Id == "knee-ap")).Any(other => other.Id == line.Id) && line.DecidedBy == DecidedBy.Nobody).Id;
+        string own = open.Critique.Lines.First(line => CritiqueBuilder.BlankChecklist(cases.Projections.First(each => each.Id == "knee-ap")).All(other => other.Id != line.Id)).Id;
+        open = await cases.AnswerAsync(open, common, new Answer(ChecklistState.Met));
+        open = await cases.AnswerAsync(open, own, new Answer(ChecklistState.Met, Remark: "seen"));
+
+        OpenCase knee = await cases.ChooseProjectionAsync(open, "knee-ap");
+        Assert.Equal("knee-ap", knee.Critique!.ProjectionId);
+        Assert.Equal([common], knee.Answers!.Lines.Keys);
+
+        OpenCase back = await cases.StepAsync(knee, AnswerStepDirection.Undo);
+        Assert.Equal("wrist-pa", back.Critique!.ProjectionId);
+        Assert.Equal(new[] { common, own }.Order(), back.Answers!.Lines.Keys.Order());
+    }
+
+    [Fact]
+    public async Task AnswerAsync_FromAnOlderView_IsRefused()
+    {
+        OpenCase open = await ChosenAsync();
+        string line = open.Critique!.Verdict.Open[0].LineId;
+        await cases.AnswerAsync(open, line, new Answer(ChecklistState.Met));
+
+        await Assert.ThrowsAsync<CaseChangedException>(() => cases.AnswerAsync(open, line, new Answer(ChecklistState.NotMet)));
+    }
+
+    [Fact]
+    public async Task AnswerAsync_LineThatDoesNotExist_IsRefusedAndNothingIsKept()
+    {
+        OpenCase open = await ChosenAsync();
+
+        await Assert.ThrowsAsync<ArgumentException>(() => cases.AnswerAsync(open, "position.tail", new Answer(ChecklistState.Met)));
+
+        Assert.Equal(0, (await cases.GetAsync(open.Record.Id)).AnswerStep);
+    }
+
+    [Fact]
+    public async Task GiveSpacingAsync_FileWithoutSpacing_IsMeasuredAgainInMm()
+    {
+        using var png = new MemoryStream();
+        PngWriter.Write(png, InventedExposure.Limb(rows: 300, columns: 250).Pixels);
+        png.Position = 0;
+        CaseRecord record = (await cases.BringInAsync("limb.png", png, 1 << 24)).Record;
+        OpenCase open = await cases.OpenAsync(record.Id);
+        Assert.Null(open.Measurements.Image.Value!.PixelSpacingMm);
+
+        OpenCase given = await cases.GiveSpacingAsync(open, new PixelSpacing(rowSpacingMm: 0.2, columnSpacingMm: 0.2));
+
+        Assert.Equal(0.2, given.Measurements.Image.Value!.PixelSpacingMm);
+        Assert.Equal(0.2, (await cases.OpenAsync(record.Id)).Measurements.Image.Value!.PixelSpacingMm);
+    }
+
+    [Fact]
+    public async Task OpenAsync_MeasuredByAnotherVersion_IsMeasuredAgainAndKeepsItsAnswers()
+    {
+        OpenCase open = await ChosenAsync();
+        string line = open.Critique!.Verdict.Open[0].LineId;
+        open = await cases.AnswerAsync(open, line, new Answer(ChecklistState.Met));
+        await records.ChangeAsync(open.Record with { MeasuredBy = "0.0.1", MeasurementsJson = "{\"schema\":\"an older form\"}" });
+
+        OpenCase again = await cases.OpenAsync(open.Record.Id);
+
+        Assert.Equal(CaseWorkflow.ThisVersion, again.Record.MeasuredBy);
+        Assert.Equal(500, again.Measurements.Image.Value!.Columns);
+        Assert.Equal(ChecklistState.Met, again.Answers!.Lines[line].State);
+    }
+
+    private async Task<CaseRecord> BringInAsync()
+    {
+        InventedExposure.Write(InventedExposure.Limb(), folder["limb.dcm"]);
+        await using FileStream file = File.OpenRead(folder["limb.dcm"]);
+        return (await cases.BringInAsync("limb.dcm", file, 1 << 24)).Record;
+    }
+
+    private async Task<OpenCase> ChosenAsync()
+        => await cases.ChooseProjectionAsync(await cases.OpenAsync((await BringInAsync()).Id), "wrist-pa");
+}
