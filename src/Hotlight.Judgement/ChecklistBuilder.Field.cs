@@ -86,9 +86,14 @@ internal sealed partial class ChecklistBuilder
             return line with { State = ChecklistState.Met, DecidedBy = DecidedBy.Measurement, Explanation = beam == 4 ? "The collimator's shadow is seen on all four sides." : "Four are better: they show that nothing was exposed beyond them." };
         }
 
-        return mask > 0
-            ? line with { Explanation = "A mask was put over the image afterwards and hides how far the beam reached; cropping does not take dose away." }
-            : line with { State = ChecklistState.NotMet, DecidedBy = DecidedBy.Measurement, Explanation = "The exposed field runs to the edge of the image, so it cannot be shown that the beam was collimated to the part." };
+        if (mask > 0)
+        {
+            return line with { Explanation = "A mask was put over the image afterwards and hides how far the beam reached; cropping does not take dose away." };
+        }
+
+        return HasHeader
+            ? line with { State = ChecklistState.NotMet, DecidedBy = DecidedBy.Measurement, Explanation = "The exposed field runs to the edge of the image, so it cannot be shown that the beam was collimated to the part." }
+            : line with { Explanation = "The exposed field runs to the edge of the picture, which may have been cropped before it was saved." };
     }
 
     private ChecklistLine FieldSizeLine()
@@ -133,7 +138,6 @@ internal sealed partial class ChecklistBuilder
         => Line("collimation.centre", ChecklistSection.Collimation, $"Is the field centred on {projection.CentralRay.EntryPoint}?", Weight.Remark, false, projection.CentralRay.Basis) with
         {
             Misses = [OffCentre(projection.CentralRay.EntryPoint)],
-            Explanation = "Only a reader can tell.",
             Hint = document.Field.IsMeasured ? "Compare the middle of the drawn field with that point; a cropped image has another middle than the beam." : null,
             Evidence = document.Field.IsMeasured ? Outlines(EvidenceKind.Field, [document.Field.Value.Outline], closed: true) : [],
         };

@@ -61,7 +61,6 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
     private ChecklistLine AnatomyLine(RequiredAnatomy item, IReadOnlyList<FieldSide> surplus)
         => Line("anatomy." + item.Id, ChecklistSection.RequiredAnatomy, item.Question, HeaviestOf(item.Misses), true, item.Basis) with
         {
-            Explanation = "Only a reader can tell.",
             Hint = surplus.Count == 0 ? null : $"The body also leaves the field at the {Wording.Join(surplus.Select(Wording.Side))} of the image: look there first.",
             Evidence = CutSides(surplus),
             Misses = item.Misses,
@@ -73,9 +72,12 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         ChecklistLine line = Line(
             "anatomy.skin",
             ChecklistSection.RequiredAnatomy,
-            projection.BodyExit?.Arrangement == ExitArrangement.Opposite
-                ? "Is the skin inside the field on both sides of the part?"
-                : "Is the skin inside the field but where the body must leave it?",
+            projection.BodyExit?.Arrangement switch
+            {
+                ExitArrangement.Opposite => "Is the skin inside the field on both sides of the part?",
+                ExitArrangement.Any => "Does the limb leave the field only where it must, with the skin inside the field elsewhere?",
+                _ => "Is the skin inside the field where it must be?",
+            },
             Weight.Remark,
             false,
             projection.BodyExit?.Basis ?? "common-practice") with
@@ -121,7 +123,6 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
     private ChecklistLine RelationLine(PositionRelation relation)
         => Line("position." + relation.Id, ChecklistSection.Positioning, relation.Question, HeaviestOf(relation.Misses), relation.Misses.Any(miss => miss.Weight == Weight.Repeat), relation.Basis, relation.Tolerance.Basis) with
         {
-            Explanation = "Only a reader can tell.",
             Tolerance = relation.Tolerance.Text,
             Misses = relation.Misses,
             Gain = relation.Gain,
@@ -328,7 +329,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
             };
         }
 
-        return line with { Explanation = HasHeader ? "The header does not carry all three figures." : NotInHeader("the figures") };
+        return line with { Explanation = HasHeader ? "The header does not carry all three figures." : NotInHeader("them") };
     }
 
     private ChecklistLine TissueLine()
@@ -337,7 +338,6 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         {
             Misses = TissueMisses,
             Gain = "bone and soft tissue seen at the same time",
-            Explanation = "Only a reader can tell.",
         };
         return document.Display.IsMeasured
             ? line with
@@ -353,7 +353,6 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         {
             Misses = SharpnessMisses,
             Gain = "sharp edges of bone",
-            Explanation = "Only a reader can tell.",
         };
 
     private ChecklistLine ArtifactLine()
@@ -361,7 +360,6 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         {
             Misses = ArtifactMisses,
             Gain = "the anatomy behind the artifact",
-            Explanation = "Only a reader can tell.",
         };
 
     private ChecklistLine MarkerLine()
@@ -378,11 +376,11 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
                 ? $"Is {place} seen in the field, exposed with the patient and off the anatomy?"
                 : "Is R or L seen in the field on the correct side, exposed with the patient and off the anatomy?",
             Weight.Remark,
-            false,
+            true,
             projection.MarkerPlace.Basis) with
         {
             Misses = MarkerMisses,
-            Explanation = (projection.HasSide && side is not null ? $"The header records the side as {side}. " : string.Empty) + "Only a reader can tell.",
+            Explanation = projection.HasSide && side is not null ? $"The header records the side as {side}." : null,
             Hint = projection.MarkerPlace.Text,
         };
     }
@@ -391,7 +389,6 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         => Line("records.shielding", ChecklistSection.ShieldingAndRecords, "Was shielding used as the local policy asks, and is none of it over needed anatomy?", Weight.Remark, false, projection.Shielding.Basis) with
         {
             Misses = ShieldingMisses,
-            Explanation = "Only a reader can tell.",
             Hint = projection.Shielding.Text,
         };
 
@@ -399,12 +396,12 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         => Line("processing.complete", ChecklistSection.Processing, "Is the image ready to send: processed for this projection, the right way round, not cropped, nothing written over anatomy?", Weight.Remark, false, "common-practice") with
         {
             Misses = ProcessingMisses,
-            Explanation = "Only a reader can tell." + (exposure.ProcessingDescription is { Length: > 0 } processing ? $" The header names the processing \"{processing}\"." : string.Empty),
+            Explanation = exposure.ProcessingDescription?.Trim() is { Length: > 0 } processing ? $"The header names the processing \"{processing}\"." : null,
         };
 
     private ChecklistLine IntentLine()
     {
-        ChecklistLine line = Line("processing.intent", ChecklistSection.Processing, "Is this the image that was rendered for reading?", Weight.Note, false, "dicom-ps3-16");
+        ChecklistLine line = Line("processing.intent", ChecklistSection.Processing, "Is this the image that was rendered for reading?", Weight.Note, false, "dicom-ps3-3");
         return document.Image is { IsMeasured: true } && document.Image.Value.PresentationIntent is not PresentationIntent.Unknown and var intent
             ? line with
             {

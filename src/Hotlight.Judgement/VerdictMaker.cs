@@ -60,6 +60,12 @@ internal static class VerdictMaker
             (_, _, _, > 0) => (VerdictKind.AcceptWithRemark, "Keep the image, with a remark for the next exposure."),
             _ => (VerdictKind.Accept, "Keep the image."),
         };
+        int unanswered = lines.Count(line => line is { State: ChecklistState.CannotTell, Required: false, Misses.Count: > 0 });
+        if (kind is VerdictKind.Accept or VerdictKind.AcceptWithRemark && unanswered > 0)
+        {
+            sentence += $" {Count(unanswered, "line")} {(unanswered == 1 ? "was" : "were")} left unanswered.";
+        }
+
         return new Verdict { Kind = kind, Sentence = sentence, Reasons = reasons, Open = open };
     }
 

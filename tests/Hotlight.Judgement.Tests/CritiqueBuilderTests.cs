@@ -56,6 +56,9 @@ public sealed partial class CritiqueBuilderTests
         Assert.Equal(VerdictKind.Accept, critique.Verdict.Kind);
         Assert.Empty(critique.Verdict.Reasons);
         Assert.Empty(critique.Verdict.Open);
+
+        // Not required and for the reader: forearm level, hand in line, tissues, centre, shielding, ready to send.
+        Assert.Equal("Keep the image. 6 lines were left unanswered.", critique.Verdict.Sentence);
         Assert.Empty(critique.Changes);
         Assert.Contains("gain nothing", critique.Cost.Gain, StringComparison.Ordinal);
         Assert.Equal(Critique.SafetyCaution, critique.Cautions[0]);

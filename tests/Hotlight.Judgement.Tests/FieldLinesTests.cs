@@ -71,6 +71,16 @@ public sealed class FieldLinesTests
     }
 
     [Fact]
+    public void CollimatorEdges_OfAPicture_AreNotJudgedWhereItMayBeCropped()
+    {
+        MeasurementDocument document = Cases.Measured() with { Image = Cases.NothingKnown(Hotlight.Imaging.ImageSource.Jpeg).Image };
+        document = document with { Field = Figure<FieldMeasurement>.Measured(document.Field.Value! with { Sides = [.. document.Field.Value!.Sides.Select(side => side with { Edge = FieldEdge.Receptor })] }) };
+        ChecklistLine line = Cases.Judge(document, exposure: new Hotlight.Imaging.ExposureRecord()).Line("collimation.edges");
+        Assert.Equal(ChecklistState.CannotTell, line.State);
+        Assert.Contains("may have been cropped", line.Explanation, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void FieldSize_BehindAMask_SaysThatTheBeamMayHaveReachedFurther()
     {
         MeasurementDocument document = Cases.Measured();
@@ -136,7 +146,7 @@ public sealed class FieldLinesTests
         foreach (ChecklistLine line in ProjectionCatalogue.BuiltIn.Projections.SelectMany(CritiqueBuilder.BlankChecklist))
         {
             Assert.EndsWith("?", line.Question, StringComparison.Ordinal);
-            foreach (string sentence in line.Misses.SelectMany(miss => new[] { miss.Means, miss.Correction }).Append(line.Explanation!))
+            foreach (string sentence in line.Misses.SelectMany(miss => new[] { miss.Means, miss.Correction }).Concat(line.Explanation is null ? [] : [line.Explanation]))
             {
                 Assert.EndsWith(".", sentence, StringComparison.Ordinal);
                 Assert.True(char.IsUpper(sentence[0]) || char.IsDigit(sentence[0]), sentence);
