@@ -143,22 +143,30 @@ public sealed class ProjectionCatalogueTests
         Assert.Equal(28, pairs);
     }
 
-    // Directions as the reference of the trade prints them; a swapped sign in a data file must fail here.
+    // [knee-lateral-teaching] adductor tubercle in profile: rotate externally; superimposed: rotate internally.
+    [Theory]
+    [InlineData("medial-posterior", "externally")]
+    [InlineData("medial-anterior", "internally")]
+    [Trait("evidence", "published")]
+    public void Correction_OfALateralKnee_HasThePublishedDirection(string miss, string direction)
+        => Assert.Equal(direction, Direction("knee-lateral", "condyles-front-back", miss));
+
+    // [hotlight-geometry] each derived in docs/methods/judgement.md#signs; a swapped sign in a data file must fail here.
     [Theory]
     [InlineData("wrist-lateral", "pisiform", "pisiform-palmar", "pronate")]
     [InlineData("wrist-lateral", "pisiform", "pisiform-dorsal", "supinate")]
+    [InlineData("wrist-pa", "palm-flat", "thumb-side-raised", "pronate")]
     [InlineData("elbow-lateral", "shoulder-level", "head-anterior", "raise")]
     [InlineData("elbow-lateral", "wrist-level", "head-proximal", "lower")]
+    [InlineData("knee-ap", "patella-central", "patella-lateral", "internally")]
     [InlineData("knee-ap", "fibular-head", "much-overlap", "internally")]
     [InlineData("knee-ap", "fibular-head", "free", "externally")]
-    [InlineData("knee-lateral", "condyles-front-back", "medial-posterior", "externally")]
-    [InlineData("knee-lateral", "condyles-front-back", "medial-anterior", "internally")]
     [InlineData("knee-lateral", "condyles-up-down", "medial-distal", "increase")]
     [InlineData("chest-pa", "no-rotation", "right-end-nearer", "right")]
     [InlineData("chest-pa", "upright", "clavicles-high", "forward")]
-    [Trait("evidence", "published")]
-    public void Correction_OfAKnownError_HasTheTaughtDirection(string projection, string relation, string miss, string direction)
-        => Assert.Equal(direction, ProjectionCatalogue.BuiltIn.Get(projection).Relations.Single(item => item.Id == relation).Misses.Single(item => item.Id == miss).Direction);
+    [Trait("evidence", "analytic")]
+    public void Correction_OfAKnownError_HasTheDerivedDirection(string projection, string relation, string miss, string direction)
+        => Assert.Equal(direction, Direction(projection, relation, miss));
 
     [Fact]
     [Trait("evidence", "invariant")]
@@ -196,6 +204,8 @@ public sealed class ProjectionCatalogueTests
         Assert.Contains("about 5.7 degrees", Relation("knee-lateral", "condyles-front-back").Tolerance.Text, StringComparison.Ordinal);
         Assert.Equal(5.7, double.RadiansToDegrees(Math.Asin(5.0 / 50)), 0.05);
     }
+
+    private static string? Direction(string projection, string relation, string miss) => Relation(projection, relation).Misses.Single(item => item.Id == miss).Direction;
 
     private static PositionRelation Relation(string projection, string relation) => ProjectionCatalogue.BuiltIn.Get(projection).Relations.Single(item => item.Id == relation);
 

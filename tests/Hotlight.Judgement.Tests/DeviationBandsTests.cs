@@ -3,6 +3,7 @@ namespace Hotlight.Judgement.Tests;
 public sealed class DeviationBandsTests
 {
     // [aapm-116] table of deviation index and action; edges as printed: above +3.0, +1 to +3.0, -0.5 to +0.5, below -1.0, below -3.0.
+    // The edges are quoted from memory of the report, as the register says.
     // Between 0.5 and 1 on either side the table names nothing.
     [Theory]
     [InlineData(-3.01, DeviationBand.SeverelyUnderexposed)]
