@@ -13,7 +13,7 @@ public static class DemoCases
     public static IReadOnlyList<DemoCase> All { get; } = [.. Recipes().Select(recipe => recipe.ToCase())];
 
     /// <summary>The recipes behind <see cref="All"/>.</summary>
-    internal static IEnumerable<DemoRecipe> Recipes() => [.. Wrists(), .. Elbows(), .. Knees()];
+    internal static IEnumerable<DemoRecipe> Recipes() => [.. Wrists(), .. Elbows(), .. Knees(), .. Chests()];
 
     private static Technique Limb(double tubeVoltageKvp, double exposureMas, double exposureTimeMs) => new()
     {
@@ -181,6 +181,58 @@ public static class DemoCases
             Marker = new MarkerMm('R', TrueMarkerKind.Lead, -62, 82, 12, 0),
             ScatterPerMm = 0.006,
             Seed = 108,
+        };
+    }
+
+    private static IEnumerable<DemoRecipe> Chests()
+    {
+        DemoRecipe good = new()
+        {
+            Id = "chest-pa-good",
+            Title = "Chest PA, as it should be",
+            History = "Invented: examination before a planned operation; no complaints.",
+            ProjectionId = "chest-pa",
+            Examination = Examination.ChestPa,
+            Laterality = "U",
+            PatientNumber = 7,
+            Acquired = new DateTime(2026, 3, 5, 8, 40, 0),
+            Technique = new Technique
+            {
+                TubeVoltageKvp = 110,
+                ExposureMas = 2.5,
+                ExposureTimeMs = 10,
+                SourceImageDistanceMm = 1800,
+                FocalSpotMm = 1,
+                FiltrationMmAluminium = 4,
+                Grid = true,
+            },
+            Target = 250,
+            SpacingMm = 0.22,
+            SizeMm = (380, 430),
+            Body = () => ChestPhantom.Build(new Vector3(1, -20, 128), 0, 0, 71),
+            Field = new FieldMm(0, 0, 356, 392, 0.3),
+            Marker = new MarkerMm('L', TrueMarkerKind.Lead, 160, -178, 15, 2),
+            Coarsening = 3,
+            HeelPerMm = 0.0002,
+            WindowDarkTail = 0.04,
+            WindowWidthShare = 0.85,
+            SharpeningShare = 0.9,
+            SharpeningMm = 9,
+            Seed = 109,
+        };
+        yield return good;
+        yield return good with
+        {
+            Id = "chest-pa-clipped",
+            Title = "Chest PA, turned, right costophrenic angle cut off",
+            History = "Invented: cough for three weeks.",
+            Fault = "The field misses the right costophrenic angle, and the front of the chest is turned to the patient's left.",
+            PatientNumber = 8,
+            Acquired = new DateTime(2026, 3, 5, 10, 15, 0),
+            Body = () => ChestPhantom.Build(new Vector3(-22, 34, 128), 8, -1.5f, 72),
+            Field = new FieldMm(10, -4, 330, 376, -0.5),
+            Marker = new MarkerMm('L', TrueMarkerKind.Lead, 152, -172, 15, -3),
+            Seed = 110,
         };
     }
 }

@@ -82,6 +82,13 @@ internal sealed record DemoRecipe
 
     public double WindowWidthShare { get; init; } = 0.8;
 
+    /// <summary>Share of the anatomy that may be shown darker than the window's dark end.</summary>
+    public double WindowDarkTail { get; init; } = 0.01;
+
+    public double SharpeningShare { get; init; } = 0.3;
+
+    public double SharpeningMm { get; init; } = 2.5;
+
     public double HeelPerMm { get; init; } = 0.0005;
 
     public string DetectorType { get; init; } = "SCINTILLATOR";
@@ -118,14 +125,17 @@ internal sealed record DemoRecipe
             Technique = Technique,
             Collimation = new Collimation(At(Field.CentreX, Field.CentreY), Field.Width, Field.Height, Field.TiltDegrees)
             {
-                // Leaves at a quarter of the way: P = F·(SID − d)/d, d = 250 mm.
-                PenumbraMm = Technique.FocalSpotMm * (Technique.SourceImageDistanceMm - 250) / 250,
+                // The leaves' far edge stands 250 mm from the source (common practice, no source).
+                PenumbraMm = ExposureSimulator.PenumbraMm(Technique.FocalSpotMm, Technique.SourceImageDistanceMm, Technique.SourceImageDistanceMm - 250),
             },
             Marker = Marker is null ? null : new SideMarker(Marker.Letter, Marker.Kind, At(Marker.X, Marker.Y), Marker.HeightMm, Marker.RotationDegrees),
             Mask = Mask is null ? null : MaskPixels(At(Mask.CentreX, Mask.CentreY), spacingMm),
             TargetExposureIndex = Target,
             ScatterPerMm = ScatterPerMm,
             WindowWidthShare = WindowWidthShare,
+            WindowDarkTail = WindowDarkTail,
+            SharpeningShare = SharpeningShare,
+            SharpeningMm = SharpeningMm,
             HeelPerMm = HeelPerMm,
             Coarsening = Coarsening,
             DetectedShare = DetectedShare,
@@ -141,9 +151,7 @@ internal sealed record DemoRecipe
 
     private DemoExposure Expose(DemoCase demo, CancellationToken cancellation)
     {
-        ExposureScene scene = Scene(SpacingMm);
-        SimulatedExposure exposure = ExposureSimulator.Expose(scene, cancellation);
-        Radiograph radiograph = Radiograph(scene, exposure);
+        Radiograph radiograph = MakeRadiograph(cancellation, out SceneTruth truth);
         using MemoryStream stream = new();
         DxObject.Write(stream, radiograph, new DxDescription
         {
@@ -155,11 +163,15 @@ internal sealed record DemoRecipe
             Comments = "Invented demo case of the fictional Saltmarsh Lane teaching clinic: simulated, no patient was exposed. For education; not a diagnostic image.",
             Seed = Id,
         });
-        return new DemoExposure(stream.ToArray(), exposure.Truth);
+        return new DemoExposure(stream.ToArray(), truth);
     }
 
-    private Radiograph Radiograph(ExposureScene scene, SimulatedExposure exposure)
+    /// <summary>The exposure before it is written.</summary>
+    public Radiograph MakeRadiograph(CancellationToken cancellation, out SceneTruth truth)
     {
+        ExposureScene scene = Scene(SpacingMm);
+        SimulatedExposure exposure = ExposureSimulator.Expose(scene, cancellation);
+        truth = exposure.Truth;
         bool linear = Form == PixelForm.LinearProcessing;
         RenderedPixels rendered = linear ? Rendering.Linear(scene, exposure) : Rendering.Presentation(scene, exposure);
 

@@ -27,9 +27,6 @@ internal static class Rendering
     /// <summary>Pixel steps per µGy, for processing.</summary>
     public const double StepsPerMicrogray = 125;
 
-    private const double SharpeningShare = 0.3;
-    private const double SharpeningMm = 2.5;
-
     public static RenderedPixels Linear(ExposureScene scene, SimulatedExposure exposure)
     {
         Raster<float> signal = exposure.SignalMicrogray;
@@ -62,7 +59,8 @@ internal static class Rendering
                 to[column] = MathF.Log10(Math.Clamp(from[column], 0.012f, full));
             }
         });
-        Raster<float> smooth = GaussianBlur.Blurred(decades, SharpeningMm / scene.Geometry.SpacingMm);
+        Raster<float> smooth = GaussianBlur.Blurred(decades, scene.SharpeningMm / scene.Geometry.SpacingMm);
+        float sharpening = (float)scene.SharpeningShare;
         double zeroAt = Math.Log10(full);
         Raster<ushort> pixels = new(signal.Rows, signal.Columns);
         Parallel.For(0, signal.Rows, row =>
@@ -74,7 +72,7 @@ internal static class Rendering
             {
                 // Full sharpening within the grey scale of a part, none across the beam's edge or a letter.
                 float detail = from[column] - low[column];
-                float sharpened = from[column] + ((float)SharpeningShare * Math.Clamp(detail, -0.15f, 0.15f));
+                float sharpened = from[column] + (sharpening * Math.Clamp(detail, -0.15f, 0.15f));
                 to[column] = (ushort)Math.Clamp(Math.Round(StepsPerDecade * (zeroAt - sharpened)), 0, 4095);
             }
         });
@@ -99,7 +97,7 @@ internal static class Rendering
         }
 
         values.Sort();
-        double low = values[(int)(0.01 * (values.Count - 1))];
+        double low = values[(int)(scene.WindowDarkTail * (values.Count - 1))];
         double high = values[(int)(0.995 * (values.Count - 1))];
         return new VoiTransform
         {

@@ -35,6 +35,12 @@ internal sealed class Bone
 /// <summary>A straight piece of a vessel or strand, denser than what surrounds it.</summary>
 internal readonly record struct Strand(Vector3 From, Vector3 To, float FromRadius, float ToRadius);
 
+/// <summary>One station of a <see cref="Tube"/>: a point of its middle line, half its height across the long axis of its section and half its thickness, in mm.</summary>
+internal readonly record struct TubeStation(Vector3 Point, float HalfHeight, float HalfThickness);
+
+/// <summary>A long curved bone of elliptic section, such as a rib: compact outside, spongy inside.</summary>
+internal sealed record Tube(IReadOnlyList<TubeStation> Stations, Vector3 HeightAxis, float CortexMm, float SpongyShare);
+
 /// <summary>A part of the body in its pose: bones, soft tissue and air.</summary>
 internal sealed class Body
 {
@@ -56,6 +62,11 @@ internal sealed class Body
     public double AirDensityShare { get; init; } = 0.26;
 
     public List<Strand> Strands { get; } = [];
+
+    public List<Tube> Tubes { get; } = [];
+
+    /// <summary>Cell of the grids on which skin, muscle and air are kept, in mm.</summary>
+    public float SoftCellMm { get; init; } = 2.2f;
 
     /// <summary>Direction of muscle fibres, for the fat planes between them.</summary>
     public Vector3 Fibres { get; init; } = Vector3.UnitY;

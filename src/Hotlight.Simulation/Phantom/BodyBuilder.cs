@@ -32,7 +32,7 @@ internal sealed class BodyBuilder(Pose root)
         });
 
     /// <summary>A short bone: even cortex and spongy interior.</summary>
-    public void Short(string name, Shape shape, double cortexMm = 0.7, double spongyShare = 0.24, Vector3? grain = null, float grainAcrossMm = 0.33f)
+    public void Short(string name, Shape shape, double cortexMm = 0.5, double spongyShare = 0.25, Vector3? grain = null, float grainAcrossMm = 0.28f)
         => Bones.Add(new Bone
         {
             Name = name,
@@ -42,7 +42,8 @@ internal sealed class BodyBuilder(Pose root)
             CortexMm = Curve.Constant(cortexMm),
             SpongyShare = Curve.Constant(spongyShare),
             GrainAcrossMm = grainAcrossMm,
-            GrainAlongMm = 1.6f * grainAcrossMm,
+            GrainAlongMm = 1.8f * grainAcrossMm,
+            GrainDepth = 0.8f,
         });
 
     public static Vector3 V(double x, double y, double z) => new((float)x, (float)y, (float)z);

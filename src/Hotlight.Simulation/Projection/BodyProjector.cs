@@ -23,8 +23,7 @@ internal sealed class BodyProjector
         this.reach = reach;
         this.geometry = geometry;
         this.cancellation = cancellation;
-        fine = new Grain(seed ^ 0x51A7, 1);
-        coarse = new Grain(seed ^ 0xC0A5, 2);
+        (fine, coarse) = Grain.Pair(seed);
     }
 
     /// <summary>The path lengths of a body.</summary>
@@ -38,10 +37,12 @@ internal sealed class BodyProjector
             AddBone(bone, paths);
         }
 
-        Raster<float> skin = Chords(Bake(body.Skin), 1.5f, coarsening, 0, body.Fibres, out _);
-        Raster<float> muscle = Chords(Bake(body.Muscle), 1.5f, coarsening, body.FatPlanes, body.Fibres, out Raster<float>? planes);
+        Parallel.ForEach(body.Tubes, tube => AddTube(tube, paths));
+
+        Raster<float> skin = Chords(Bake(body.Skin, body.SoftCellMm), 1.5f, coarsening, 0, body.Fibres, out _);
+        Raster<float> muscle = Chords(Bake(body.Muscle, body.SoftCellMm), 1.5f, coarsening, body.FatPlanes, body.Fibres, out Raster<float>? planes);
         Raster<float>? pads = body.FatPads is null ? null : Chords(Bake(body.FatPads, 1.2f), 1.2f, coarsening, 0, body.Fibres, out _);
-        Raster<float>? air = body.Air is null ? null : Chords(Bake(body.Air), 2f, coarsening, 0, body.Fibres, out _);
+        Raster<float>? air = body.Air is null ? null : Chords(Bake(body.Air, 2), 2f, coarsening, 0, body.Fibres, out _);
         Raster<float>? strands = null;
         if (body.Strands.Count > 0)
         {
@@ -154,7 +155,7 @@ internal sealed class BodyProjector
         return chords;
     }
 
-    private Baked Bake(Shape shape, float cellMm = 2.2f) => new(shape, cellMm, reach);
+    private Baked Bake(Shape shape, float cellMm) => new(shape, MathF.Max(cellMm, 5 * (float)geometry.SpacingMm), reach);
 
     private static Vector3 At(float px, float py, float z, float source)
     {
@@ -226,11 +227,12 @@ internal sealed class BodyProjector
 
     private void AddBone(Bone bone, PathLengths paths)
     {
-        const float Step = 0.7f;
+        float step = MathF.Max(0.7f, (float)geometry.SpacingMm);
 
         // Small bones get finer cells; the finest detail drawn is about a millimetre.
         Vector3 size = bone.Surface.Bounds.Maximum - bone.Surface.Bounds.Minimum;
-        Baked surface = new(bone.Surface, Math.Clamp(MathF.Min(size.X, MathF.Min(size.Y, size.Z)) / 40, 0.4f, 0.8f), reach);
+        float cellMm = Math.Clamp(MathF.Min(size.X, MathF.Min(size.Y, size.Z)) / 40, 0.4f, 0.8f);
+        Baked surface = new(bone.Surface, MathF.Max(cellMm, 1.5f * (float)geometry.SpacingMm), reach);
         if (surface.IsEmpty)
         {
             return;
@@ -267,7 +269,7 @@ internal sealed class BodyProjector
                 float z = low;
                 while (z < high)
                 {
-                    z = MathF.Min(high, z + MathF.Max(Step, 0.6f * previousD));
+                    z = MathF.Min(high, z + MathF.Max(step, 0.6f * previousD));
                     point = At(px, py, z, source);
                     float distance = surface.Distance(point);
                     if (MathF.Min(distance, previousD) < 1.5f)
@@ -340,6 +342,114 @@ internal sealed class BodyProjector
                 if (d2 < radius * radius)
                 {
                     chordRow[column] += MathF.Min(2 * MathF.Sqrt((radius * radius) - d2) * perPixel * stretch, trueLength);
+                }
+            }
+        }
+    }
+
+    /// <summary>Adds a curved tube: for each pixel the longest chord of its pieces, so that bends neither double nor gape.</summary>
+    private void AddTube(Tube tube, PathLengths paths)
+    {
+        PixelPoint[] places = [.. tube.Stations.Select(station => geometry.Project(station.Point))];
+        double reach = (tube.Stations.Max(station => MathF.Max(station.HalfHeight, station.HalfThickness)) * 1.4 / geometry.SpacingMm) + 2;
+        int top = Math.Max(0, (int)(places.Min(place => place.Y) - reach));
+        int bottom = Math.Min(geometry.Rows - 1, (int)(places.Max(place => place.Y) + reach));
+        int left = Math.Max(0, (int)(places.Min(place => place.X) - reach));
+        int right = Math.Min(geometry.Columns - 1, (int)(places.Max(place => place.X) + reach));
+        if (top > bottom || left > right)
+        {
+            return;
+        }
+
+        int width = right - left + 1;
+        float[] outer = new float[width * (bottom - top + 1)];
+        float[] inner = new float[outer.Length];
+        for (int k = 1; k < places.Length; k++)
+        {
+            AddPiece(tube, k, places, outer, inner, (top, bottom, left, right));
+        }
+
+        (Vector3 across, Vector3 along, Vector3 through) = Frame(tube.HeightAxis);
+        lock (paths)
+        {
+            for (int row = top; row <= bottom; row++)
+            {
+                Span<float> boneRow = paths.Bone.Row(row);
+                Span<float> volumeRow = paths.BoneVolume.Row(row);
+                for (int column = left; column <= right; column++)
+                {
+                    int at = ((row - top) * width) + column - left;
+                    if (outer[at] <= 0)
+                    {
+                        continue;
+                    }
+
+                    float x = geometry.ReceptorX(column);
+                    float y = geometry.ReceptorY(row);
+                    Vector3 place = new((x * across.X) + (y * across.Y), (x * along.X) + (y * along.Y), 7 * through.Z);
+                    float spongy = inner[at] * tube.SpongyShare * Math.Clamp(1 + (0.4f * fine.Nearest(place * 1.6f)), 0, 2);
+                    volumeRow[column] += outer[at];
+                    boneRow[column] += outer[at] - inner[at] + spongy;
+                }
+            }
+        }
+    }
+
+    private void AddPiece(Tube tube, int k, PixelPoint[] places, float[] outer, float[] inner, (int Top, int Bottom, int Left, int Right) area)
+    {
+        TubeStation from = tube.Stations[k - 1];
+        TubeStation to = tube.Stations[k];
+        float source = (float)geometry.SourceImageDistanceMm;
+        float perPixel = (float)geometry.SpacingMm * (source - (0.5f * (from.Point.Z + to.Point.Z))) / source;
+        Vector2 start = new((float)places[k - 1].X, (float)places[k - 1].Y);
+        Vector2 line = new Vector2((float)places[k].X, (float)places[k].Y) - start;
+        float lengthPixels = MathF.Max(0.01f, line.Length());
+        Vector2 forward = line / lengthPixels;
+
+        // The section's axes: as high as it can be, and thin across it; seen by the ray along z.
+        Vector3 tangent = Vector3.Normalize(to.Point - from.Point);
+        Vector3 height = Vector3.Normalize(tube.HeightAxis - (Vector3.Dot(tube.HeightAxis, tangent) * tangent));
+        Vector3 thin = Vector3.Cross(tangent, height);
+        Vector2 sideways = new(-forward.Y, forward.X);
+        float heightShare = (height.X * sideways.X) + (height.Y * sideways.Y);
+        float thinShare = (thin.X * sideways.X) + (thin.Y * sideways.Y);
+        float sine = MathF.Max(0.3f, MathF.Sqrt(MathF.Max(0, 1 - (tangent.Z * tangent.Z))));
+        float longest = MathF.Max(from.HalfHeight, to.HalfHeight) * 1.2f / perPixel;
+        int firstRow = Math.Max(area.Top, (int)(MathF.Min(start.Y, start.Y + line.Y) - longest));
+        int lastRow = Math.Min(area.Bottom, (int)(MathF.Max(start.Y, start.Y + line.Y) + longest));
+        int firstColumn = Math.Max(area.Left, (int)(MathF.Min(start.X, start.X + line.X) - longest));
+        int lastColumn = Math.Min(area.Right, (int)(MathF.Max(start.X, start.X + line.X) + longest));
+        float overlap = MathF.Min(3, 1.2f / (perPixel * lengthPixels));
+        int width = area.Right - area.Left + 1;
+        for (int row = firstRow; row <= lastRow; row++)
+        {
+            for (int column = firstColumn; column <= lastColumn; column++)
+            {
+                Vector2 offset = new Vector2(column, row) - start;
+                float share = Vector2.Dot(offset, forward) / lengthPixels;
+                if (share < -overlap || share > 1 + overlap)
+                {
+                    continue;
+                }
+
+                share = Math.Clamp(share, 0, 1);
+                float halfHeight = from.HalfHeight + (share * (to.HalfHeight - from.HalfHeight));
+                float halfThin = from.HalfThickness + (share * (to.HalfThickness - from.HalfThickness));
+                float extent = MathF.Sqrt((halfHeight * halfHeight * heightShare * heightShare) + (halfThin * halfThin * thinShare * thinShare));
+                float distance = MathF.Abs(Vector2.Dot(offset, sideways)) * perPixel;
+                if (distance >= extent)
+                {
+                    continue;
+                }
+
+                int at = ((row - area.Top) * width) + column - area.Left;
+                float depth = halfHeight * halfThin / extent / sine;
+                outer[at] = MathF.Max(outer[at], 2 * depth * MathF.Sqrt(1 - (distance * distance / (extent * extent))));
+                float insideExtent = extent - tube.CortexMm;
+                float insideDepth = depth - (tube.CortexMm / sine);
+                if (distance < insideExtent && insideDepth > 0)
+                {
+                    inner[at] = MathF.Max(inner[at], 2 * insideDepth * MathF.Sqrt(1 - (distance * distance / (insideExtent * insideExtent))));
                 }
             }
         }

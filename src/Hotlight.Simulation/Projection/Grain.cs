@@ -6,6 +6,7 @@ namespace Hotlight.Simulation.Projection;
 internal sealed class Grain
 {
     private const int Side = 64;
+    private static Tuple<ulong, Grain, Grain>? last;
     private readonly float[] cells = new float[Side * Side * Side];
 
     public Grain(ulong seed, int smoothing)
@@ -34,6 +35,21 @@ internal sealed class Grain
         {
             cells[cell] *= scale;
         }
+    }
+
+    /// <summary>A fine and a coarse grain of one seed; the last pair is kept, as views of one part are made in a row.</summary>
+    public static (Grain Fine, Grain Coarse) Pair(ulong seed)
+    {
+        Tuple<ulong, Grain, Grain>? kept = last;
+        if (kept is not null && kept.Item1 == seed)
+        {
+            return (kept.Item2, kept.Item3);
+        }
+
+        Grain fine = new(seed ^ 0x51A7, 1);
+        Grain coarse = new(seed ^ 0xC0A5, 2);
+        last = Tuple.Create(seed, fine, coarse);
+        return (fine, coarse);
     }
 
     /// <summary>The grain at a place in cells, nearest cell.</summary>

@@ -45,6 +45,12 @@ internal sealed record ExposureScene
     /// <summary>Width of the presentation's window over the anatomy's range of values.</summary>
     public double WindowWidthShare { get; init; } = 0.8;
 
+    public double WindowDarkTail { get; init; } = 0.01;
+
+    public double SharpeningShare { get; init; } = 0.3;
+
+    public double SharpeningMm { get; init; } = 2.5;
+
     public required ulong Seed { get; init; }
 }
 
@@ -64,7 +70,7 @@ internal static class ExposureSimulator
 
         // The focal spot as seen at the part's height: sigma of a uniform spot of width P is P/√12.
         double height = 0.5 * scene.Body.Skin.Bounds.Maximum.Z;
-        double penumbraMm = scene.Technique.FocalSpotMm * height / (geometry.SourceImageDistanceMm - height);
+        double penumbraMm = PenumbraMm(scene.Technique.FocalSpotMm, geometry.SourceImageDistanceMm, height);
         Raster<float> clean = GaussianBlur.Blurred(signal, penumbraMm / Math.Sqrt(12) / geometry.SpacingMm);
         ReceptorNoise receptor = new(geometry.SpacingMm, scene.ReceptorBlurMm, scene.DetectedShare, 0.006);
         Raster<float> read = receptor.Read(clean, scene.Seed);
@@ -73,6 +79,10 @@ internal static class ExposureSimulator
         SceneTruth truth = Truth(scene, paths, read, twin);
         return new SimulatedExposure(read, paths, truth);
     }
+
+    /// <summary>Penumbra at the receptor, in mm: P = F·OID/(SID − OID).</summary>
+    internal static double PenumbraMm(double focalSpotMm, double sourceImageDistanceMm, double objectImageDistanceMm)
+        => focalSpotMm * objectImageDistanceMm / (sourceImageDistanceMm - objectImageDistanceMm);
 
     /// <summary>Signal over the direct exposure's kerma, for one ray: the energy that arrives, in the calibration beam's kerma.</summary>
     internal static double[] SignalWeights(BeamSpectrum beam)
