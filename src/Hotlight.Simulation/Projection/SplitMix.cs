@@ -47,7 +47,7 @@ internal struct SplitMix
         return u * scale;
     }
 
-    /// <summary>A Poisson count: by multiplication (Knuth) below 24, above it a rounded normal, whose mean and variance are right and whose skewness is at most 0.2 too small.</summary>
+    /// <summary>A Poisson count: by multiplication (Knuth) below 24, above it a normal of the same mean and variance, whose skewness is up to 0.2 too small.</summary>
     public double NextPoisson(double mean)
     {
         if (mean <= 0)

@@ -23,7 +23,7 @@ public sealed class ReceptorNoiseTests
 
         // Standard error of the mean √(N/n), of the variance N·√((2 + 1/N)/n); 4 of them.
         Assert.Equal(expected, mean, 4 * Math.Sqrt(expected / n));
-        Assert.Equal(expected, variance, 4 * expected * Math.Sqrt((2 + (1 / expected)) / n) + (expected < 24 ? 0 : 0.1));
+        Assert.Equal(expected, variance, 4 * expected * Math.Sqrt((2 + (1 / expected)) / n));
     }
 
     [Fact]
