@@ -21,7 +21,7 @@ public sealed class ContactSheetTests
         }
 
         Assert.Equal(count, sheet.Count);
-        using var shown = new Shown(sheet.Draw());
+        var shown = new Shown(sheet.Draw());
 
         // At 90 × 100 it is drawn as it is stored, so each tile keeps a rim of frame: rows of frame colour, each as long as a tile is wide.
         SKColor frame = SKColor.Parse(SheetColors.Frame);
@@ -50,7 +50,7 @@ public sealed class ContactSheetTests
         {
             var sheet = new ContactSheet(options);
             sheet.Add(radiograph, document);
-            using var shown = new Shown(sheet.Draw());
+            var shown = new Shown(sheet.Draw());
             int coloured = 0;
             for (int y = 0; y < shown.Height; y++)
             {

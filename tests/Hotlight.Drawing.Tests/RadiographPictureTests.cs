@@ -17,7 +17,7 @@ public sealed class RadiographPictureTests
         MeasurementDocument document = Specimen.CannotTell(radiograph);
         PictureLayout layout = Layout(radiograph, document, options);
         Assert.Equal((820, 1010), (layout.Image.Width, layout.Image.Height));
-        using var shown = new Shown(RadiographPicture.Draw(radiograph, document, options));
+        var shown = new Shown(RadiographPicture.Draw(radiograph, document, options));
         float[] table = DisplayTable.Create(radiograph);
         for (int row = 0; row < radiograph.Rows; row++)
         {
@@ -43,7 +43,7 @@ public sealed class RadiographPictureTests
         Radiograph radiograph = Specimen.Radiograph(columns, rows);
         MeasurementDocument document = Specimen.CannotTell(radiograph) with { Field = Specimen.Measured(radiograph).Field };
         PictureLayout layout = Layout(radiograph, document, new PictureOptions());
-        using var shown = new Shown(RadiographPicture.Draw(radiograph, document));
+        var shown = new Shown(RadiographPicture.Draw(radiograph, document));
         IReadOnlyList<PixelPoint> outline = document.Field.Value!.Outline;
         SKColor field = SKColor.Parse(MarkStyles.Of(MarkKind.FieldBeamEdge).Color);
 
@@ -73,7 +73,7 @@ public sealed class RadiographPictureTests
         Radiograph radiograph = Specimen.Radiograph(columns: 820, rows: 1010);
         MeasurementDocument document = Specimen.CannotTell(radiograph) with { Field = Specimen.Measured(radiograph).Field };
         PictureLayout layout = Layout(radiograph, document, new PictureOptions());
-        using var shown = new Shown(RadiographPicture.Draw(radiograph, document));
+        var shown = new Shown(RadiographPicture.Draw(radiograph, document));
         PixelPoint corner = document.Field.Value!.Outline[0];
 
         // The left side of the field has white surround on its left: 2.5 pixels outwards lies the middle of its casing, half way to black and darker.
@@ -92,7 +92,7 @@ public sealed class RadiographPictureTests
             Display = Figure<DisplayMeasurement>.Measured(new DisplayMeasurement { WindowCenter = 2000, WindowWidth = 2000, ContrastPercent = 50, MeanBrightnessPercent = 50, WindowBasis = "anatomy" }),
         };
         PictureLayout layout = Layout(radiograph, document, new PictureOptions());
-        using var shown = new Shown(RadiographPicture.Draw(radiograph, document));
+        var shown = new Shown(RadiographPicture.Draw(radiograph, document));
 
         // Linear exact, PS3.3 C.11.2.1.3.2: (value - 2000) / 2000 + 0.5, then dark for high. Row 505 lies in the field; column 410 on soft tissue.
         double expected = 255 * (1 - Math.Clamp(((radiograph.Pixels[505, 410] - 2000) / 2000.0) + 0.5, 0, 1));
@@ -111,7 +111,7 @@ public sealed class RadiographPictureTests
             Display = Figure<DisplayMeasurement>.Measured(new DisplayMeasurement { WindowCenter = 2000, WindowWidth = 2000, ContrastPercent = 50, MeanBrightnessPercent = 50, WindowBasis = "file" }),
         };
         PictureLayout layout = Layout(radiograph, document, new PictureOptions());
-        using var shown = new Shown(RadiographPicture.Draw(radiograph, document));
+        var shown = new Shown(RadiographPicture.Draw(radiograph, document));
         double expected = 255 * (1 - Math.Clamp(((radiograph.Pixels[505, 410] - 2000) / 2000.0) + 0.5, 0, 1));
         Assert.InRange(expected, 1, 254);
         Assert.Equal(expected, shown.At(layout.Image.Left + 410, layout.Image.Top + 505).Red, 1.0);
@@ -123,7 +123,7 @@ public sealed class RadiographPictureTests
         Radiograph radiograph = Specimen.Radiograph(columns: 400, rows: 500);
         MeasurementDocument document = Specimen.CannotTell(radiograph);
         PictureLayout layout = Layout(radiograph, document, new PictureOptions());
-        using var shown = new Shown(RadiographPicture.Draw(radiograph, document));
+        var shown = new Shown(RadiographPicture.Draw(radiograph, document));
         foreach (PlacedText text in layout.Texts)
         {
             int ink = 0;
@@ -157,7 +157,7 @@ public sealed class RadiographPictureTests
         Radiograph radiograph = Specimen.Radiograph(columns: 120, rows: 100);
         RadiographPicture.Save(path, radiograph, Specimen.Measured(radiograph));
         Assert.Equal([path], Directory.GetFiles(folder.Path));
-        using var shown = new Shown(File.ReadAllBytes(path));
+        var shown = new Shown(File.ReadAllBytes(path));
         Assert.True(shown.Width > 100);
     }
 
