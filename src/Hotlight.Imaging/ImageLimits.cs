@@ -8,14 +8,17 @@ internal static class ImageLimits
     /// <summary>Largest number of rows or columns. The largest receptor in use (35 x 43 cm) at 0.05 mm has 8600.</summary>
     public const int MaximumSide = 30_000;
 
-    /// <summary>Largest number of pixels of one image.</summary>
-    public const long MaximumPixels = 100_000_000;
+    /// <summary>Largest number of pixels of one image: more than twice a stitched spine or leg; with it no reading takes 1 GB.</summary>
+    public const long MaximumPixels = 64_000_000;
+
+    /// <summary>Largest number of pixels of one picture stored as colour, which is held three times.</summary>
+    public const long MaximumColourPixels = 36_000_000;
 
     /// <summary>Largest file, in bytes.</summary>
-    public const long MaximumFileBytes = 400L * 1024 * 1024;
+    public const long MaximumFileBytes = 192L * 1024 * 1024;
 
     /// <summary>Largest size a deflated data set may grow to, in bytes.</summary>
-    public const long MaximumInflatedBytes = 300L * 1024 * 1024;
+    public const long MaximumInflatedBytes = 160L * 1024 * 1024;
 
     /// <summary>Checks a size read from a header.</summary>
     public static void CheckSize(long rows, long columns)

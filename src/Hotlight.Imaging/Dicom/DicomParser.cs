@@ -139,21 +139,27 @@ internal sealed class DicomParser
 
     private static ReadOnlyMemory<byte> Inflate(ReadOnlyMemory<byte> deflated, CancellationToken cancellation)
     {
-        using MemoryStream result = new();
-        using DeflateStream inflater = new(new MemoryStream(deflated.ToArray(), writable: false), CompressionMode.Decompress);
-        byte[] block = new byte[1 << 16];
+        using DeflateStream inflater = new(new SliceStream([deflated]), CompressionMode.Decompress);
+        List<byte[]> blocks = [];
+        long total = 0;
         try
         {
-            int read;
-            while ((read = inflater.Read(block)) > 0)
+            while (true)
             {
                 cancellation.ThrowIfCancellationRequested();
-                if (result.Length + read > ImageLimits.MaximumInflatedBytes)
+                byte[] block = GC.AllocateUninitializedArray<byte>(1 << 20);
+                int read = inflater.ReadAtLeast(block, block.Length, throwOnEndOfStream: false);
+                total += read;
+                if (total > ImageLimits.MaximumInflatedBytes)
                 {
                     throw new ImageFormatException($"its deflated data set grows beyond {ImageLimits.MaximumInflatedBytes / (1024 * 1024)} MiB.");
                 }
 
-                result.Write(block, 0, read);
+                blocks.Add(block);
+                if (read < block.Length)
+                {
+                    break;
+                }
             }
         }
         catch (InvalidDataException error)
@@ -161,7 +167,14 @@ internal sealed class DicomParser
             throw new ImageFormatException("its deflated data set is damaged.", error);
         }
 
-        return result.GetBuffer().AsMemory(0, (int)result.Length);
+        byte[] result = GC.AllocateUninitializedArray<byte>((int)total);
+        for (int i = 0; i < blocks.Count; i++)
+        {
+            int start = i << 20;
+            blocks[i].AsSpan(0, Math.Min(1 << 20, result.Length - start)).CopyTo(result.AsSpan(start));
+        }
+
+        return result;
     }
 
     /// <summary>Reads attributes from <paramref name="position"/> up to <paramref name="end"/> or to an item's delimiter; returns where it stopped.</summary>

@@ -42,9 +42,8 @@ internal sealed class Jpeg2000Worker : IDisposable
             // A stream of 9 million pixels takes 0.6 s on two cores, 1.3 s on one: three times that, and start-up.
             TimeSpan longest = patience ?? TimeSpan.FromSeconds(Math.Max(4, 2.5 + (0.45 * pixels / 1e6)));
             Process worker = Start();
-            using CancellationTokenSource clock = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
-            clock.CancelAfter(longest);
-            using CancellationTokenRegistration stop = clock.Token.Register(static state => Kill((Process)state!), worker);
+            using CancellationTokenRegistration stop = cancellation.Register(static state => Kill((Process)state!), worker);
+            using Watch watch = new(worker, longest);
             try
             {
                 Ask(worker.StandardInput.BaseStream, stream, memoryBytes: (20 * pixels) + (3L * stream.Length) + (32L * 1024 * 1024));
@@ -56,7 +55,7 @@ internal sealed class Jpeg2000Worker : IDisposable
                 worker.Dispose();
                 process = null;
                 cancellation.ThrowIfCancellationRequested();
-                throw new ImageFormatException(clock.IsCancellationRequested
+                throw new ImageFormatException(watch.HasGivenUp
                     ? FormattableString.Invariant($"its JPEG 2000 pixel data took more than {longest.TotalSeconds:0.#} s to decode and was given up.")
                     : "its JPEG 2000 pixel data is damaged and stopped its decoder.", error);
             }
@@ -129,6 +128,61 @@ internal sealed class Jpeg2000Worker : IDisposable
         catch (InvalidOperationException)
         {
             // It has ended already.
+        }
+    }
+
+    /// <summary>Ends the worker when it has taken too long: by the clock on the wall, if it was at work; on a machine so busy that it was not, three times as long.</summary>
+    private sealed class Watch : IDisposable
+    {
+        private static readonly TimeSpan Glance = TimeSpan.FromMilliseconds(100);
+        private readonly Process worker;
+        private readonly TimeSpan longest;
+        private readonly TimeSpan usedBefore;
+        private readonly long start = Stopwatch.GetTimestamp();
+        private readonly Timer timer;
+        private volatile bool hasGivenUp;
+
+        public Watch(Process worker, TimeSpan longest)
+        {
+            this.worker = worker;
+            this.longest = longest;
+            usedBefore = Used();
+            timer = new Timer(_ => Look(), null, Glance < longest ? Glance : longest, Glance);
+        }
+
+        public bool HasGivenUp => hasGivenUp;
+
+        public void Dispose()
+        {
+            using ManualResetEvent ended = new(false);
+            if (timer.Dispose(ended))
+            {
+                ended.WaitOne();
+            }
+        }
+
+        private void Look()
+        {
+            TimeSpan elapsed = Stopwatch.GetElapsedTime(start);
+            if (elapsed >= longest && (elapsed >= 3 * longest || Used() - usedBefore >= longest / 2))
+            {
+                hasGivenUp = true;
+                Kill(worker);
+            }
+        }
+
+        private TimeSpan Used()
+        {
+            try
+            {
+                worker.Refresh();
+                return worker.TotalProcessorTime;
+            }
+            catch (Exception error) when (error is InvalidOperationException or System.ComponentModel.Win32Exception)
+            {
+                // It has ended.
+                return TimeSpan.Zero;
+            }
         }
     }
 

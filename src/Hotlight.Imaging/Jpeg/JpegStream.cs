@@ -18,6 +18,11 @@ internal static class JpegStream
     /// <summary>Decodes a stream into one block of words a component, each rows × columns, subsampled ones spread by repeating samples.</summary>
     public static ushort[][] DecodeComponents(ReadOnlyMemory<byte> stream, JpegHeader header)
     {
+        if ((long)header.Rows * header.Columns > ImageLimits.MaximumColourPixels)
+        {
+            throw new ImageFormatException($"it is a picture stored as colour of more than {ImageLimits.MaximumColourPixels / 1_000_000} million pixels.");
+        }
+
         ushort[][] components = new ushort[header.Components][];
         for (int i = 0; i < components.Length; i++)
         {

@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Runtime.InteropServices;
 using BitMiracle.LibTiff.Classic;
 using Hotlight.Core;
 using LibTiff = BitMiracle.LibTiff.Classic.Tiff;
@@ -17,7 +18,9 @@ internal static class TiffReader
     public static Radiograph Read(ReadOnlyMemory<byte> content, string fileName, CancellationToken cancellation)
     {
         Quiet();
-        using MemoryStream stream = new(content.ToArray(), writable: false);
+        using MemoryStream stream = MemoryMarshal.TryGetArray(content, out ArraySegment<byte> whole)
+            ? new MemoryStream(whole.Array!, whole.Offset, whole.Count, writable: false)
+            : new MemoryStream(content.ToArray(), writable: false);
         using LibTiff tiff = LibTiff.ClientOpen("image", "r", stream, new TiffStream()) ?? throw new ImageFormatException("it is a damaged TIFF picture.");
         Layout layout = ReadLayout(tiff);
         List<string> remarks = [];
