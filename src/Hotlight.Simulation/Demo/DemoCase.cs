@@ -10,9 +10,9 @@ public sealed record DemoExposure(byte[] Dicom, SceneTruth Truth);
 /// <summary>One case of the fictional Saltmarsh Lane teaching clinic. Patient, history and image are invented; nobody was exposed.</summary>
 public sealed record DemoCase
 {
-    private readonly Func<DemoCase, CancellationToken, DemoExposure> expose;
+    private readonly Func<bool, CancellationToken, DemoExposure> expose;
 
-    internal DemoCase(Func<DemoCase, CancellationToken, DemoExposure> expose) => this.expose = expose;
+    internal DemoCase(Func<bool, CancellationToken, DemoExposure> expose) => this.expose = expose;
 
     /// <summary>Short name in lower case with hyphens, such as "wrist-pa-good"; also the file's name without its ending.</summary>
     public required string Id { get; init; }
@@ -35,8 +35,13 @@ public sealed record DemoCase
     /// <summary>Name of the file to write it to.</summary>
     public string FileName => Id + ".dcm";
 
-    /// <summary>Makes the exposure. Takes a few seconds; the same case gives the same bytes on one kind of machine.</summary>
+    /// <summary>Makes the exposure, stored FOR PRESENTATION: pixels logarithmic in the receptor's signal, 1000 steps a factor of ten, mildly sharpened, MONOCHROME2 with a sigmoid window. Takes a few seconds; the same case gives the same bytes on one kind of machine.</summary>
     /// <param name="cancellation">Stops the work.</param>
     /// <exception cref="OperationCanceledException">The work was stopped.</exception>
-    public DemoExposure Expose(CancellationToken cancellation = default) => expose(this, cancellation);
+    public DemoExposure Expose(CancellationToken cancellation = default) => expose(false, cancellation);
+
+    /// <summary>The same exposure stored FOR PROCESSING: pixels proportional to the receptor's signal, 125 steps a µGy, MONOCHROME1, without sharpening or window.</summary>
+    /// <param name="cancellation">Stops the work.</param>
+    /// <exception cref="OperationCanceledException">The work was stopped.</exception>
+    public DemoExposure ExposeForProcessing(CancellationToken cancellation = default) => expose(true, cancellation);
 }

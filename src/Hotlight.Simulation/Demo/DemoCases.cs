@@ -70,7 +70,7 @@ public static class DemoCases
             Fault = "A black mask hides how wide the beam was: the patient was exposed far beyond what is shown, and the side letter was drawn afterwards.",
             PatientNumber = 3,
             Acquired = new DateTime(2026, 3, 3, 8, 55, 0),
-            Technique = Limb(55, 1.5, 10),
+            Technique = Limb(55, 1.2, 10),
             SizeMm = (200, 240),
             Body = () => WristPhantom.Build(new Vector3(-6, 10, 27), -5, 2),
             Field = new FieldMm(2, 0, 178, 216, 0.3),
@@ -82,7 +82,7 @@ public static class DemoCases
         {
             ProjectionId = "wrist-lateral",
             Examination = Examination.WristLateral,
-            Technique = Limb(57, 2, 12),
+            Technique = Limb(57, 1.6, 10),
         };
         yield return lateral with
         {
@@ -125,7 +125,7 @@ public static class DemoCases
             Laterality = "R",
             PatientNumber = 5,
             Acquired = new DateTime(2026, 3, 4, 9, 30, 0),
-            Technique = Limb(60, 2.2, 14),
+            Technique = Limb(60, 1.7, 12),
             Target = 400,
             SpacingMm = LimbSpacingMm,
             SizeMm = (240, 240),
@@ -149,7 +149,7 @@ public static class DemoCases
             Laterality = "R",
             PatientNumber = 6,
             Acquired = new DateTime(2026, 3, 4, 13, 5, 0),
-            Technique = Limb(60, 0.4, 4),
+            Technique = Limb(60, 0.5, 5),
             Target = 400,
             SpacingMm = LimbSpacingMm,
             SizeMm = (180, 240),
@@ -172,7 +172,7 @@ public static class DemoCases
             Laterality = "R",
             PatientNumber = 6,
             Acquired = new DateTime(2026, 3, 4, 13, 9, 0),
-            Technique = Limb(62, 4.5, 20),
+            Technique = Limb(62, 2.6, 16),
             Target = 400,
             SpacingMm = LimbSpacingMm,
             SizeMm = (180, 240),

@@ -76,8 +76,6 @@ internal sealed record DemoRecipe
     /// <summary>What a mask leaves visible: centre, width and height in mm from the middle of the image.</summary>
     public FieldMm? Mask { get; init; }
 
-    public PixelForm Form { get; init; } = PixelForm.Presentation;
-
     public double ScatterPerMm { get; init; } = 0.008;
 
     public double WindowWidthShare { get; init; } = 0.8;
@@ -149,9 +147,9 @@ internal sealed record DemoRecipe
         (int)Math.Round(centre.X + (Mask.Width / 2 / spacingMm)),
         (int)Math.Round(centre.Y + (Mask.Height / 2 / spacingMm)));
 
-    private DemoExposure Expose(DemoCase demo, CancellationToken cancellation)
+    private DemoExposure Expose(bool forProcessing, CancellationToken cancellation)
     {
-        Radiograph radiograph = MakeRadiograph(cancellation, out SceneTruth truth);
+        Radiograph radiograph = MakeRadiograph(forProcessing, cancellation, out SceneTruth truth);
         using MemoryStream stream = new();
         DxObject.Write(stream, radiograph, new DxDescription
         {
@@ -161,18 +159,20 @@ internal sealed record DemoRecipe
             AnatomicRegion = Examination.Region,
             View = Examination.View,
             Comments = "Invented demo case of the fictional Saltmarsh Lane teaching clinic: simulated, no patient was exposed. For education; not a diagnostic image.",
-            Seed = Id,
+            Seed = forProcessing ? Id + "/for-processing" : Id,
         });
         return new DemoExposure(stream.ToArray(), truth);
     }
 
     /// <summary>The exposure before it is written.</summary>
-    public Radiograph MakeRadiograph(CancellationToken cancellation, out SceneTruth truth)
+    /// <param name="linear">True: for processing. False: for presentation.</param>
+    /// <param name="cancellation">Stops the work.</param>
+    /// <param name="truth">What is true of it.</param>
+    public Radiograph MakeRadiograph(bool linear, CancellationToken cancellation, out SceneTruth truth)
     {
         ExposureScene scene = Scene(SpacingMm);
         SimulatedExposure exposure = ExposureSimulator.Expose(scene, cancellation);
         truth = exposure.Truth;
-        bool linear = Form == PixelForm.LinearProcessing;
         RenderedPixels rendered = linear ? Rendering.Linear(scene, exposure) : Rendering.Presentation(scene, exposure);
 
         // The three figures are rounded as a console prints them, the third from the other two as printed.

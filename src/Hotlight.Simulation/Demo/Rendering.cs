@@ -5,16 +5,6 @@ using Hotlight.Simulation.Scene;
 
 namespace Hotlight.Simulation;
 
-/// <summary>How a receptor's signal becomes stored pixels.</summary>
-internal enum PixelForm
-{
-    /// <summary>For presentation: logarithmic, bone bright, mildly sharpened, shown through a sigmoid window.</summary>
-    Presentation,
-
-    /// <summary>For processing: proportional to exposure.</summary>
-    LinearProcessing,
-}
-
 /// <summary>Stored pixels of an exposure and the window they are shown with.</summary>
 internal sealed record RenderedPixels(Raster<ushort> Pixels, int BitsStored, VoiTransform? Window);
 

@@ -103,8 +103,8 @@ internal static class KneePhantom
             new Section(20, -30, 30, -14, 21),
             new Section(32, -36, 36, -22, 23),
             new Section(45, -33, 34.5, -21, 20),
-            new Section(60, -27, 25, -15, 16),
-            new Section(80, -24, 16, -14, 15));
+            new Section(60, -25, 23, -14, 15),
+            new Section(80, -17, 9, -9, 10));
         Shape shaft = new Loft(
             false,
             new Section(52, -29, 29, -15, 16),
