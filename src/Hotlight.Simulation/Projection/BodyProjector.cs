@@ -37,7 +37,11 @@ internal sealed class BodyProjector
             AddBone(bone, paths);
         }
 
-        Parallel.ForEach(body.Tubes, tube => AddTube(tube, paths));
+        // One after the other: sums in single precision depend on their order, and the same seed has to give the same bytes.
+        foreach (Tube tube in body.Tubes)
+        {
+            AddTube(tube, paths);
+        }
 
         Raster<float> skin = Chords(Bake(body.Skin, body.SoftCellMm), 1.5f, coarsening, 0, body.Fibres, out _);
         Raster<float> muscle = Chords(Bake(body.Muscle, body.SoftCellMm), 1.5f, coarsening, body.FatPlanes, body.Fibres, out Raster<float>? planes);
@@ -370,27 +374,24 @@ internal sealed class BodyProjector
         }
 
         (Vector3 across, Vector3 along, Vector3 through) = Frame(tube.HeightAxis);
-        lock (paths)
+        for (int row = top; row <= bottom; row++)
         {
-            for (int row = top; row <= bottom; row++)
+            Span<float> boneRow = paths.Bone.Row(row);
+            Span<float> volumeRow = paths.BoneVolume.Row(row);
+            for (int column = left; column <= right; column++)
             {
-                Span<float> boneRow = paths.Bone.Row(row);
-                Span<float> volumeRow = paths.BoneVolume.Row(row);
-                for (int column = left; column <= right; column++)
+                int at = ((row - top) * width) + column - left;
+                if (outer[at] <= 0)
                 {
-                    int at = ((row - top) * width) + column - left;
-                    if (outer[at] <= 0)
-                    {
-                        continue;
-                    }
-
-                    float x = geometry.ReceptorX(column);
-                    float y = geometry.ReceptorY(row);
-                    Vector3 place = new((x * across.X) + (y * across.Y), (x * along.X) + (y * along.Y), 7 * through.Z);
-                    float spongy = inner[at] * tube.SpongyShare * Math.Clamp(1 + (0.4f * fine.Nearest(place * 1.6f)), 0, 2);
-                    volumeRow[column] += outer[at];
-                    boneRow[column] += outer[at] - inner[at] + spongy;
+                    continue;
                 }
+
+                float x = geometry.ReceptorX(column);
+                float y = geometry.ReceptorY(row);
+                Vector3 place = new((x * across.X) + (y * across.Y), (x * along.X) + (y * along.Y), 7 * through.Z);
+                float spongy = inner[at] * tube.SpongyShare * Math.Clamp(1 + (0.4f * fine.Nearest(place * 1.6f)), 0, 2);
+                volumeRow[column] += outer[at];
+                boneRow[column] += outer[at] - inner[at] + spongy;
             }
         }
     }

@@ -106,11 +106,13 @@ public sealed class DemoCasesTests
         Assert.True(worst <= 45.6, $"largest departure {worst} steps");
     }
 
-    [Fact]
+    [Theory]
+    [InlineData("wrist-pa-good")]
+    [InlineData("chest-pa-good")]
     [Trait("evidence", "invariant")]
-    public void Expose_Twice_GivesTheSameBytes()
+    public void Expose_Twice_GivesTheSameBytes(string id)
     {
-        DemoRecipe recipe = Coarse("wrist-pa-good");
+        DemoRecipe recipe = Coarse(id);
         Assert.Equal(recipe.ToCase().Expose().Dicom, recipe.ToCase().Expose().Dicom);
     }
 
