@@ -46,6 +46,16 @@ internal static class PixelDecoder
             return DecodeColour(dataset, pixelData, layout, syntax, remarks);
         }
 
+        string? photometric = dataset.Text(Tags.PhotometricInterpretation);
+        if (photometric is null)
+        {
+            remarks.Add("The file does not say whether its highest value is white or black; white was taken.");
+        }
+        else if (photometric is not ("MONOCHROME1" or "MONOCHROME2"))
+        {
+            throw new ImageFormatException($"it is a colour image ({photometric}); a radiograph is grey.");
+        }
+
         ushort[] raw;
         bool? isLossy = null;
         string encoding = syntax.Name;

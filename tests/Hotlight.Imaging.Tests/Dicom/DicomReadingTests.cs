@@ -176,6 +176,10 @@ public sealed class DicomReadingTests
         => Assert.Equal(reason, Refusal(Image([1, 2]).SetText(Tags.Modality, "CS", modality)));
 
     [Fact]
+    public void Read_PaletteColour_IsRefused()
+        => Assert.Equal("it is a colour image (PALETTE COLOR); a radiograph is grey.", Refusal(Image([1, 2]).SetText(Tags.PhotometricInterpretation, "CS", "PALETTE COLOR")));
+
+    [Fact]
     public void Read_SeveralFrames_IsRefused() => Assert.Equal("it holds 12 frames; give one exposure a file.", Refusal(Image([1, 2]).SetText(Tags.NumberOfFrames, "IS", "12")));
 
     [Fact]
