@@ -147,7 +147,8 @@ internal sealed class Jpeg2000Worker : IDisposable
             this.worker = worker;
             this.longest = longest;
             usedBefore = Used();
-            timer = new Timer(_ => Look(), null, Glance < longest ? Glance : longest, Glance);
+            TimeSpan glance = Glance < longest ? Glance : longest;
+            timer = new Timer(_ => Look(), null, glance, glance);
         }
 
         public bool HasGivenUp => hasGivenUp;

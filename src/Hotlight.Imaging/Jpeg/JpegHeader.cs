@@ -10,8 +10,8 @@ namespace Hotlight.Imaging.Jpeg;
 /// <param name="Columns">Samples a line.</param>
 /// <param name="Components">Number of components.</param>
 /// <param name="AdobeTransform">The colour transform of an Adobe segment, or null: 0 none, 1 YCbCr.</param>
-/// <param name="IsSubsampled">Whether the components differ in size.</param>
-internal sealed record JpegHeader(int FrameMarker, int Precision, int Rows, int Columns, int Components, int? AdobeTransform, bool IsSubsampled)
+/// <param name="FrameEnd">Where the frame header ends in the stream; previews stand before it, scans after it.</param>
+internal sealed record JpegHeader(int FrameMarker, int Precision, int Rows, int Columns, int Components, int? AdobeTransform, int FrameEnd)
 {
     public static bool LooksLikeJpeg(ReadOnlySpan<byte> bytes) => bytes.Length >= 3 && bytes[0] == 0xFF && bytes[1] == 0xD8 && bytes[2] == 0xFF;
 
@@ -73,13 +73,7 @@ internal sealed record JpegHeader(int FrameMarker, int Precision, int Rows, int 
                     throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"its JPEG stream has {components} components; a grey picture has 1."));
                 }
 
-                bool subsampled = false;
-                for (int i = 1; i < components; i++)
-                {
-                    subsampled |= segment[7 + (3 * i)] != segment[7];
-                }
-
-                return new JpegHeader(marker, segment[0], rows, columns, components, adobe, subsampled);
+                return new JpegHeader(marker, segment[0], rows, columns, components, adobe, position + 2 + length);
             }
 
             if (marker is 0xDA or 0xD9)

@@ -7,6 +7,9 @@ namespace Hotlight.Imaging.Jpeg;
 /// <summary>Decodes JPEG (baseline, extended, progressive, lossless) by the JpegLibrary package; sizes are checked before it allocates.</summary>
 internal static class JpegStream
 {
+    /// <summary>Samples of all scans together: the largest picture in 30 scans.</summary>
+    private const double MaximumProgressiveSamples = 30.0 * 3 * ImageLimits.MaximumColourPixels;
+
     /// <summary>Decodes a stream of one component into words.</summary>
     public static ushort[] DecodeGrey(ReadOnlyMemory<byte> stream, JpegHeader header)
     {
@@ -40,10 +43,17 @@ internal static class JpegStream
             throw new ImageFormatException("its JPEG stream uses a process Hotlight does not read (hierarchical or arithmetic coding).");
         }
 
-        if (!EndsAsItShould(stream.Span))
+        ReadOnlySpan<byte> scans = stream.Span[header.FrameEnd..];
+        if (scans.IndexOf((ReadOnlySpan<byte>)[0xFF, 0xD9]) < 0)
         {
             // The library would fill the missing part with a flat grey.
             throw new ImageFormatException("its JPEG pixel data ends early.");
+        }
+
+        // A progressive picture in ever more scans would be decoded once for each; encoders write about ten.
+        if (header.FrameMarker == 0xC2 && (double)scans.Count((ReadOnlySpan<byte>)[0xFF, 0xDA]) * header.Rows * header.Columns * header.Components > MaximumProgressiveSamples)
+        {
+            throw new ImageFormatException("its progressive JPEG stream is in too many scans for its size.");
         }
 
         JpegDecoder decoder = new();
@@ -71,9 +81,6 @@ internal static class JpegStream
             throw new ImageFormatException("its JPEG pixel data ends early.");
         }
     }
-
-    private static bool EndsAsItShould(ReadOnlySpan<byte> stream)
-        => stream[Math.Max(0, stream.Length - 4096)..].LastIndexOf((ReadOnlySpan<byte>)[0xFF, 0xD9]) >= 0;
 
     /// <summary>Copies 8 × 8 blocks into words. Samples above 15 bits arrive as the bit pattern of a short.</summary>
     private sealed class WordWriter(JpegHeader header, ushort[][] components) : JpegBlockOutputWriter
