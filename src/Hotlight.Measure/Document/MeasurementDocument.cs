@@ -274,7 +274,7 @@ public sealed record MottleMeasurement
     /// <summary>Whether the noise is visible by the stated rule.</summary>
     public required bool Visible { get; init; }
 
-    /// <summary>One standard deviation of the noise as it is shown on a calibrated display that the image fills, averaged to the size the eye sees best, in just-noticeable differences; <see cref="Visible"/> from 1.</summary>
+    /// <summary>One standard deviation of the noise as it is shown on a calibrated display that the image fills, averaged to the size the eye sees best, in just-noticeable differences; <see cref="Visible"/> from 2.</summary>
     public double? ShownNoiseJnd { get; init; }
 
     /// <summary>The scale the signal was in: "linear signal" or "pixel values".</summary>

@@ -11,7 +11,7 @@ namespace Hotlight.Measure.Mottle;
 
 /// <summary>Stochastic noise over soft tissue, told from the structure of the anatomy.</summary>
 /// <remarks>
-/// <para>Method: the power spectra of many small squares of soft tissue at full resolution, of which the half with the least structure is used; a model of noise through a blur, white noise and f⁻³ structure is fitted to their mean; the variance is the power measured above the structure's band, without the structure's share, and the model below. The figure is the median over the squares. docs/methods/mottle.md.</para>
+/// <para>Method: the power spectra of many small squares of soft tissue at full resolution; those with the least structure are used; a model of noise through a blur, white noise and steeply falling structure is fitted to their mean; the variance is the power measured above the structure's band, without the structure's share, and the model below. The figure is the median over the squares. docs/methods/mottle.md.</para>
 /// <para>Holds when: at least <see cref="LeastSquares"/> squares of soft tissue are free of bone, edges and clipping; the noise spans at least half a grey step; the pixels were never compressed with loss. Otherwise cannot-tell.</para>
 /// <para>Not: the standard deviation in a region, which also counts the anatomy.</para>
 /// </remarks>
@@ -21,10 +21,14 @@ public static class MottleMeasure
     public const int LeastSquares = 12;
 
     private const int MostSquares = 192;
+    private const int FewSquares = 96;
     private const int Groups = 8;
 
     // Below half a grey step the rounding error is no longer independent of the noise, and rounding no longer adds 1/12 step².
     private const double LeastNoiseSteps = 0.5;
+
+    private const double ReferenceQuantile = 0.15;
+    private const double SteepnessKept = 1.35;
 
     // The blocks of JPEG make steps between neighbours at every eighth pixel; without them the ratio is 1 within a few percent.
     private const double BlockRatio = 1.15;
@@ -39,7 +43,9 @@ public static class MottleMeasure
     // Noise is judged at the scale the eye sees best: half a cycle of the standard target of PS3.14 (4 cycles per degree) at 600 mm is 1.3 mm,
     // which is 1/250 of a display 325 mm high that the image fills (distance and height: common practice, no source).
     private const double CellsPerImageHeight = 250;
-    private const double VisibleJnd = 1;
+
+    // One just-noticeable difference is defined on a uniform background; over the structure of anatomy about twice that is needed (masking; common practice, no source).
+    private const double VisibleJnd = 2;
 
     /// <summary>Measures one radiograph.</summary>
     /// <param name="radiograph">The radiograph; borrowed.</param>
@@ -69,8 +75,9 @@ public static class MottleMeasure
         float[] signal = linear?.ByPixelValue ?? ModalityValues(radiograph);
         int side = Math.Min(radiograph.Rows, radiograph.Columns) >= 512 ? 64 : 32;
         List<PixelPoint> corners = SoftTissueSquares(radiograph, regions.Map, side, limits);
-        if (corners.Count < 2 * LeastSquares && side == 64)
+        if (corners.Count < FewSquares && side == 64)
         {
+            // Between the bones of a small part smaller squares find more places that are free of them.
             side = 32;
             corners = SoftTissueSquares(radiograph, regions.Map, side, limits);
         }
@@ -87,8 +94,7 @@ public static class MottleMeasure
             return CannotTell("Noise is given relative to the mean signal, and the mean signal over soft tissue is not above zero on this file's scale.");
         }
 
-        // Structure shows at the lowest frequencies; the half of the squares with the least of it there is used.
-        Square[] chosen = squares.OrderBy(square => square.PowerBelow / Math.Max(square.PowerAbove, 1e-30)).Take(Math.Max(LeastSquares, squares.Length / 2)).ToArray();
+        Square[] chosen = LeastStructured(squares);
         double stepPixelValues = GreyStep(histogram);
         if (chosen.Count(square => square.PowerAbove > 0) < chosen.Length / 2)
         {
@@ -162,7 +168,7 @@ public static class MottleMeasure
             }
         }
 
-        int keepOneIn = Math.Max(1, corners.Count / MostSquares);
+        int keepOneIn = Math.Max(1, corners.Count / (side == 64 ? MostSquares : 2 * MostSquares));
         var kept = new List<PixelPoint>();
         for (int at = 0; at < corners.Count; at += keepOneIn)
         {
@@ -211,6 +217,20 @@ public static class MottleMeasure
         }
 
         return true;
+    }
+
+    /// <summary>The squares whose structure is least: first those whose spectrum falls no steeper than the flattest do, then of these the half with the least power at the lowest frequencies.</summary>
+    private static Square[] LeastStructured(Square[] squares)
+    {
+        // Noise has the same spectrum everywhere, within the chance of a few dozen frequencies (about 10 %); bone's fine structure and edges steepen it.
+        Square[] bySteepness = squares.OrderBy(square => square.Steepness).ToArray();
+        double flattest = bySteepness[(int)(ReferenceQuantile * (bySteepness.Length - 1))].Steepness;
+
+        // Where all squares are alike, the median lies one deviation above this quantile, so its square lies one above the median and keeps five of six.
+        double alike = Math.Pow(bySteepness[(bySteepness.Length - 1) / 2].Steepness / Math.Max(flattest, 1e-30), 2);
+        double most = flattest * Math.Clamp(alike, SteepnessKept, squares[0].Side == 64 ? 1.5 : 2);
+        int kept = Math.Max(Math.Min(LeastSquares, squares.Length), bySteepness.Count(square => square.Steepness <= most));
+        return bySteepness.Take(kept).OrderBy(square => square.PowerBelow / Math.Max(square.PowerAbove, 1e-30)).Take(Math.Max(LeastSquares, kept / 2)).ToArray();
     }
 
     private static Square[] Transform(Radiograph radiograph, float[] signal, List<PixelPoint> corners, int side, out PeriodogramSquares periodograms)

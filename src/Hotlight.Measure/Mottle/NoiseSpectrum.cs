@@ -2,11 +2,13 @@ namespace Hotlight.Measure.Mottle;
 
 /// <summary>The radial power spectrum of soft tissue, parted into noise and the structure of the anatomy.</summary>
 /// <remarks>
-/// <para>Model: S(f) = A·exp(−b·f²) + C + T·f⁻³. The first is quantum noise through the receptor's blur (b = 4π²σ² for a Gaussian of σ pixels; 0 for white noise), the second white noise added after the blur, the third anatomical structure,
-/// whose power falls about as f⁻³ in radiographs (Burgess, Jacobson and Judy, Med Phys 2001;28:419, from memory: 3 for breast tissue). Fitted by Whittle's likelihood (least squares with weights from the fitted spectrum, repeated).</para>
+/// <para>Model: S(f) = A·exp(−b·f²) + C + T·f⁻³ + U·f⁻⁶. The first is quantum noise through the receptor's blur (b = 4π²σ² for a Gaussian of σ pixels; 0 for white noise), the second white noise added after the blur, the third anatomical structure,
+/// whose power falls about as f⁻³ in radiographs (Burgess, Jacobson and Judy, Med Phys 2001;28:419, from memory: 3 for breast tissue), the fourth smooth thickness that the quadratic trend left (its cubic part, through the window). Fitted by Whittle's likelihood (least squares with weights from the fitted spectrum, repeated).</para>
 /// </remarks>
-internal readonly record struct NoiseSpectrum(double Blurred, double Falloff, double White, double Structure)
+internal readonly record struct NoiseSpectrum(double Blurred, double Falloff, double White, double Structure, double Thickness)
 {
+    private const int Shapes = 4;
+    private const int Width = Shapes + 1;
     private const int Iterations = 12;
     private const double LargestBlurPixels = 4;
 
@@ -21,7 +23,7 @@ internal readonly record struct NoiseSpectrum(double Blurred, double Falloff, do
 
     /// <summary>Power of the structure at a frequency above 0.</summary>
     /// <param name="frequency">Cycles per pixel.</param>
-    public double StructureAt(double frequency) => Structure / (frequency * frequency * frequency);
+    public double StructureAt(double frequency) => (Structure + (Thickness / (frequency * frequency * frequency))) / (frequency * frequency * frequency);
 
     /// <summary>Fits the model.</summary>
     /// <param name="frequency">Mean frequency of each bin, in cycles per pixel.</param>
@@ -84,8 +86,8 @@ internal readonly record struct NoiseSpectrum(double Blurred, double Falloff, do
     {
         int count = frequency.Length;
         var fitted = new double[count];
-        var shapes = new double[3][];
-        for (int shape = 0; shape < 3; shape++)
+        var shapes = new double[Shapes][];
+        for (int shape = 0; shape < Shapes; shape++)
         {
             shapes[shape] = new double[count];
         }
@@ -96,16 +98,17 @@ internal readonly record struct NoiseSpectrum(double Blurred, double Falloff, do
             shapes[0][bin] = Math.Exp(-falloff * f * f);
             shapes[1][bin] = falloff > 0 ? shapes[0][bin] + MostWhiteOverBlurred : 0;
             shapes[2][bin] = 1 / (f * f * f);
+            shapes[3][bin] = shapes[2][bin] * shapes[2][bin];
             fitted[bin] = Math.Max(power[bin], 0) + level;
         }
 
-        double[] amplitudes = [0, 0, 0];
+        double[] amplitudes = [];
         for (int iteration = 0; iteration < Iterations; iteration++)
         {
             amplitudes = NonNegativeLeastSquares(shapes, power, fitted, modes, firstBin);
             for (int bin = firstBin; bin < count; bin++)
             {
-                double sum = (amplitudes[0] * shapes[0][bin]) + (amplitudes[1] * shapes[1][bin]) + (amplitudes[2] * shapes[2][bin]);
+                double sum = (amplitudes[0] * shapes[0][bin]) + (amplitudes[1] * shapes[1][bin]) + (amplitudes[2] * shapes[2][bin]) + (amplitudes[3] * shapes[3][bin]);
                 fitted[bin] = sum + level;
             }
         }
@@ -119,41 +122,41 @@ internal readonly record struct NoiseSpectrum(double Blurred, double Falloff, do
             }
         }
 
-        return new NoiseSpectrum(amplitudes[0] + amplitudes[1], falloff, MostWhiteOverBlurred * amplitudes[1], amplitudes[2]);
+        return new NoiseSpectrum(amplitudes[0] + amplitudes[1], falloff, MostWhiteOverBlurred * amplitudes[1], amplitudes[2], amplitudes[3]);
     }
 
-    /// <summary>Three amplitudes of 0 or more: of the eight choices of which are 0, the best whose solution is not negative.</summary>
+    /// <summary>Four amplitudes of 0 or more: of the sixteen choices of which are 0, the best whose solution is not negative.</summary>
     private static double[] NonNegativeLeastSquares(double[][] shapes, double[] power, double[] fitted, int[] modes, int firstBin)
     {
-        Span<double> products = stackalloc double[9];
-        Span<double> sides = stackalloc double[3];
+        Span<double> products = stackalloc double[Shapes * Shapes];
+        Span<double> sides = stackalloc double[Shapes];
         products.Clear();
         sides.Clear();
         for (int bin = firstBin; bin < power.Length; bin++)
         {
             double weight = modes[bin] / (fitted[bin] * fitted[bin]);
-            for (int a = 0; a < 3; a++)
+            for (int a = 0; a < Shapes; a++)
             {
                 double weighted = weight * shapes[a][bin];
                 sides[a] += weighted * power[bin];
-                for (int b = 0; b < 3; b++)
+                for (int b = 0; b < Shapes; b++)
                 {
-                    products[(3 * a) + b] += weighted * shapes[b][bin];
+                    products[(Shapes * a) + b] += weighted * shapes[b][bin];
                 }
             }
         }
 
-        double[] best = [0, 0, 0];
+        double[] best = new double[Shapes];
         double bestGain = 0;
-        for (int chosen = 1; chosen < 8; chosen++)
+        for (int chosen = 1; chosen < 1 << Shapes; chosen++)
         {
-            double[] solution = [0, 0, 0];
-            if (!Solve(products, sides, chosen, solution) || solution[0] < 0 || solution[1] < 0 || solution[2] < 0)
+            var solution = new double[Shapes];
+            if (!Solve(products, sides, chosen, solution) || solution.Any(amplitude => amplitude < 0))
             {
                 continue;
             }
 
-            double gain = (solution[0] * sides[0]) + (solution[1] * sides[1]) + (solution[2] * sides[2]);
+            double gain = (solution[0] * sides[0]) + (solution[1] * sides[1]) + (solution[2] * sides[2]) + (solution[3] * sides[3]);
             if (gain > bestGain)
             {
                 bestGain = gain;
@@ -166,9 +169,9 @@ internal readonly record struct NoiseSpectrum(double Blurred, double Falloff, do
 
     private static bool Solve(ReadOnlySpan<double> products, ReadOnlySpan<double> sides, int chosen, double[] solution)
     {
-        Span<int> index = stackalloc int[3];
+        Span<int> index = stackalloc int[Shapes];
         int size = 0;
-        for (int at = 0; at < 3; at++)
+        for (int at = 0; at < Shapes; at++)
         {
             if ((chosen >> at & 1) != 0)
             {
@@ -176,21 +179,21 @@ internal readonly record struct NoiseSpectrum(double Blurred, double Falloff, do
             }
         }
 
-        Span<double> matrix = stackalloc double[12];
+        Span<double> matrix = stackalloc double[Shapes * Width];
         for (int row = 0; row < size; row++)
         {
             for (int column = 0; column < size; column++)
             {
-                matrix[(row * 4) + column] = products[(3 * index[row]) + index[column]];
+                matrix[(row * Width) + column] = products[(Shapes * index[row]) + index[column]];
             }
 
-            matrix[(row * 4) + 3] = sides[index[row]];
+            matrix[(row * Width) + Shapes] = sides[index[row]];
         }
 
         for (int pivot = 0; pivot < size; pivot++)
         {
-            double diagonal = matrix[(pivot * 4) + pivot];
-            if (!(diagonal > 1e-12 * products[4 * index[pivot]]))
+            double diagonal = matrix[(pivot * Width) + pivot];
+            if (!(diagonal > 1e-12 * products[(Shapes + 1) * index[pivot]]))
             {
                 return false;
             }
@@ -202,17 +205,17 @@ internal readonly record struct NoiseSpectrum(double Blurred, double Falloff, do
                     continue;
                 }
 
-                double factor = matrix[(row * 4) + pivot] / diagonal;
-                for (int column = pivot; column < 4; column++)
+                double factor = matrix[(row * Width) + pivot] / diagonal;
+                for (int column = pivot; column < Width; column++)
                 {
-                    matrix[(row * 4) + column] -= factor * matrix[(pivot * 4) + column];
+                    matrix[(row * Width) + column] -= factor * matrix[(pivot * Width) + column];
                 }
             }
         }
 
         for (int row = 0; row < size; row++)
         {
-            solution[index[row]] = matrix[(row * 4) + 3] / matrix[(row * 4) + row];
+            solution[index[row]] = matrix[(row * Width) + Shapes] / matrix[(row * Width) + row];
         }
 
         return true;
