@@ -7,7 +7,7 @@ namespace Hotlight.Measure.Anatomy;
 /// <summary>Labels the field's cells: direct exposure, anatomy, dense things; and measures the anatomy.</summary>
 internal static class AnatomyFinder
 {
-    internal static AnatomyCells Find(ReducedImage image, GradientField gradient, FieldCells cells, int exposureSign, float edgeThreshold)
+    internal static AnatomyCells Find(ReducedImage image, GradientField gradient, FieldCells cells, int exposureSign, DirectExposure? direct)
     {
         int rows = image.Rows, columns = image.Columns, count = rows * columns;
         var smooth = new float[count];
@@ -16,7 +16,6 @@ internal static class AnatomyFinder
             smooth[i] = exposureSign * gradient.Smooth[i];
         }
 
-        DirectExposure? direct = DirectExposure.Find(smooth, gradient, cells, edgeThreshold);
         var labels = new byte[count];
         var anatomy = new bool[count];
         double low = 0, high = 0;
@@ -66,7 +65,7 @@ internal static class AnatomyFinder
                     continue;
                 }
 
-                double surface = direct.At(i % columns, i / columns, columns, rows);
+                double surface = direct.Level[i];
 
                 // The smoothed value finds thin tissue; the cell's own mean keeps a sharp edge from growing by the smoothing.
                 bool below = smooth[i] < surface - tolerance;

@@ -1,3 +1,4 @@
+using Hotlight.Measure.Field;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Anatomy;
@@ -6,16 +7,16 @@ namespace Hotlight.Measure.Anatomy;
 /// <remarks>All values are exposure values: pixel values times the exposure sign, so more is more exposure.</remarks>
 internal sealed class DirectExposure
 {
-    private DirectExposure(double[] surface, double sigma, double tolerance, double range)
+    private DirectExposure(float[] level, double sigma, double tolerance, double range)
     {
-        Surface = surface;
+        Level = level;
         Sigma = sigma;
         Tolerance = tolerance;
         Range = range;
     }
 
-    /// <summary>Coefficients of 1, x, y, x², xy, y² with x and y scaled to (−1, 1) over the image.</summary>
-    internal double[] Surface { get; }
+    /// <summary>The direct exposure expected at each cell: a quadratic surface, less what is missing towards each side of the field.</summary>
+    internal float[] Level { get; }
 
     /// <summary>Spread of the smoothed direct exposure about its surface.</summary>
     internal double Sigma { get; }
@@ -27,10 +28,10 @@ internal sealed class DirectExposure
     internal double Range { get; }
 
     /// <summary>Cells grown from the field's edge.</summary>
-    internal bool[] Grown { get; private set; } = [];
+    internal int GrownCount { get; private init; }
 
     /// <summary>Finds direct exposure; null where the field holds none.</summary>
-    internal static DirectExposure? Find(float[] exposure, GradientField gradient, FieldCells cells, float edgeThreshold)
+    internal static DirectExposure? Find(float[] exposure, ReducedImage image, GradientField gradient, FieldShape field, FieldCells cells, float edgeThreshold)
     {
         int rows = cells.Rows, columns = cells.Columns;
         var inField = new List<float>(cells.Count);
@@ -66,7 +67,7 @@ internal sealed class DirectExposure
             {
                 int bin = Math.Clamp((int)((exposure[i] - low) / range * Bins), 0, Bins);
                 flatHistogram[bin]++;
-                edgeHistogram[bin] += cells.Kind[i] == 2 ? 1 : 0;
+                edgeHistogram[bin] += cells.Kind[i] is 2 or 3 ? 1 : 0;
             }
         }
 
@@ -102,9 +103,11 @@ internal sealed class DirectExposure
         surface[0] = seedLevel;
         double tolerance = 0.03 * range, sigma = tolerance / 4;
         bool[] grown = [];
+        var level = new float[exposure.Length];
         for (int pass = 0; pass < 7; pass++)
         {
-            grown = Grow(exposure, gradient, cells, surface, pass == 0 ? Math.Max(tolerance, 0.04 * range) : tolerance, flatLimit);
+            Evaluate(surface, rows, columns, high, level);
+            grown = Grow(exposure, gradient, cells, level, pass == 0 ? Math.Max(tolerance, 0.04 * range) : tolerance, flatLimit);
             if (!SurfaceFit.Fit(exposure, grown, rows, columns, pass == 0 ? 1 : pass < 3 ? 3 : 6, ref surface, out sigma))
             {
                 break;
@@ -113,31 +116,74 @@ internal sealed class DirectExposure
             tolerance = Math.Clamp(4 * sigma, 0.012 * range, 0.05 * range);
         }
 
+        Evaluate(surface, rows, columns, high - (0.5 * tolerance), level);
+        SideFalloff.Lower(level, exposure, grown, cells, field, image, range);
+        grown = Grow(exposure, gradient, cells, level, tolerance, flatLimit);
         int grownCount = grown.Count(g => g), above = 0;
         for (int i = 0; i < exposure.Length; i++)
         {
-            if (cells.Kind[i] == 3 && exposure[i] > SurfaceFit.At(surface, i % columns, i / columns, columns, rows) + (1.5 * tolerance))
+            if (cells.Kind[i] == 4 && exposure[i] > level[i] + Math.Max(1.5 * tolerance, 0.06 * range))
             {
                 above++;
             }
         }
 
+        double sharpness = EdgeSharpness(grown, gradient, cells, edgeThreshold);
+
         // Nothing of the body gets more exposure than direct exposure does: lungs that do show that this was no direct exposure.
-        return grownCount < 0.003 * cells.Count || above > 0.015 * cells.Count
+        return grownCount < 0.003 * cells.Count || above > 0.02 * cells.Count
             ? null
-            : new DirectExposure(surface, sigma, tolerance, range) { Grown = grown };
+            : new DirectExposure(level, sigma, tolerance, range) { GrownCount = grownCount, Sharpness = sharpness };
     }
 
-    internal double At(int column, int row, int columns, int rows) => SurfaceFit.At(Surface, column, row, columns, rows);
+    /// <summary>Share of direct exposure's inner border along which the gradient is clearly an edge, 0 to 1: skin and metal are, a gradual thickening is not.</summary>
+    internal double Sharpness { get; private init; }
 
-    private static bool[] Grow(float[] exposure, GradientField gradient, FieldCells cells, double[] surface, double tolerance, double flatLimit)
+    private static double EdgeSharpness(bool[] grown, GradientField gradient, FieldCells cells, float edgeThreshold)
+    {
+        int rows = cells.Rows, columns = cells.Columns, border = 0, sharp = 0;
+        for (int row = 4; row < rows - 4; row++)
+        {
+            for (int column = 4; column < columns - 4; column++)
+            {
+                int i = (row * columns) + column;
+                if (!grown[i] || cells.Kind[i] < 3)
+                {
+                    continue;
+                }
+
+                foreach (int offset in (ReadOnlySpan<int>)[1, -1, columns, -columns])
+                {
+                    if (!grown[i + offset] && cells.Kind[i + offset] >= 3)
+                    {
+                        border++;
+                        float most = Math.Max(Math.Max(gradient.Magnitude[i + offset], gradient.Magnitude[i + (2 * offset)]), Math.Max(gradient.Magnitude[i + (3 * offset)], gradient.Magnitude[i + (4 * offset)]));
+                        sharp += most > 1.8f * edgeThreshold ? 1 : 0;
+                    }
+                }
+            }
+        }
+
+        return border < 8 ? 0.5 : (double)sharp / border;
+    }
+
+    // The surface may not promise more exposure than the image has anywhere: a saturated receptor or display ends there.
+    private static void Evaluate(double[] surface, int rows, int columns, double ceiling, float[] level)
+    {
+        for (int i = 0; i < level.Length; i++)
+        {
+            level[i] = (float)Math.Min(ceiling, SurfaceFit.At(surface, i % columns, i / columns, columns, rows));
+        }
+    }
+
+    private static bool[] Grow(float[] exposure, GradientField gradient, FieldCells cells, float[] level, double tolerance, double flatLimit)
     {
         int rows = cells.Rows, columns = cells.Columns;
         var grown = new bool[exposure.Length];
         var queue = new Queue<int>();
         for (int i = 0; i < exposure.Length; i++)
         {
-            if (cells.Kind[i] == 2 && IsDirect(i))
+            if (cells.Kind[i] is 2 or 3 && IsDirect(i))
             {
                 grown[i] = true;
                 queue.Enqueue(i);
@@ -155,7 +201,7 @@ internal sealed class DirectExposure
 
         return grown;
 
-        bool IsDirect(int i) => gradient.Magnitude[i] < flatLimit && exposure[i] >= SurfaceFit.At(surface, i % columns, i / columns, columns, rows) - tolerance;
+        bool IsDirect(int i) => gradient.Magnitude[i] < flatLimit && exposure[i] >= level[i] - tolerance;
 
         void Visit(int i)
         {

@@ -254,7 +254,7 @@ internal sealed class EdgeLine
 
             rising[k + 1] = rising[k] + (most > threshold && mostMagnitude < most ? 1 : 0);
             falling[k + 1] = falling[k] + (-least > threshold && leastMagnitude < -least ? 1 : 0);
-            Band outer = BandAt(image, g, t, 3, 7, 1), near = BandAt(image, g, t, -7, -3, 1), far = BandAt(image, g, t, 9, 60, 3), withinFar = BandAt(image, g, t, -60, -9, 3);
+            Band outer = BandAt(image, g, t, 2, 7, 1), near = BandAt(image, g, t, -7, -2, 1), far = BandAt(image, g, t, 9, 60, 3), withinFar = BandAt(image, g, t, -60, -9, 3);
             bool seen = outer.Count > 0;
             outerCount[k + 1] = outerCount[k] + (seen ? 1 : 0);
             outerSum[k + 1] = outerSum[k] + (seen ? outer.Mean : 0);

@@ -19,19 +19,16 @@ internal sealed class FieldCombination
     }
 
     /// <summary>The best set of lines; empty roles are null.</summary>
-    internal static EdgeLine?[] Best(ReducedImage image, GradientField gradient, IReadOnlyList<EdgeLine> lines, float threshold, IReadOnlyList<EdgeLine> refused)
+    internal static EdgeLine?[] Best(ReducedImage image, IReadOnlyList<EdgeLine> directedLines, float threshold, IReadOnlyList<EdgeLine> refused)
     {
         var combination = new FieldCombination(image, threshold);
         var directed = new List<(EdgeLine Line, double Rough)>();
-        foreach (EdgeLine line in lines)
+        foreach (EdgeLine candidate in directedLines)
         {
-            foreach (EdgeLine candidate in new[] { line, line.Reversed(image, gradient, threshold) })
+            double rough = combination.RoughScore(candidate);
+            if (rough > 0 && !refused.Any(r => IsSameSide(r, candidate)))
             {
-                double rough = combination.RoughScore(candidate);
-                if (rough > 0 && !refused.Any(r => IsSameSide(r, candidate)))
-                {
-                    directed.Add((candidate, rough));
-                }
+                directed.Add((candidate, rough));
             }
         }
 

@@ -8,15 +8,29 @@ namespace Hotlight.Measure.Field;
 /// <summary>Finds the exposed field: lines on the reduced image, chosen together, then refined at full resolution.</summary>
 internal static class FieldFinder
 {
+    // A step of less than a twelfth of the image's range is more often a fold, a gain step or a plate mark than the end of the field.
+    private const double LeastStep = 0.08;
+
     internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient)
     {
         float threshold = EdgeThreshold(gradient);
         List<EdgeLine> lines = EdgeLineSearch.Find(image, gradient, threshold);
         int tolerance = radiograph.LossyCompressed == true || radiograph.Source == ImageSource.Jpeg ? 2 : 0;
+        if (HoldsSeveralExposures(radiograph.Pixels, image, gradient, lines, threshold))
+        {
+            return FieldShape.Several(radiograph.Rows, radiograph.Columns);
+        }
+
+        var reversed = new EdgeLine[lines.Count];
+        Parallel.For(0, lines.Count, k => reversed[k] = lines[k].Reversed(image, gradient, threshold));
+        EdgeLine[] directed = [.. lines, .. reversed];
         var refused = new List<EdgeLine>();
+        float[] levels = GradientField.Sample(gradient.Smooth, 20_000);
+        Array.Sort(levels);
+        var known = new Dictionary<(EdgeLine Line, int From, int To), RefinedSide?>();
         for (int attempt = 0; attempt < 10; attempt++)
         {
-            EdgeLine?[] set = FieldCombination.Best(image, gradient, lines, threshold, refused);
+            EdgeLine?[] set = FieldCombination.Best(image, directed, threshold, refused);
             var sides = new List<FoundSide>();
             int before = refused.Count;
             for (int role = 0; role < 4; role++)
@@ -27,15 +41,26 @@ internal static class FieldFinder
                 }
 
                 (double from, double to) = FieldCombination.Extent(line, set[(role + 3) % 4], set[(role + 1) % 4], set[(role + 2) % 4]);
-                RefinedSide? refined = SideRefiner.Refine(radiograph.Pixels, ToPixels(line, from, to, image.Step), image.Step, tolerance);
-                if (refined is null || !IsStraight(refined, image.Step))
+                var key = (line, (int)from, (int)to);
+                if (!known.TryGetValue(key, out RefinedSide? refined))
+                {
+                    refined = SideRefiner.Refine(radiograph.Pixels, ToPixels(line, from, to, image.Step), image.Step, tolerance);
+                    known[key] = refined;
+                }
+
+                SegmentEvidence e = line.Between(from, to);
+                if (refined is null || !IsStraight(refined, image.Step) || !IsEndOfImage(refined, e, levels, image.Step, gradient.Range))
                 {
                     refused.Add(line);
                     continue;
                 }
 
                 bool mask = refined.ConstantShare > 0.97 && refined.Width < 4 + image.Step;
-                SegmentEvidence e = line.Between(from, to);
+                if (Environment.GetEnvironmentVariable("DBG") is not null) //DBG
+                { //DBG
+                    Console.WriteLine($"   {FieldShape.SideOf(refined.Line),-6} tilt {refined.Line.TiltDegrees,6:F1} len {e.Length * image.Step,5} cov {e.Coverage:F2} opp {e.Opposed:F2} rise {e.Rises} seen {refined.SeenShare:F2} spread {refined.Spread:F2} width {refined.Width:F1} const {refined.ConstantShare:F2} oTex {e.OutsideTexture / threshold:F2} iTex {e.InsideTexture / threshold:F2} fTex {e.FarTexture / threshold:F2}/{e.WithinTexture / threshold:F2} step {e.StepMean / gradient.Range:F3}/{e.StepSpread / gradient.Range:F3} oLev {(e.OutsideMean) / gradient.Range:F2} oSpr {e.OutsideSpread / gradient.Range:F3} rs {refined.Step / gradient.Range:F2}"); //DBG
+                } //DBG
+
                 sides.Add(new FoundSide(refined, mask ? FieldEdge.Mask : FieldEdge.Beam, e));
             }
 
@@ -55,6 +80,80 @@ internal static class FieldFinder
         }
 
         return FieldShape.From(radiograph.Rows, radiograph.Columns, []);
+    }
+
+    // Two exposures put side by side meet in a step of one pixel, exactly along a row or column, across the whole image, with image on both sides.
+    // A collimator has a penumbra and a mask has nothing on one side.
+    private static bool HoldsSeveralExposures(ReadOnlyRaster<ushort> pixels, ReducedImage image, GradientField gradient, List<EdgeLine> lines, float threshold)
+    {
+        foreach (EdgeLine line in lines)
+        {
+            bool upright = Math.Abs(line.NormalX) > Math.Abs(line.NormalY);
+            double tilt = FieldCombination.FoldedTilt(line.NormalDegrees), place = Math.Abs(line.Rho) / (upright ? image.Columns : image.Rows);
+            if (Math.Abs(tilt) > 0.5 || place < 0.15 || place > 0.85)
+            {
+                continue;
+            }
+
+            SegmentEvidence e = line.Between(line.FirstT, line.EndT);
+            if (e.Coverage + e.Opposed < 0.6 || e.OutsideConstant > 0.85)
+            {
+                continue;
+            }
+
+            int at = (int)Math.Round(image.ToPixel(Math.Abs(line.Rho)));
+            for (int k = Math.Max(2, at - (2 * image.Step) - 1); k <= at + (2 * image.Step) + 1; k++)
+            {
+                if (IsSeam(pixels, upright, k, 0.05 * gradient.Range))
+                {
+                    return HasImageOnBothSides(gradient, upright, line, threshold);
+                }
+            }
+        }
+
+        return false;
+    }
+
+    // Between lines k − 1 and k most places jump, and the lines just before and after do not.
+    private static bool IsSeam(ReadOnlyRaster<ushort> pixels, bool upright, int k, double jump)
+    {
+        int length = upright ? pixels.Rows : pixels.Columns, across = upright ? pixels.Columns : pixels.Rows;
+        if (k < 4 || k > across - 4)
+        {
+            return false;
+        }
+
+        int jumps = 0, neighbours = 0, seen = 0;
+        for (int t = 0; t < length; t += Math.Max(1, length / 600))
+        {
+            int At(int u) => upright ? pixels[t, u] : pixels[u, t];
+            seen++;
+            jumps += Math.Abs(At(k) - At(k - 1)) > jump || Math.Abs(At(k + 1) - At(k - 1)) > 1.5 * jump ? 1 : 0;
+            neighbours += Math.Abs(At(k - 2) - At(k - 3)) > jump || Math.Abs(At(k + 3) - At(k + 2)) > jump ? 1 : 0;
+        }
+
+        return jumps > 0.6 * seen && neighbours < 0.15 * seen;
+    }
+
+    private static bool HasImageOnBothSides(GradientField gradient, bool upright, EdgeLine line, float threshold)
+    {
+        int at = (int)Math.Round(Math.Abs(line.Rho));
+        long[] active = [0, 0], all = [0, 0];
+        for (int row = 2; row < gradient.Rows - 2; row += 2)
+        {
+            for (int column = 2; column < gradient.Columns - 2; column += 2)
+            {
+                int u = upright ? column : row;
+                if (Math.Abs(u - at) > 4)
+                {
+                    int side = u < at ? 0 : 1;
+                    all[side]++;
+                    active[side] += gradient.Magnitude[(row * gradient.Columns) + column] > threshold ? 1 : 0;
+                }
+            }
+        }
+
+        return active[0] > 0.06 * all[0] && active[1] > 0.06 * all[1];
     }
 
     // Edges of anatomy are denser inside the field than beyond it; the line itself and its neighbourhood count on neither side.
@@ -88,7 +187,27 @@ internal static class FieldFinder
 
     // A collimator or a mask is straight; skin, bone and plaster wander by several pixels over the length of a field.
     private static bool IsStraight(RefinedSide side, int step)
-        => side.SeenShare >= 0.6 && side.Spread <= 0.9 + (0.25 * step) + (0.02 * side.Width);
+        => side.SeenShare >= 0.6 && side.Spread <= 0.9 + (0.25 * step) + (0.04 * side.Width);
+
+    // Beyond the end of the field lies a level of its own: a constant, an extreme of the image, or, after a dark surround was put there,
+    // a level within the image's range but behind a strong step that is there all along the side. Soft tissue beside bone is none of these.
+    private static bool IsEndOfImage(RefinedSide side, SegmentEvidence e, float[] levels, int step, float range)
+    {
+        if (Math.Abs(side.Step) < LeastStep * range)
+        {
+            return false;
+        }
+
+        if (side.ConstantShare > 0.97)
+        {
+            return true;
+        }
+
+        bool strong = e.Coverage + e.Opposed >= 0.93 && side.Spread <= 0.5 + (0.25 * step) && Math.Abs(side.Step) >= 0.25 * range;
+        int below = Array.BinarySearch(levels, (float)e.OutsideMean);
+        double share = (double)(below < 0 ? ~below : below) / levels.Length;
+        return strong || share < 0.1 || share > 0.9;
+    }
 
     private static SideLine ToPixels(EdgeLine line, double from, double to, int step)
     {
@@ -125,6 +244,9 @@ internal sealed class FieldShape
 
     internal IReadOnlyList<FoundSide> Found { get; }
 
+    /// <summary>Whether the image holds more than one exposure, so that it has no one field.</summary>
+    internal bool HoldsSeveral { get; private init; }
+
     internal List<PixelPoint> Outline { get; }
 
     internal double Area => ConvexOutline.Area(Outline);
@@ -149,6 +271,8 @@ internal sealed class FieldShape
 
         return new FieldShape(rows, columns, found, ConvexOutline.Tidy(outline, Math.Max(1.5, 0.004 * Math.Min(rows, columns))));
     }
+
+    internal static FieldShape Several(int rows, int columns) => new(rows, columns, [], ConvexOutline.OfImage(rows, columns)) { HoldsSeveral = true };
 
     internal FieldMeasurement ToMeasurement(PixelSpacing? spacing)
     {

@@ -16,7 +16,7 @@ internal sealed class FieldCells
 
     internal int Columns { get; }
 
-    /// <summary>0 outside, 1 in the field but in a side's penumbra, 2 in the field beside a side, 3 in the field's interior.</summary>
+    /// <summary>0 outside, 1 in the field but in a side's step, 2 in the field beside a side, 3 in the field's outer part (a seventh of its shorter side), 4 in its interior.</summary>
     internal byte[] Kind { get; }
 
     /// <summary>Cells in the field.</summary>
@@ -51,6 +51,7 @@ internal sealed class FieldCells
             sides.Add((nx, ny, rho, depth));
         }
 
+        double near = Math.Sqrt(ConvexOutline.Area(field.Outline)) / 7;
         int count = 0;
         for (int row = 0; row < image.Rows; row++)
         {
@@ -75,7 +76,7 @@ internal sealed class FieldCells
                 if (inside)
                 {
                     count++;
-                    cells.Kind[(row * image.Columns) + column] = (byte)(penumbra ? 1 : nearest < 3 * step ? 2 : 3);
+                    cells.Kind[(row * image.Columns) + column] = (byte)(penumbra ? 1 : nearest < 3 * step ? 2 : nearest < near ? 3 : 4);
                 }
             }
         }

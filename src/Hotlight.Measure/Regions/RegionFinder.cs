@@ -24,9 +24,14 @@ public static class RegionFinder
         FieldShape field = FieldFinder.Find(radiograph, image, gradient);
         FieldCells cells = FieldCells.From(image, field);
         float threshold = FieldFinder.EdgeThreshold(gradient);
-        ExposurePolarity polarity = ExposurePolarity.Find(radiograph, gradient, cells, threshold);
-        AnatomyCells anatomy = AnatomyFinder.Find(image, gradient, cells, polarity.Sign, threshold);
+        ExposurePolarity polarity = ExposurePolarity.Find(radiograph, image, gradient, field, cells, threshold);
+        AnatomyCells anatomy = AnatomyFinder.Find(image, gradient, cells, polarity.Sign, polarity.Direct);
         TighterField tighter = TighterField.Find(field, image, anatomy, spacing, options.SkinMarginMm);
+        if (field.HoldsSeveral)
+        {
+            return CannotTell(polarity, image);
+        }
+
         double percent = Math.Clamp(100.0 * anatomy.Count / Math.Max(1, cells.Count), 0, 100);
         double uncertainty = anatomy.Direct is null ? 1 : anatomy.ThresholdSpreadPercent + (50.0 / Math.Sqrt(Math.Max(1, cells.Count)));
         return new RadiographRegions
@@ -52,6 +57,20 @@ public static class RegionFinder
             }),
             Map = new RegionMap(new Raster<byte>(image.Rows, image.Columns, anatomy.Labels), image.Step),
             DirectPixelValue = anatomy.Direct is null ? null : MedianOfDirect(image, cells, anatomy),
+        };
+    }
+
+    private static RadiographRegions CannotTell(ExposurePolarity polarity, ReducedImage image)
+    {
+        const string Why = "This image holds more than one exposure side by side, so it has no one field; give each exposure a file of its own.";
+        return new RadiographRegions
+        {
+            ExposureSign = polarity.Sign,
+            ExposureSignBasis = polarity.Basis,
+            Field = Figure<FieldMeasurement>.CannotTell(Why),
+            Anatomy = Figure<AnatomyMeasurement>.CannotTell(Why),
+            Collimation = Figure<CollimationMeasurement>.CannotTell(Why),
+            Map = new RegionMap(new Raster<byte>(image.Rows, image.Columns), image.Step),
         };
     }
 
