@@ -41,7 +41,7 @@ internal static class AnatomyFinder
         }
 
         FillPenumbra(anatomy, cells, rows, columns);
-        int anatomyCount = 0;
+        double anatomyCount = 0;
         for (int i = 0; i < count; i++)
         {
             if (cells.Kind[i] == 0)
@@ -49,11 +49,33 @@ internal static class AnatomyFinder
                 continue;
             }
 
-            anatomyCount += anatomy[i] ? 1 : 0;
+            anatomyCount += anatomy[i] ? Coverage(i) : 0;
             labels[i] = (byte)(anatomy[i] ? RegionLabel.SoftTissue : marker[i] && smooth[i] < denseLevel ? RegionLabel.Dense : RegionLabel.Direct);
         }
 
         return new AnatomyCells(labels, anatomy, anatomyCount, direct, Math.Abs(low - high) / 2);
+
+        // A cell on the skin line is anatomy in part only: as much of it as its own level lies between direct exposure and the next cell inwards.
+        double Coverage(int i)
+        {
+            int row = i / columns, column = i % columns;
+            if (direct is null || cells.Kind[i] < 2 || row < 1 || column < 1 || row >= rows - 1 || column >= columns - 1)
+            {
+                return 1;
+            }
+
+            double least = 1;
+            foreach (int offset in (ReadOnlySpan<int>)[1, -1, columns, -columns])
+            {
+                if (!anatomy[i + offset] && anatomy[i - offset] && cells.Kind[i + offset] >= 2)
+                {
+                    double own = direct.Level[i] - (exposureSign * image.Mean[i]), inward = direct.Level[i - offset] - (exposureSign * image.Mean[i - offset]);
+                    least = Math.Min(least, inward <= 0 ? 1 : Math.Clamp(own / inward, 0, 1));
+                }
+            }
+
+            return least;
+        }
 
         void Classify(double share, bool[] target)
         {
@@ -236,4 +258,4 @@ internal static class AnatomyFinder
 /// <param name="Count">Cells of anatomy.</param>
 /// <param name="Direct">Direct exposure; null where the field holds none.</param>
 /// <param name="ThresholdSpreadPercent">Half the change of the anatomy's share of the field between a threshold of 0.6 and of 1.6 times the one used, in points.</param>
-internal sealed record AnatomyCells(byte[] Labels, bool[] Anatomy, int Count, DirectExposure? Direct, double ThresholdSpreadPercent);
+internal sealed record AnatomyCells(byte[] Labels, bool[] Anatomy, double Count, DirectExposure? Direct, double ThresholdSpreadPercent);

@@ -29,7 +29,7 @@ internal sealed class TighterField
         var lines = new (double X, double Y, double Rho)[4];
         for (int s = 0; s < 4; s++)
         {
-            FoundSide? found = field.Found.FirstOrDefault(side => FieldShape.SideOf(side.Refined.Line) == order[s]);
+            FoundSide? found = field.Found.FirstOrDefault(side => side.Side == order[s]);
             lines[s] = found is { } f
                 ? (f.Refined.Line.NormalX, f.Refined.Line.NormalY, f.Refined.Line.Rho)
                 : order[s] switch
@@ -110,7 +110,7 @@ internal sealed class TighterField
     internal static double SideMmPerPixel(FieldShape field, PixelSpacing spacing, int side)
     {
         FieldSide which = side switch { 0 => FieldSide.Top, 1 => FieldSide.Right, 2 => FieldSide.Bottom, _ => FieldSide.Left };
-        FoundSide? found = field.Found.FirstOrDefault(f => FieldShape.SideOf(f.Refined.Line) == which);
+        FoundSide? found = field.Found.FirstOrDefault(f => f.Side == which);
         (double nx, double ny) = found is { } f ? (f.Refined.Line.NormalX, f.Refined.Line.NormalY) : side % 2 == 0 ? (0.0, 1.0) : (1.0, 0.0);
         return MmPerPixel(spacing, nx, ny);
     }

@@ -11,7 +11,9 @@ internal static class FieldFinder
     // A step of less than a twelfth of the image's range is more often a fold, a gain step or a plate mark than the end of the field.
     private const double LeastStep = 0.08;
 
-    internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient)
+    private static readonly FieldSide[] Roles = [FieldSide.Right, FieldSide.Bottom, FieldSide.Left, FieldSide.Top];
+
+    internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient, int exposureSign = 0)
     {
         float threshold = EdgeThreshold(gradient);
         List<EdgeLine> lines = EdgeLineSearch.Find(image, gradient, threshold);
@@ -56,12 +58,7 @@ internal static class FieldFinder
                 }
 
                 bool mask = refined.ConstantShare > 0.97 && refined.Width < 4 + image.Step;
-                if (Environment.GetEnvironmentVariable("DBG") is not null) //DBG
-                { //DBG
-                    Console.WriteLine($"   {FieldShape.SideOf(refined.Line),-6} tilt {refined.Line.TiltDegrees,6:F1} len {e.Length * image.Step,5} cov {e.Coverage:F2} opp {e.Opposed:F2} rise {e.Rises} seen {refined.SeenShare:F2} spread {refined.Spread:F2} width {refined.Width:F1} const {refined.ConstantShare:F2} oTex {e.OutsideTexture / threshold:F2} iTex {e.InsideTexture / threshold:F2} fTex {e.FarTexture / threshold:F2}/{e.WithinTexture / threshold:F2} step {e.StepMean / gradient.Range:F3}/{e.StepSpread / gradient.Range:F3} oLev {(e.OutsideMean) / gradient.Range:F2} oSpr {e.OutsideSpread / gradient.Range:F3} rs {refined.Step / gradient.Range:F2}"); //DBG
-                } //DBG
-
-                sides.Add(new FoundSide(refined, mask ? FieldEdge.Mask : FieldEdge.Beam, e));
+                sides.Add(new FoundSide(refined, mask ? FieldEdge.Mask : FieldEdge.Beam, e) { Side = Roles[role] });
             }
 
             if (refused.Count > before)
@@ -69,8 +66,22 @@ internal static class FieldFinder
                 continue;
             }
 
+            NameBeyond45(sides);
             FieldShape shape = FieldShape.From(radiograph.Rows, radiograph.Columns, sides);
-            if (sides.Count == 0 || HoldsTheActivity(shape, image, gradient, threshold))
+            for (int k = 0, role = 0; role < 4; role++)
+            {
+                if (set[role] is { } line && IsDirectExposureBeyond(sides[k++], shape, image, gradient, exposureSign))
+                {
+                    refused.Add(line);
+                }
+            }
+
+            if (refused.Count > before)
+            {
+                continue;
+            }
+
+            if (sides.Count == 0 || HoldsTheActivity(shape, image, gradient, threshold, sides.Exists(side => IsWithinRange(side, levels)) ? 0.5 : 0.8))
             {
                 return shape;
             }
@@ -123,6 +134,15 @@ internal static class FieldFinder
             return false;
         }
 
+        // Noise must not count as a jump: six times the median difference of neighbours three lines away.
+        var quiet = new List<int>();
+        for (int t = 0; t < length; t += Math.Max(1, length / 600))
+        {
+            quiet.Add(upright ? Math.Abs(pixels[t, k - 2] - pixels[t, k - 3]) : Math.Abs(pixels[k - 2, t] - pixels[k - 3, t]));
+        }
+
+        quiet.Sort();
+        jump = Math.Max(jump, 6.0 * quiet[quiet.Count / 2]);
         int jumps = 0, neighbours = 0, seen = 0;
         for (int t = 0; t < length; t += Math.Max(1, length / 600))
         {
@@ -156,8 +176,20 @@ internal static class FieldFinder
         return active[0] > 0.06 * all[0] && active[1] > 0.06 * all[1];
     }
 
+    // Beyond 45 degrees every side has become its neighbour.
+    private static void NameBeyond45(List<FoundSide> sides)
+    {
+        double[] tilts = [.. sides.Select(side => side.TiltDegrees).Order()];
+        double middle = tilts.Length == 0 ? 0 : tilts[tilts.Length / 2];
+        int turn = middle > 45.5 ? 1 : middle < -45.5 ? 3 : 0;
+        for (int k = 0; turn != 0 && k < sides.Count; k++)
+        {
+            sides[k] = sides[k] with { Side = Roles[(Array.IndexOf(Roles, sides[k].Side) + turn) % 4] };
+        }
+    }
+
     // Edges of anatomy are denser inside the field than beyond it; the line itself and its neighbourhood count on neither side.
-    private static bool HoldsTheActivity(FieldShape shape, ReducedImage image, GradientField gradient, float threshold)
+    private static bool HoldsTheActivity(FieldShape shape, ReducedImage image, GradientField gradient, float threshold, double most)
     {
         long inside = 0, insideActive = 0, outside = 0, outsideActive = 0;
         double margin = 4 * image.Step;
@@ -182,7 +214,7 @@ internal static class FieldFinder
         }
 
         double insideShare = (insideActive + 1.0) / (inside + 10.0), outsideShare = (outsideActive + 0.0) / (outside + 10.0);
-        return inside > (shape.Found.Count >= 3 ? 0.03 : 0.2) * (inside + outside) && outsideShare < 0.8 * insideShare;
+        return inside > (shape.Found.Count >= 3 ? 0.03 : 0.2) * (inside + outside) && outsideShare < most * insideShare;
     }
 
     // A collimator or a mask is straight; skin, bone and plaster wander by several pixels over the length of a field.
@@ -204,9 +236,50 @@ internal static class FieldFinder
         }
 
         bool strong = e.Coverage + e.Opposed >= 0.93 && side.Spread <= 0.5 + (0.25 * step) && Math.Abs(side.Step) >= 0.25 * range;
-        int below = Array.BinarySearch(levels, (float)e.OutsideMean);
+        return strong || !IsWithin(e.OutsideMean, levels);
+    }
+
+    private static bool IsWithinRange(FoundSide side, float[] levels) => side.Refined.ConstantShare <= 0.97 && IsWithin(side.Evidence.OutsideMean, levels);
+
+    private static bool IsWithin(double level, float[] levels)
+    {
+        int below = Array.BinarySearch(levels, (float)level);
         double share = (double)(below < 0 ? ~below : below) / levels.Length;
-        return strong || share < 0.1 || share > 0.9;
+        return share is > 0.1 and < 0.9;
+    }
+
+    // The edge of a limb or of a plate has direct exposure beyond it: more exposure than within, and as much as anywhere in the image within.
+    // A dark surround put there afterwards is as dark only by chance, and a bezel of the file is sharp and all but constant.
+    internal static bool IsDirectExposureBeyond(FoundSide side, FieldShape shape, ReducedImage image, GradientField gradient, int sign)
+    {
+        SegmentEvidence e = side.Evidence;
+        bool bezel = side.Refined.Width <= 2 && e.OutsideSpread <= 0.004 * gradient.Range;
+        if (side.Refined.ConstantShare > 0.97 || bezel || sign * e.StepMean <= 0)
+        {
+            return false;
+        }
+
+        var inside = new List<float>();
+        for (int row = 1; row < image.Rows - 1; row += 2)
+        {
+            (double from, double to) = ConvexOutline.AcrossRow(shape.Outline, image.ToPixel(row));
+            for (int column = 1; column < image.Columns - 1; column += 2)
+            {
+                double x = image.ToPixel(column);
+                if (x > from && x < to)
+                {
+                    inside.Add(sign * gradient.Smooth[(row * image.Columns) + column]);
+                }
+            }
+        }
+
+        if (inside.Count < 100)
+        {
+            return true;
+        }
+
+        inside.Sort();
+        return sign * e.OutsideMean > inside[(int)(inside.Count * 0.995)] - (0.03 * gradient.Range);
     }
 
     private static SideLine ToPixels(EdgeLine line, double from, double to, int step)
@@ -225,7 +298,21 @@ internal static class FieldFinder
 }
 
 /// <summary>A side that was found.</summary>
-internal sealed record FoundSide(RefinedSide Refined, FieldEdge Edge, SegmentEvidence Evidence);
+internal sealed record FoundSide(RefinedSide Refined, FieldEdge Edge, SegmentEvidence Evidence)
+{
+    /// <summary>Which side it is; at a tilt near 45 degrees that is a matter of its neighbours, not of its own direction.</summary>
+    internal required FieldSide Side { get; init; }
+
+    /// <summary>Its angle to the image axis that its side lies along, clockwise positive.</summary>
+    internal double TiltDegrees
+    {
+        get
+        {
+            double along = Side switch { FieldSide.Right => 0, FieldSide.Bottom => 90, FieldSide.Left => 180, _ => -90 };
+            return Math.IEEERemainder(Refined.Line.NormalDegrees - along, 360);
+        }
+    }
+}
 
 /// <summary>The field as a polygon and the sides that end it.</summary>
 internal sealed class FieldShape
@@ -256,7 +343,7 @@ internal sealed class FieldShape
     {
         get
         {
-            double[] tilts = [.. Found.Select(side => side.Refined.Line.TiltDegrees).Order()];
+            double[] tilts = [.. Found.Select(side => side.TiltDegrees).Order()];
             return tilts.Length == 0 ? 0 : tilts.Length % 2 == 1 ? tilts[tilts.Length / 2] : (tilts[(tilts.Length / 2) - 1] + tilts[tilts.Length / 2]) / 2;
         }
     }
@@ -283,7 +370,7 @@ internal sealed class FieldShape
         var sides = new List<FieldSideMeasurement>();
         foreach (FieldSide which in new[] { FieldSide.Top, FieldSide.Right, FieldSide.Bottom, FieldSide.Left })
         {
-            if (Found.FirstOrDefault(side => SideOf(side.Refined.Line) == which) is not { } found)
+            if (Found.FirstOrDefault(side => side.Side == which) is not { } found)
             {
                 sides.Add(new FieldSideMeasurement { Side = which, Edge = FieldEdge.Receptor, TiltDegrees = 0 });
                 continue;
@@ -295,7 +382,7 @@ internal sealed class FieldShape
             {
                 Side = which,
                 Edge = found.Edge,
-                TiltDegrees = Math.Round(found.Refined.Line.TiltDegrees, 3),
+                TiltDegrees = Math.Round(found.TiltDegrees, 3),
                 TiltDegreesUncertainty = Math.Round(found.Refined.TiltDegreesUncertainty, 4),
                 PositionPixelsUncertainty = Math.Round(found.Refined.PositionUncertainty, 3),
             });
@@ -312,9 +399,4 @@ internal sealed class FieldShape
             Sides = sides,
         };
     }
-
-    internal static FieldSide SideOf(SideLine line)
-        => Math.Abs(line.NormalX) > Math.Abs(line.NormalY)
-            ? (line.NormalX > 0 ? FieldSide.Right : FieldSide.Left)
-            : (line.NormalY > 0 ? FieldSide.Bottom : FieldSide.Top);
 }

@@ -25,6 +25,14 @@ public static class RegionFinder
         FieldCells cells = FieldCells.From(image, field);
         float threshold = FieldFinder.EdgeThreshold(gradient);
         ExposurePolarity polarity = ExposurePolarity.Find(radiograph, image, gradient, field, cells, threshold);
+        if (field.Found.Any(side => FieldFinder.IsDirectExposureBeyond(side, field, image, gradient, polarity.Sign)))
+        {
+            // A straight limb or plate was taken for the field: once more, now that it is known which way exposure goes.
+            field = FieldFinder.Find(radiograph, image, gradient, polarity.Sign);
+            cells = FieldCells.From(image, field);
+            polarity = ExposurePolarity.Find(radiograph, image, gradient, field, cells, threshold);
+        }
+
         AnatomyCells anatomy = AnatomyFinder.Find(image, gradient, cells, polarity.Sign, polarity.Direct);
         TighterField tighter = TighterField.Find(field, image, anatomy, spacing, options.SkinMarginMm);
         if (field.HoldsSeveral)
