@@ -24,7 +24,7 @@ public sealed partial class MeasureCommandTests : IDisposable
             Assert.Matches($@"(?m)^  {section} ", call.Output);
         }
 
-        Assert.Contains("exposure index 312, target 250, deviation index +0.96", call.Output, StringComparison.Ordinal);
+        Assert.Contains("exposure index 312, target 250, deviation index +0.96", Unwrapped(call.Output), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -131,6 +131,8 @@ public sealed partial class MeasureCommandTests : IDisposable
             CultureInfo.CurrentCulture = before;
         }
     }
+
+    private static string Unwrapped(string text) => string.Join(' ', text.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries));
 
     private static string WithoutTiming(string json) => Timing().Replace(json, string.Empty);
 

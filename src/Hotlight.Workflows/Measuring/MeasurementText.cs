@@ -45,6 +45,8 @@ public static class MeasurementText
             ? string.Create(Plain, $"{value.ToString(format, Plain)} ± {sigma.ToString(format, Plain)}")
             : value.ToString(format, Plain);
 
+    private static string Signed(double value, string format) => value.ToString(format, Plain);
+
     private static MeasurementLine Line<T>(string section, Figure<T> figure, Func<T, string> words)
         where T : class
         => figure.IsMeasured
@@ -75,7 +77,7 @@ public static class MeasurementText
             : string.Empty;
         IEnumerable<string> sides = field.Sides.Select(side => string.Create(
             Plain,
-            $"{side.Side.ToString().ToLowerInvariant()} {side.Edge.ToString().ToLowerInvariant()}{(side.Edge == FieldEdge.Receptor ? string.Empty : $" {side.TiltDegrees:+0.0;−0.0;0.0}°")}"));
+            $"{side.Side.ToString().ToLowerInvariant()} {side.Edge.ToString().ToLowerInvariant()}{(side.Edge == FieldEdge.Receptor ? string.Empty : Signed(side.TiltDegrees, " +0.0°; −0.0°; 0.0°"))}"));
         return $"{area}{Figure(field.AreaPercentOfImage, field.AreaPercentOfImageUncertainty)} % of the image; {string.Join(", ", sides)}";
     }
 
@@ -104,7 +106,7 @@ public static class MeasurementText
     private static string Exposure(ExposureMeasurement exposure)
     {
         string target = exposure is { TargetExposureIndex: { } wanted, DeviationIndex: { } deviation }
-            ? string.Create(Plain, $", target {wanted:0.#}, deviation index {deviation:+0.00;−0.00;0.00}{(exposure.DeviationIndexUncertainty is { } sigma ? string.Create(Plain, $" ± {sigma:0.00}") : string.Empty)}")
+            ? string.Create(Plain, $", target {wanted:0.#}, deviation index {deviation:+0.00;−0.00;0.00}{(exposure.DeviationIndexUncertainty is { } sigma ? Signed(sigma, " ± 0.00") : string.Empty)}")
             : ", no target known";
         string agrees = exposure.HeaderAgrees switch
         {
