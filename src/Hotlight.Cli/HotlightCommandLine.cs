@@ -55,6 +55,10 @@ public static class HotlightCommandLine
                 .WithDescription("List the projections of the catalogue, or say all of one.")
                 .WithExample("projections")
                 .WithExample("projections", "wrist-pa");
+            configuration.AddCommand<DemoCommand>("demo")
+                .WithDescription("List the invented demo cases, or write them as DICOM files.")
+                .WithExample("demo")
+                .WithExample("demo", "--out", "demo-cases");
         });
         return application.Run(args);
     }

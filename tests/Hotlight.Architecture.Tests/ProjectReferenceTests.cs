@@ -35,19 +35,12 @@ public sealed class ProjectReferenceTests
         ["JsonSchema.Net"] = ["Catalogue"],
     };
 
-    public static TheoryData<string> Rooms
-    {
-        get
-        {
-            var rooms = new TheoryData<string>();
-            foreach (string folder in Directory.EnumerateDirectories(Path.Combine(SharedData.RepositoryRoot, "src"), "Hotlight.*").Order(StringComparer.Ordinal))
-            {
-                rooms.Add(Path.GetFileName(folder)["Hotlight.".Length..]);
-            }
+    private static IEnumerable<string> RoomNames
+        => Directory.EnumerateDirectories(Path.Combine(SharedData.RepositoryRoot, "src"), "Hotlight.*")
+            .Select(folder => Path.GetFileName(folder)["Hotlight.".Length..])
+            .Order(StringComparer.Ordinal);
 
-            return rooms;
-        }
-    }
+    public static TheoryData<string> Rooms => new(RoomNames);
 
     [Theory]
     [MemberData(nameof(Rooms))]
@@ -60,7 +53,7 @@ public sealed class ProjectReferenceTests
 
     [Fact]
     public void AllowedRooms_WithoutAProject_DoNotExist()
-        => Assert.Empty(Allowed.Keys.Except(Rooms.Select(row => (string)((object[])row)[0])));
+        => Assert.Empty(Allowed.Keys.Except(RoomNames));
 
     [Theory]
     [MemberData(nameof(Rooms))]

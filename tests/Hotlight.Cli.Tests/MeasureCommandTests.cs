@@ -24,7 +24,7 @@ public sealed partial class MeasureCommandTests : IDisposable
             Assert.Matches($@"(?m)^  {section} ", call.Output);
         }
 
-        Assert.Contains("exposure index 312, target 250, deviation index +0.96", Unwrapped(call.Output), StringComparison.Ordinal);
+        Assert.Matches(@"exposure index 312 ± \d+, target 250, deviation index \+0\.96 ± 0\.\d\d", Unwrapped(call.Output));
     }
 
     [Fact]

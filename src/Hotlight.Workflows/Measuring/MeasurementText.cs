@@ -36,14 +36,7 @@ public static class MeasurementText
         ];
     }
 
-    /// <summary>A figure with its standard deviation: "43.0 ± 0.8".</summary>
-    /// <param name="value">The figure.</param>
-    /// <param name="uncertainty">One standard deviation, or null.</param>
-    /// <param name="format">Format of the figure, such as "0.0".</param>
-    public static string Figure(double value, double? uncertainty, string format = "0.0")
-        => uncertainty is { } sigma
-            ? string.Create(Plain, $"{value.ToString(format, Plain)} ± {sigma.ToString(format, Plain)}")
-            : value.ToString(format, Plain);
+    private static string Percent(double value, double? uncertainty) => FigureText.Write(value, uncertainty, " %", 1, mostDecimals: 1);
 
     private static string Signed(double value, string format) => value.ToString(format, Plain);
 
@@ -73,23 +66,23 @@ public static class MeasurementText
     private static string Field(FieldMeasurement field)
     {
         string area = field.AreaMm2 is { } mm2
-            ? $"{Figure(mm2 / 100, field.AreaMm2Uncertainty / 100)} cm², "
+            ? FigureText.Write(mm2 / 100, field.AreaMm2Uncertainty / 100, " cm², ", 1, mostDecimals: 1)
             : string.Empty;
         IEnumerable<string> sides = field.Sides.Select(side => string.Create(
             Plain,
             $"{side.Side.ToString().ToLowerInvariant()} {side.Edge.ToString().ToLowerInvariant()}{(side.Edge == FieldEdge.Receptor ? string.Empty : Signed(side.TiltDegrees, " +0.0°; −0.0°; 0.0°"))}"));
-        return $"{area}{Figure(field.AreaPercentOfImage, field.AreaPercentOfImageUncertainty)} % of the image; {string.Join(", ", sides)}";
+        return $"{area}{Percent(field.AreaPercentOfImage, field.AreaPercentOfImageUncertainty)} of the image; {string.Join(", ", sides)}";
     }
 
     private static string Anatomy(AnatomyMeasurement anatomy)
     {
         string bone = anatomy.BoneIsPercentOfAnatomy is { } share
-            ? $"; bone {Figure(share, anatomy.BoneIsPercentOfAnatomyUncertainty)} % of it"
+            ? $"; bone {Percent(share, anatomy.BoneIsPercentOfAnatomyUncertainty)} of it"
             : string.Empty;
         string leaves = anatomy.Leaves.Count == 0
             ? "; it lies wholly in the field"
             : $"; it leaves the field at the {string.Join(" and ", anatomy.Leaves.Select(side => side.ToString().ToLowerInvariant()))}";
-        return $"{Figure(anatomy.PercentOfField, anatomy.PercentOfFieldUncertainty)} % of the field{bone}{leaves}";
+        return $"{Percent(anatomy.PercentOfField, anatomy.PercentOfFieldUncertainty)} of the field{bone}{leaves}";
     }
 
     private static string Collimation(CollimationMeasurement collimation)
@@ -100,7 +93,7 @@ public static class MeasurementText
         string tighter = collimation.AreaReductionPercent < 0.5
             ? $"no smaller rectangle keeps the anatomy {margin}"
             : string.Create(Plain, $"a field {margin} would be {collimation.AreaReductionPercent:0.#} % smaller");
-        return $"{Figure(collimation.EmptyPercentOfField, collimation.EmptyPercentOfFieldUncertainty)} % of the field is empty; {tighter}";
+        return $"{Percent(collimation.EmptyPercentOfField, collimation.EmptyPercentOfFieldUncertainty)} of the field is empty; {tighter}";
     }
 
     private static string Exposure(ExposureMeasurement exposure)
@@ -114,12 +107,12 @@ public static class MeasurementText
             false => "; the header's three figures do not agree with each other",
             null => string.Empty,
         };
-        return $"exposure index {Figure(exposure.ExposureIndex, exposure.ExposureIndexUncertainty, "0.#")}{target}; "
-            + $"{Figure(exposure.ReceptorAirKermaMicrogray, exposure.ReceptorAirKermaMicrograyUncertainty, "0.00")} µGy at the receptor; from the {exposure.Basis.ToString().ToLowerInvariant()}{agrees}";
+        return $"exposure index {FigureText.Write(exposure.ExposureIndex, exposure.ExposureIndexUncertainty, string.Empty, 0, mostDecimals: 1)}{target}; "
+            + $"{FigureText.Write(exposure.ReceptorAirKermaMicrogray, exposure.ReceptorAirKermaMicrograyUncertainty, " µGy", 2)} at the receptor; from the {exposure.Basis.ToString().ToLowerInvariant()}{agrees}";
     }
 
     private static string Mottle(MottleMeasurement mottle)
-        => $"noise {Figure(mottle.RelativeNoisePercent, mottle.RelativeNoisePercentUncertainty, "0.00")} % of the {mottle.Scale ?? "signal"}, "
+        => $"noise {FigureText.Write(mottle.RelativeNoisePercent, mottle.RelativeNoisePercentUncertainty, " %", 2)} of the {mottle.Scale ?? "signal"}, "
             + string.Create(Plain, $"signal to noise {mottle.SignalToNoise:0.#}; {(mottle.Visible ? "visible" : "not visible")}");
 
     private static string Clipping(ClippingMeasurement clipping)

@@ -1,9 +1,9 @@
 using System.Globalization;
 
-namespace Hotlight.Drawing;
+namespace Hotlight.Core;
 
 /// <summary>Writes figures for people: rounded to what their uncertainty carries, always with a decimal point, a true minus sign and the unit.</summary>
-internal static class FigureText
+public static class FigureText
 {
     /// <summary>A figure with one standard deviation, such as "61.0 ± 0.4 %"; without one, to the decimals given.</summary>
     /// <remarks>Never more than <paramref name="mostDecimals"/>: a deviation too small to be seen there is written as "± &lt;0.1", not as 0.</remarks>
@@ -39,7 +39,10 @@ internal static class FigureText
             unit);
     }
 
-    /// <summary>A whole or decimal number with thousands set apart.</summary>
+    /// <summary>A whole or decimal number with thousands set apart by a comma and a true minus sign, the same under every culture.</summary>
+    /// <param name="value">The number.</param>
+    /// <param name="decimals">Decimals.</param>
+    /// <param name="signed">Whether a positive number carries its sign.</param>
     public static string Number(double value, int decimals, bool signed = false)
     {
         double rounded = Math.Round(value, decimals);

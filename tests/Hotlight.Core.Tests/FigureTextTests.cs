@@ -1,6 +1,7 @@
 using System.Globalization;
+using Hotlight.Core;
 
-namespace Hotlight.Drawing.Tests;
+namespace Hotlight.Core.Tests;
 
 public sealed class FigureTextTests
 {

@@ -1,0 +1,66 @@
+using System.ComponentModel;
+using Hotlight.Cli.Rendering;
+using Hotlight.Simulation;
+using Spectre.Console.Cli;
+
+namespace Hotlight.Cli.Commands;
+
+/// <summary>hotlight demo --out DIR [CASE...].</summary>
+internal sealed class DemoCommand : Command<DemoCommand.Settings>
+{
+    public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
+    {
+        if (settings.Out is null)
+        {
+            foreach (DemoCase listed in DemoCases.All)
+            {
+                Terminal.Output.WriteLine($"{listed.Id,-24}{listed.ProjectionId,-16}{listed.Title}");
+            }
+
+            return HotlightCommandLine.Done;
+        }
+
+        string[] unknown = settings.Cases.Except(DemoCases.All.Select(known => known.Id), StringComparer.Ordinal).ToArray();
+        if (unknown.Length > 0)
+        {
+            throw new RefusedException($"there is no demo case '{unknown[0]}'; 'hotlight demo' lists them.");
+        }
+
+        DemoCase[] chosen = DemoCases.All.Where(known => settings.Cases.Length == 0 || settings.Cases.Contains(known.Id)).ToArray();
+        try
+        {
+            Directory.CreateDirectory(settings.Out);
+            using ProgressLine progress = ProgressLine.For(Terminal.Errors, chosen.Length);
+            for (int index = 0; index < chosen.Length; index++)
+            {
+                progress.Report(index, chosen[index].Id);
+                DemoExposure exposure = settings.ForProcessing ? chosen[index].ExposeForProcessing(cancellationToken) : chosen[index].Expose(cancellationToken);
+                string path = Path.Combine(settings.Out, chosen[index].FileName);
+                string unfinished = path + ".part";
+                File.WriteAllBytes(unfinished, exposure.Dicom);
+                File.Move(unfinished, path, overwrite: true);
+            }
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            throw new RefusedException($"the demo cases cannot be written to '{settings.Out}': {error.Message.TrimEnd('.')}.");
+        }
+
+        return HotlightCommandLine.Done;
+    }
+
+    internal sealed class Settings : CommandSettings
+    {
+        [CommandArgument(0, "[CASE]")]
+        [Description("Demo cases to write, such as wrist-pa-good; none: all.")]
+        public string[] Cases { get; init; } = [];
+
+        [CommandOption("-o|--out <DIR>")]
+        [Description("Folder to write the DICOM files to; it is made where needed. Left out: only list the cases.")]
+        public string? Out { get; init; }
+
+        [CommandOption("--for-processing")]
+        [Description("Write what the receptor measured, linear, in place of the image rendered for reading.")]
+        public bool ForProcessing { get; init; }
+    }
+}
