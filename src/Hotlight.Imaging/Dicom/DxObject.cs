@@ -40,7 +40,7 @@ public sealed record DxCode(string Value, string Meaning);
 public static class DxObject
 {
     /// <summary>The data set of a radiograph, uncompressed, ready for <see cref="DicomWriter"/>.</summary>
-    /// <remarks>Everything the radiograph knows is written; compulsory attributes it does not know are written empty where the standard lets them be (type 2), and image laterality as U.</remarks>
+    /// <remarks>Everything the radiograph knows is written; compulsory attributes it does not know are written empty where the standard lets them be (type 2), image laterality as U, and the sign of the pixel intensity relationship as the polarity implies for a radiograph with bright bone.</remarks>
     /// <param name="radiograph">The radiograph; borrowed, its pixels are copied.</param>
     /// <param name="description">What it doesn't say itself; null for nothing.</param>
     /// <exception cref="ArgumentException">Its pixels are signed or have fewer than 6 bits: a digital x-ray image has neither (PS3.3 C.8.11.3).</exception>

@@ -17,6 +17,7 @@ internal static class TiffReader
 
     public static Radiograph Read(ReadOnlyMemory<byte> content, string fileName, CancellationToken cancellation)
     {
+        TiffStructure.Check(content.Span);
         Quiet();
         using MemoryStream stream = MemoryMarshal.TryGetArray(content, out ArraySegment<byte> whole)
             ? new MemoryStream(whole.Array!, whole.Offset, whole.Count, writable: false)
@@ -35,7 +36,7 @@ internal static class TiffReader
 
         tiff.SetDirectory(0);
         Raster<ushort> pixels = new(layout.Rows, layout.Columns);
-        GreyFromColour? colour = layout.IsColour ? new GreyFromColour(layout.Bits, isJpeg: layout.Compression is Compression.JPEG or Compression.OJPEG) : null;
+        GreyFromColour? colour = layout.IsColour ? new GreyFromColour(layout.Bits, isJpeg: false) : null;
         if (tiff.IsTiled())
         {
             ReadTiles(tiff, layout, pixels, colour, cancellation);
@@ -46,8 +47,7 @@ internal static class TiffReader
         }
 
         colour?.Finish(remarks);
-        bool isLossy = layout.Compression is Compression.JPEG or Compression.OJPEG;
-        return PictureRadiograph.Create(fileName, ImageSource.Tiff, pixels, layout.Bits, layout.WhiteIsZero, isLossy ? true : null,
+        return PictureRadiograph.Create(fileName, ImageSource.Tiff, pixels, layout.Bits, layout.WhiteIsZero, isLossy: null,
             string.Create(CultureInfo.InvariantCulture, $"TIFF, {layout.Bits}-bit{(layout.IsColour ? " colour read as grey" : " grey")}"), remarks);
     }
 
@@ -61,6 +61,11 @@ internal static class TiffReader
         Photometric photometric = (Photometric)FieldOr(tiff, TiffTag.PHOTOMETRIC, (int)Photometric.MINISBLACK);
         SampleFormat format = (SampleFormat)FieldOr(tiff, TiffTag.SAMPLEFORMAT, (int)SampleFormat.UINT);
         Compression compression = (Compression)FieldOr(tiff, TiffTag.COMPRESSION, (int)Compression.NONE);
+        if (compression is not (Compression.NONE or Compression.LZW or Compression.ADOBE_DEFLATE or Compression.DEFLATE or Compression.PACKBITS))
+        {
+            throw new ImageFormatException($"it is a TIFF picture compressed by {compression}; Hotlight reads uncompressed, LZW, deflate and PackBits.");
+        }
+
         if (format != SampleFormat.UINT && format != SampleFormat.VOID)
         {
             throw new ImageFormatException("it is a TIFF picture with signed or floating-point pixels; Hotlight reads unsigned whole ones.");
@@ -88,7 +93,7 @@ internal static class TiffReader
             throw new ImageFormatException(string.Create(CultureInfo.InvariantCulture, $"it is a TIFF picture of {bits} bits and {samples} samples a pixel; Hotlight reads grey of 1 to 16 bits."));
         }
 
-        return new Layout((int)rows, (int)columns, bits, samples, isColour, photometric == Photometric.MINISWHITE, compression);
+        return new Layout((int)rows, (int)columns, bits, samples, isColour, photometric == Photometric.MINISWHITE);
     }
 
     /// <summary>Whether a further directory holds a picture of its own, not a preview of the first.</summary>
@@ -248,7 +253,7 @@ internal static class TiffReader
         }
     }
 
-    private sealed record Layout(int Rows, int Columns, int Bits, int Samples, bool IsColour, bool WhiteIsZero, Compression Compression);
+    private sealed record Layout(int Rows, int Columns, int Bits, int Samples, bool IsColour, bool WhiteIsZero);
 
     private sealed class SilentHandler : TiffErrorHandler
     {

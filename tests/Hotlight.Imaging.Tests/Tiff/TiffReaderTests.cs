@@ -61,6 +61,24 @@ public sealed class TiffReaderTests
     }
 
     [Fact]
+    public void Read_StripLongerThanTheFile_IsRefusedBeforeTheLibraryAllocatesIt()
+    {
+        byte[] file = Encode(Picture(16, 8, 8), 16, false, photometric: 1);
+
+        // The entry of Strip Byte Counts (279) is the last one; its value stands 8 bytes before the end, ahead of the next directory's place.
+        BinaryPrimitives.WriteUInt32LittleEndian(file.AsSpan(file.Length - 8), 0xF0000000);
+        Assert.Equal("it is a damaged TIFF picture: its pixel data ends early or cannot be decoded.", Assert.Throws<UnreadableImageException>(() => RadiographReader.Read(file, "a.tif")).Reason);
+    }
+
+    [Fact]
+    public void Read_DirectoriesInALoop_IsRefused()
+    {
+        byte[] file = Encode(Picture(16, 8, 8), 16, false, photometric: 1);
+        file.AsSpan(4, 4).CopyTo(file.AsSpan(file.Length - 4));
+        Assert.Contains("more pictures", Assert.Throws<UnreadableImageException>(() => RadiographReader.Read(file, "a.tif")).Reason);
+    }
+
+    [Fact]
     public void Read_SeventyThousandRows_IsRefused()
     {
         byte[] file = Encode(Picture(8, 4, 4), 8, false, photometric: 1, rowsWritten: 70_000);
