@@ -7,7 +7,7 @@ namespace Hotlight.Web;
 /// <summary>Brings the invented demo cases in once, at the first start, while the page already answers.</summary>
 internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, BenchOptions options, ILogger<DemoCaseImport> log) : BackgroundService
 {
-    /// <summary>Name of the fact that holds how many demo cases were brought in.</summary>
+    /// <summary>Name of the fact that holds which demo cases were brought in, their identifiers with a space between.</summary>
     public const string Fact = "demo-cases";
 
     /// <summary>How far it is, one line for the reader; null when nothing is under way.</summary>
@@ -31,20 +31,28 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, B
         await Task.Yield();
         try
         {
-            int done = int.TryParse(await records.FindFactAsync(Fact, stoppingToken), out int kept) ? kept : 0;
             IReadOnlyList<DemoCase> all = DemoCases.All;
-            if (done >= all.Count)
+            List<string> done = [.. (await records.FindFactAsync(Fact, stoppingToken) ?? string.Empty).Split(' ', StringSplitOptions.RemoveEmptyEntries)];
+            if (all.All(each => done.Contains(each.Id)))
             {
                 return;
             }
 
-            for (; done < all.Count; done++)
+            for (int place = 0; place < all.Count; place++)
             {
-                DemoCase each = all[done];
-                Say($"Making the invented demo cases: {done + 1} of {all.Count}, {each.Title}");
+                DemoCase each = all[place];
+                if (done.Contains(each.Id))
+                {
+                    continue;
+                }
+
+                Say($"Making the invented demo cases: {place + 1} of {all.Count}, {each.Title}");
                 DemoExposure exposure = await Task.Run(() => each.Expose(stoppingToken), stoppingToken);
                 await cases.BringInInventedAsync(each.FileName, new MemoryStream(exposure.Dicom, writable: false), each.Title, each.ProjectionId, stoppingToken);
-                await records.KeepFactAsync(Fact, (done + 1).ToString(System.Globalization.CultureInfo.InvariantCulture), stoppingToken);
+
+                // One that the reader deletes later is not made again.
+                done.Add(each.Id);
+                await records.KeepFactAsync(Fact, string.Join(' ', done), stoppingToken);
             }
 
             Progress = null;

@@ -363,9 +363,12 @@ public sealed class CaseWorkflow
             }
 
             MeasurementDocument document = await Task.Run(() => RadiographMeasure.Measure(radiograph, options, readMs), cancellation);
+
+            // The patient of a made case is invented with it: its file carries nobody's identity.
+            ExposureRecord exposure = record.IsInvented ? radiograph.Exposure with { CarriesPatientIdentity = false } : radiograph.Exposure;
             return record with
             {
-                ExposureRecordJson = JsonSerializer.Serialize(radiograph.Exposure, MeasurementJson.Compact),
+                ExposureRecordJson = JsonSerializer.Serialize(exposure, MeasurementJson.Compact),
                 MeasurementsJson = JsonSerializer.Serialize(document, MeasurementJson.Compact),
                 MeasuredBy = ThisVersion,
             };

@@ -652,7 +652,8 @@ function readLayers() {
       return kept.filter((each) => typeof each === "string");
     }
   } catch {
-    // No storage, or not ours: all layers are shown.
+    // No storage, or not ours: the first choice below stands.
   }
-  return ["shade", "field", "skin", "tighter", "lost", "mottle", "evidence"];
+  // The places of mottle cover the anatomy: they are shown with their line of the checklist, or when asked for.
+  return ["shade", "field", "skin", "tighter", "lost", "evidence"];
 }
