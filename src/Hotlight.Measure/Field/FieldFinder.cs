@@ -241,11 +241,17 @@ internal static class FieldFinder
 
     private static bool IsWithinRange(FoundSide side, float[] levels) => side.Refined.ConstantShare <= 0.97 && IsWithin(side.Evidence.OutsideMean, levels);
 
+    // A tenth of the image clearly below and a tenth clearly above; what is beyond the field itself may be most of the image and counts for neither.
     private static bool IsWithin(double level, float[] levels)
     {
-        int below = Array.BinarySearch(levels, (float)level);
-        double share = (double)(below < 0 ? ~below : below) / levels.Length;
-        return share is > 0.1 and < 0.9;
+        double margin = 0.03 * (levels[(int)(levels.Length * 0.995)] - levels[(int)(levels.Length * 0.005)]);
+        return Below(level - margin) > 0.1 * levels.Length && Below(level + margin) < 0.9 * levels.Length;
+
+        int Below(double value)
+        {
+            int at = Array.BinarySearch(levels, (float)value);
+            return at < 0 ? ~at : at;
+        }
     }
 
     // The edge of a limb or of a plate has direct exposure beyond it: more exposure than within, and as much as anywhere in the image within.
