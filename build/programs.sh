@@ -9,7 +9,10 @@ say() { printf '%s\n' "$*" >&2; }
 
 # System parts that the bench can do without: name of the file that shows it is there, package, what is lost without it.
 install_system_parts() {
-  if ls /usr/lib/*/libopenjp2.so.7 /usr/lib/libopenjp2.so.7 /usr/lib64/libopenjp2.so.7 >/dev/null 2>&1; then return; fi
+  local library
+  for library in /usr/lib/*/libopenjp2.so.7 /usr/lib/libopenjp2.so.7 /usr/lib64/libopenjp2.so.7; do
+    if [ -e "$library" ]; then return; fi
+  done
   if ! command -v apt-get >/dev/null 2>&1; then
     say "JPEG 2000 files cannot be opened: install OpenJPEG (libopenjp2) with your system's package manager. Everything else works."
     return
