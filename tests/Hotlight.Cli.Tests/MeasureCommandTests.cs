@@ -83,7 +83,11 @@ public sealed partial class MeasureCommandTests : IDisposable
                 break;
             case "unreadable":
                 File.WriteAllText(path, "x");
-                File.SetUnixFileMode(path, UnixFileMode.None);
+                if (!OperatingSystem.IsWindows())
+                {
+                    File.SetUnixFileMode(path, UnixFileMode.None);
+                }
+
                 break;
         }
 
