@@ -84,6 +84,14 @@ internal sealed class EdgeLine
         return line;
     }
 
+    /// <summary>Reads what lies along a line that is known already; null when the frame leaves too little of it.</summary>
+    internal static EdgeLine? At(ReducedImage image, GradientField gradient, double normalX, double normalY, double rho, float threshold)
+    {
+        EdgeLine? line = Empty(gradient.Rows, gradient.Columns, normalX, normalY, rho);
+        line?.Read(image, gradient, threshold);
+        return line;
+    }
+
     internal EdgeLine Reversed(ReducedImage image, GradientField gradient, float threshold)
     {
         EdgeLine line = Empty(gradient.Rows, gradient.Columns, -NormalX, -NormalY, -Rho)!;

@@ -11,9 +11,77 @@ internal static class FieldFinder
     // A step of less than a twelfth of the image's range is more often a fold, a gain step or a plate mark than the end of the field.
     private const double LeastStep = 0.08;
 
+    // The shadow's step is judged along its whole length and with its sign, so that half as much is enough.
+    private const double LeastShadowStep = 0.04;
+
     private static readonly FieldSide[] Roles = [FieldSide.Right, FieldSide.Bottom, FieldSide.Left, FieldSide.Top];
 
-    internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient, int exposureSign = 0)
+    /// <summary>Finds the field.</summary>
+    /// <param name="radiograph">The radiograph.</param>
+    /// <param name="image">It by block means.</param>
+    /// <param name="gradient">Their gradient.</param>
+    /// <param name="presumedSign">Which way exposure most likely goes in the pixels: for the collimator's shadow.</param>
+    /// <param name="knownSign">The same once it is known, else 0: a line with direct exposure beyond it then ends no field.</param>
+    internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient, int presumedSign, int knownSign = 0)
+    {
+        FieldShape byLines = FindByLines(radiograph, image, gradient, knownSign);
+        if (byLines.HoldsSeveral)
+        {
+            return byLines;
+        }
+
+        FieldShape masks = FieldShape.From(radiograph.Rows, radiograph.Columns, [.. byLines.Found.Where(side => side.Edge == FieldEdge.Mask)]);
+        List<FoundSide> sides = ShadowSides(radiograph, image, gradient, presumedSign, masks);
+        if (sides.Count == 0)
+        {
+            return byLines;
+        }
+
+        // A mask may have been put over what the collimator left open on the other sides.
+        foreach (FoundSide side in byLines.Found)
+        {
+            if (side.Edge == FieldEdge.Mask && !sides.Exists(other => other.Side == side.Side))
+            {
+                sides.Add(side);
+            }
+        }
+
+        NameBeyond45(sides);
+        return FieldShape.From(radiograph.Rows, radiograph.Columns, sides);
+    }
+
+    private static List<FoundSide> ShadowSides(Radiograph radiograph, ReducedImage image, GradientField gradient, int sign, FieldShape masks)
+    {
+        float threshold = EdgeThreshold(gradient);
+        var sides = new List<FoundSide>();
+        List<ShadowSide> shadow = BeamShadow.Find(image, gradient, sign, masks);
+        foreach (ShadowSide side in shadow)
+        {
+            if (EdgeLine.At(image, gradient, side.NormalX, side.NormalY, side.Rho, threshold) is not { } line)
+            {
+                continue;
+            }
+
+            SegmentEvidence e = line.Between(side.FromT, side.ToT);
+            if (e.OutsideConstant > 0.9 || !ShadowLevels.IsUnexposedBeyond(side, shadow, image, gradient, sign))
+            {
+                continue;
+            }
+
+            (double from, double to) = line.ClipTo(0, 0, image.Columns - 1, image.Rows - 1);
+            SideLine start = ToPixels(line, Math.Max(from, side.FromT), Math.Min(to, side.ToT), image.Step);
+            RefinedSide? refined = SideRefiner.Refine(radiograph.Pixels, start, image.Step, 0);
+            if (refined is not null && refined.ConstantShare <= 0.97 && IsStraight(refined, image.Step)
+                && Math.Sign(refined.Step) == -sign && Math.Abs(refined.Step) >= LeastShadowStep * gradient.Range)
+            {
+                sides.Add(new FoundSide(refined, FieldEdge.Beam, e) { Side = Roles[side.Role] });
+            }
+        }
+
+        return sides;
+    }
+
+    private static FieldShape FindByLines(Radiograph radiograph, ReducedImage image, GradientField gradient, int exposureSign)
     {
         float threshold = EdgeThreshold(gradient);
         List<EdgeLine> lines = EdgeLineSearch.Find(image, gradient, threshold);

@@ -21,14 +21,15 @@ public static class RegionFinder
         PixelSpacing? spacing = radiograph.ReceptorSpacing ?? options.ReceptorSpacing;
         ReducedImage image = ReducedImage.From(radiograph.Pixels);
         GradientField gradient = GradientField.From(image.Mean, image.Rows, image.Columns);
-        FieldShape field = FieldFinder.Find(radiograph, image, gradient);
+        int presumed = radiograph.RelationshipSign is { } stated && stated != 0 ? Math.Sign(stated) : radiograph.HighIsShownDark ? 1 : -1;
+        FieldShape field = FieldFinder.Find(radiograph, image, gradient, presumed);
         FieldCells cells = FieldCells.From(image, field);
         float threshold = FieldFinder.EdgeThreshold(gradient);
         ExposurePolarity polarity = ExposurePolarity.Find(radiograph, image, gradient, field, cells, threshold);
-        if (field.Found.Any(side => FieldFinder.IsDirectExposureBeyond(side, field, image, gradient, polarity.Sign)))
+        if (polarity.Sign != presumed || field.Found.Any(side => FieldFinder.IsDirectExposureBeyond(side, field, image, gradient, polarity.Sign)))
         {
             // A straight limb or plate was taken for the field: once more, now that it is known which way exposure goes.
-            field = FieldFinder.Find(radiograph, image, gradient, polarity.Sign);
+            field = FieldFinder.Find(radiograph, image, gradient, polarity.Sign, polarity.Sign);
             cells = FieldCells.From(image, field);
             polarity = ExposurePolarity.Find(radiograph, image, gradient, field, cells, threshold);
         }

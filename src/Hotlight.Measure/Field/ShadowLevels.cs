@@ -1,0 +1,92 @@
+using Hotlight.Measure.Regions;
+
+namespace Hotlight.Measure.Field;
+
+/// <summary>Whether what lies beyond a side of the shadow is unexposed: less exposure than at the side, and as little as almost anything in the field.</summary>
+internal static class ShadowLevels
+{
+    // Cells nearer than this to the side belong to its penumbra.
+    private const int Penumbra = 5;
+
+    // Beyond the beam there is scatter that fades away; the other part of a patient varies as much as the part within.
+    private const float MostUnrest = 0.025f;
+    private const int BlockCells = 8;
+    private const int LeastCellsPerBlock = 8;
+
+    /// <summary>Compares the strip beyond a side with the field beside it and with the whole field.</summary>
+    internal static bool IsUnexposedBeyond(ShadowSide side, List<ShadowSide> all, ReducedImage image, GradientField gradient, int sign)
+    {
+        var beyond = new List<float>();
+        var blocksBeyond = new Dictionary<(int Along, int Away), (float Sum, int Count)>();
+        var beside = new List<float>();
+        var field = new List<float>();
+        for (int row = 0; row < image.Rows; row += 2)
+        {
+            for (int column = 0; column < image.Columns; column += 2)
+            {
+                double distance = Distance(side, column, row);
+                double t = (column * -side.NormalY) + (row * side.NormalX);
+                bool along = t > side.FromT + 4 && t < side.ToT - 4;
+                float value = sign * gradient.Smooth[(row * image.Columns) + column];
+                if (distance > Penumbra && along)
+                {
+                    beyond.Add(value);
+                    Add(blocksBeyond, t, distance, value);
+                }
+                else if (distance < -3 && distance > -12 && along)
+                {
+                    beside.Add(value);
+                }
+
+                if (distance < -3 && all.TrueForAll(other => Distance(other, column, row) < -3))
+                {
+                    field.Add(value);
+                }
+            }
+        }
+
+        if (beside.Count < 20 || field.Count < 100)
+        {
+            return false;
+        }
+
+        beside.Sort();
+        field.Sort();
+        if (beyond.Count < 20)
+        {
+            // The side lies at the frame: only its own step can speak.
+            return side.Coherence > 0.8;
+        }
+
+        beyond.Sort();
+        float range = gradient.Range;
+        float middle = beyond[beyond.Count / 2], high = beyond[(int)(beyond.Count * 0.95)];
+        float unrest = Unrest(blocksBeyond) / range;
+        return unrest < MostUnrest && high < beside[beside.Count / 2] + (0.02f * range) && middle < field[(int)(field.Count * 0.12)] + (0.05f * range);
+    }
+
+    // Block means, and the 85th percentile of the difference between neighbours along the side: large where there is anatomy, small where there is only scatter.
+    private static float Unrest(Dictionary<(int Along, int Away), (float Sum, int Count)> blocks)
+    {
+        var differences = new List<float>();
+        foreach (((int along, int away), (float sum, int count)) in blocks)
+        {
+            if (count >= LeastCellsPerBlock && blocks.TryGetValue((along + 1, away), out (float Sum, int Count) next) && next.Count >= LeastCellsPerBlock)
+            {
+                differences.Add(MathF.Abs((sum / count) - (next.Sum / next.Count)));
+            }
+        }
+
+        differences.Sort();
+        return differences.Count == 0 ? 0 : differences[(int)(differences.Count * 0.85)];
+    }
+
+    private static void Add(Dictionary<(int Along, int Away), (float Sum, int Count)> blocks, double along, double away, float value)
+    {
+        var key = ((int)Math.Floor(along / BlockCells), (int)Math.Floor(away / BlockCells));
+        blocks.TryGetValue(key, out (float Sum, int Count) block);
+        blocks[key] = (block.Sum + value, block.Count + 1);
+    }
+
+    private static double Distance(ShadowSide side, double column, double row) => (column * side.NormalX) + (row * side.NormalY) - side.Rho;
+}
