@@ -68,8 +68,13 @@ public sealed class RecordStore : IRecordStore
         ArgumentOutOfRangeException.ThrowIfNegative(skip);
         Preconditions.AtLeastOne(take);
         await using RecordContext context = open();
+        DateTimeOffset same = DateTimeOffset.UnixEpoch;
         return await Summaries(context.Cases.Where(each => each.Deleted == null)
-            .OrderByDescending(each => each.Created).ThenBy(each => each.Id).Skip(skip).Take(take)).ToListAsync(cancellation);
+            .OrderBy(each => each.IsInvented)
+            .ThenByDescending(each => each.IsInvented ? same : each.Changed)
+            .ThenBy(each => each.Created)
+            .ThenBy(each => each.Id)
+            .Skip(skip).Take(take)).ToListAsync(cancellation);
     }
 
     /// <inheritdoc/>

@@ -52,18 +52,25 @@ public abstract class RecordStoreSuite
     public async Task FindAsync_UnknownCase_GivesNull() => Assert.Null(await (await OpenAsync()).FindAsync(Guid.NewGuid()));
 
     [Fact]
-    public async Task ListAsync_ThreeCases_LastAddedFirstAndPaged()
+    public async Task ListAsync_OwnAndInvented_OwnByLastChangeThenInventedAsAddedAndPaged()
     {
         IRecordStore store = await OpenAsync();
-        foreach (string title in new[] { "first", "second", "third" })
+        Dictionary<string, CaseRecord> added = [];
+        foreach (string title in new[] { "invented 1", "first", "invented 2", "second", "third" })
         {
-            await store.AddAsync(NewCase(title));
+            added[title] = await store.AddAsync(NewCase(title) with { IsInvented = title.StartsWith("invented", StringComparison.Ordinal) });
             Clock.Advance(TimeSpan.FromSeconds(1));
         }
 
-        Assert.Equal(["third", "second"], (await store.ListAsync(0, 2)).Select(each => each.Title));
-        Assert.Equal(["first"], (await store.ListAsync(2, 2)).Select(each => each.Title));
-        Assert.Equal(3, await store.CountAsync());
+        foreach (string title in new[] { "invented 2", "first" })
+        {
+            await store.ChangeAsync(added[title] with { Verdict = "accept" });
+            Clock.Advance(TimeSpan.FromSeconds(1));
+        }
+
+        Assert.Equal(["first", "third", "second"], (await store.ListAsync(0, 3)).Select(each => each.Title));
+        Assert.Equal(["invented 1", "invented 2"], (await store.ListAsync(3, 3)).Select(each => each.Title));
+        Assert.Equal(5, await store.CountAsync());
     }
 
     [Fact]

@@ -35,7 +35,7 @@ public sealed record DemoCase
     /// <summary>Name of the file to write it to.</summary>
     public string FileName => Id + ".dcm";
 
-    /// <summary>Makes the exposure, stored FOR PRESENTATION: pixels logarithmic in the receptor's signal, 1000 steps a factor of ten, mildly sharpened, MONOCHROME2 with a sigmoid window. Takes a few seconds; the same case gives the same bytes on one kind of machine.</summary>
+    /// <summary>Makes the exposure, stored FOR PRESENTATION: pixels logarithmic in the receptor's signal, 1000 steps a factor of ten, sharpened (the chests harder than the limbs; the header says how), MONOCHROME2 with a sigmoid window. Takes a few seconds; the same case gives the same bytes on one kind of machine.</summary>
     /// <param name="cancellation">Stops the work.</param>
     /// <exception cref="OperationCanceledException">The work was stopped.</exception>
     public DemoExposure Expose(CancellationToken cancellation = default) => expose(false, cancellation);

@@ -141,6 +141,10 @@ internal sealed record DemoRecipe
         };
     }
 
+    /// <summary>Rounded to three significant digits, as a console prints a dose.</summary>
+    private static double ThreeDigits(double value)
+        => double.Parse(value.ToString("E2", CultureInfo.InvariantCulture), CultureInfo.InvariantCulture);
+
     private (int Left, int Top, int Right, int Bottom) MaskPixels(PixelPoint centre, double spacingMm) => (
         (int)Math.Round(centre.X - (Mask!.Width / 2 / spacingMm)),
         (int)Math.Round(centre.Y - (Mask.Height / 2 / spacingMm)),
@@ -203,6 +207,7 @@ internal sealed record DemoRecipe
                 TubeCurrentMa = Math.Round(Technique.TubeCurrentMa),
                 SourceImageDistanceMm = Technique.SourceImageDistanceMm,
                 FocalSpotMm = Technique.FocalSpotMm,
+                KermaAreaProductDgyCm2 = ThreeDigits(ExposureSimulator.KermaAreaProductDgyCm2(scene)),
                 Grid = Technique.Grid ? "FOCUSED" : "NONE",
                 BodyPartThicknessMm = partMm,
                 DetectorType = DetectorType,
@@ -213,7 +218,7 @@ internal sealed record DemoRecipe
                 Laterality = Laterality,
                 PatientOrientation = Examination.PatientOrientation,
                 BurnedInAnnotation = Marker?.Kind == TrueMarkerKind.Annotation ? "YES" : "NO",
-                ProcessingDescription = linear ? "none" : "log, mild sharpening",
+                ProcessingDescription = linear ? "none" : string.Create(CultureInfo.InvariantCulture, $"log, sharpening {SharpeningShare:0.##} within {SharpeningMm:0.##} mm"),
                 Manufacturer = "invented",
             },
         };

@@ -80,6 +80,37 @@ internal static class ExposureSimulator
         return new SimulatedExposure(read, paths, truth);
     }
 
+    /// <summary>Kerma-area product of the beam, in dGy·cm²: the air kerma without patient and grid, summed over the collimator's opening (at half intensity) in the receptor's plane.</summary>
+    /// <remarks>It is the same in every plane across the beam, since kerma falls and area grows with the square of the distance; so it stands for the reading of a meter at the tube. Air, scatter and the tail beyond the edge are left out.</remarks>
+    internal static double KermaAreaProductDgyCm2(ExposureScene scene)
+    {
+        // 1 µGy·mm² is 10⁻⁵ dGy times 10⁻² cm².
+        const double DgyCm2PerMicrograyMm2 = 1e-7;
+        const int Steps = 64;
+        BeamGeometry geometry = scene.Geometry;
+        Collimation opening = scene.Collimation;
+        float x0 = geometry.ReceptorX(opening.CentrePixels.X);
+        float y0 = geometry.ReceptorY(opening.CentrePixels.Y);
+        (double sin, double cos) = Math.SinCos(opening.TiltDegrees * Math.PI / 180);
+        double share = 0;
+        for (int down = 0; down < Steps; down++)
+        {
+            double v = (((down + 0.5) / Steps) - 0.5) * opening.HeightMm;
+            for (int across = 0; across < Steps; across++)
+            {
+                double u = (((across + 0.5) / Steps) - 0.5) * opening.WidthMm;
+                float x = x0 + (float)((u * cos) - (v * sin));
+                float y = y0 + (float)((u * sin) + (v * cos));
+
+                // Kerma at a point falls with the square of its distance from the source; the tilt of the plane does not enter.
+                double obliquity = geometry.Obliquity(x, y);
+                share += HeelShare(scene, y) / (obliquity * obliquity);
+            }
+        }
+
+        return scene.Technique.IncidentKermaMicrogray * share / (Steps * Steps) * opening.WidthMm * opening.HeightMm * DgyCm2PerMicrograyMm2;
+    }
+
     /// <summary>Penumbra at the receptor, in mm: P = F·OID/(SID − OID).</summary>
     internal static double PenumbraMm(double focalSpotMm, double sourceImageDistanceMm, double objectImageDistanceMm)
         => focalSpotMm * objectImageDistanceMm / (sourceImageDistanceMm - objectImageDistanceMm);
@@ -131,7 +162,7 @@ internal static class ExposureSimulator
             ReadOnlySpan<float> fatRow = paths.Fat.Row(row);
             ReadOnlySpan<float> boneRow = paths.Bone.Row(row);
             float y = geometry.ReceptorY(row);
-            float heel = (float)Math.Max(0.3, 1 + (scene.HeelPerMm * y));
+            float heel = HeelShare(scene, y);
             for (int column = 0; column < line.Length; column++)
             {
                 float open = (float)scene.Collimation.Transmission(column, row, geometry.SpacingMm);
@@ -155,6 +186,9 @@ internal static class ExposureSimulator
 
         float[] Coefficients(Material material) => [.. beam.EnergiesKev.Select(energy => (float)material.LinearAttenuationPerMm(energy))];
     }
+
+    /// <summary>Intensity over that under the source by the heel effect alone, at a place along y in mm.</summary>
+    private static float HeelShare(ExposureScene scene, float y) => (float)Math.Max(0.3, 1 + (scene.HeelPerMm * y));
 
     private static (float LeadMm, float AcrylicMm) MarkerPaths(ExposureScene scene, int column, int row)
     {

@@ -5,7 +5,7 @@ const keptAs = "hotlight.keys";
 /** @typedef {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} Page */
 
 /** @type {Record<string, string>} */
-const acts = { m: "met", n: "not-met", c: "cannot-tell", a: "not-applicable", r: "remark", j: "next", k: "previous", ArrowDown: "next", ArrowUp: "previous", o: "next-open" };
+const acts = { m: "met", n: "not-met", c: "cannot-tell", a: "not-applicable", r: "remark", j: "next", k: "previous", ArrowDown: "next", ArrowUp: "previous", o: "next-open", v: "verdict" };
 
 /**
  * @param {Page} page
@@ -142,6 +142,22 @@ export function goTo(id, toRemark) {
     field.focus({ preventScroll: true });
   }
   line.scrollIntoView({ block: "nearest" });
+}
+
+/**
+ * Keeps a line in sight after it grew; the ways of missing take the focus where they wait for a choice.
+ * @param {string} id
+ * @param {boolean} toMisses
+ */
+export function keepInSight(id, toMisses) {
+  const line = document.getElementById(id);
+  const misses = toMisses ? [...(line?.querySelectorAll(".misses input") ?? [])] : [];
+  const first = misses[0];
+  const writing = document.activeElement?.matches("textarea, select, input") ?? false;
+  if (first instanceof HTMLElement && !writing && !misses.some((miss) => miss instanceof HTMLInputElement && miss.checked)) {
+    first.focus({ preventScroll: true });
+  }
+  line?.scrollIntoView({ block: "nearest" });
 }
 
 /** @returns {boolean} */

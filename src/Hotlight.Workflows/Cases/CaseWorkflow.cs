@@ -67,7 +67,7 @@ public sealed class CaseWorkflow
     public Task<CaseBroughtIn> BringInInventedAsync(string fileName, Stream content, string title, string? projectionId, CancellationToken cancellation = default)
         => BringInAsync(fileName, content, long.MaxValue, title, projectionId, isInvented: true, cancellation);
 
-    /// <summary>The cases, the last added first.</summary>
+    /// <summary>The cases: a reader's own, the last changed first, then the invented ones in the order they were added.</summary>
     /// <param name="skip">How many to pass over.</param>
     /// <param name="take">How many to give at most.</param>
     /// <param name="cancellation">Stops the reading.</param>

@@ -14,7 +14,7 @@ public interface IRecordStore
     /// <param name="cancellation">Stops the reading.</param>
     Task<CaseRecord?> FindAsync(Guid id, CancellationToken cancellation = default);
 
-    /// <summary>The cases, the last added first.</summary>
+    /// <summary>The cases: a reader's own, the last changed first, then the invented ones in the order they were added.</summary>
     /// <param name="skip">How many to pass over, 0 or more.</param>
     /// <param name="take">How many to give at most, 1 or more.</param>
     /// <param name="cancellation">Stops the reading.</param>

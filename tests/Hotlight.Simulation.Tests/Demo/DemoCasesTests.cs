@@ -52,6 +52,8 @@ public sealed class DemoCasesTests
         Assert.Equal(recipe.Laterality, read.Exposure.Laterality ?? "U");
         Assert.Equal(recipe.Marker?.Kind == TrueMarkerKind.Annotation ? "YES" : "NO", read.Exposure.BurnedInAnnotation);
         Assert.True(read.Exposure.HasAcquisitionTime);
+        double product = ExposureSimulator.KermaAreaProductDgyCm2(recipe.Scene(recipe.SpacingMm));
+        Assert.Equal(product, read.Exposure.KermaAreaProductDgyCm2!.Value, 0.005 * product);
         Assert.Empty(read.Remarks);
 
         // The header's three figures obey IEC 62494-1: EI = 100 per µGy, DI = 10·log10(EI/EI_T), as printed (1, and 0.01).

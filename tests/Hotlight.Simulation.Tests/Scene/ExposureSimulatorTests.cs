@@ -44,6 +44,44 @@ public sealed class ExposureSimulatorTests
 
     [Fact]
     [Trait("evidence", "analytic")]
+    public void KermaAreaProduct_SmallFieldUnderTheSource_IsKermaTimesArea()
+    {
+        ExposureScene scene = Slab(10) with { HeelPerMm = 0 };
+        scene = scene with
+        {
+            Technique = scene.Technique with { Grid = true },
+            Collimation = new Collimation(scene.Geometry.CentralRay, WidthMm: 20, HeightMm: 10, TiltDegrees: 0),
+        };
+        double kermaDgy = scene.Technique.IncidentKermaMicrogray / 1e5;
+        double squareReach = (10.0 * 10) + (5 * 5);
+        double allowed = squareReach / (scene.Geometry.SourceImageDistanceMm * scene.Geometry.SourceImageDistanceMm);
+
+        // 2 cm by 1 cm; the kerma falls by at most (ρ/SID)² to the corners. The grid stands behind the patient and takes nothing.
+        double product = ExposureSimulator.KermaAreaProductDgyCm2(scene);
+        Assert.InRange(product / (kermaDgy * 2), 1 - allowed, 1 + 1e-6);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void KermaAreaProduct_SameBeamAtTwiceTheDistance_IsTheSame()
+    {
+        ExposureScene near = Slab(10) with { HeelPerMm = 0 };
+        BeamGeometry geometry = near.Geometry with { SourceImageDistanceMm = 2 * near.Geometry.SourceImageDistanceMm };
+        ExposureScene far = near with
+        {
+            Geometry = geometry,
+            Technique = near.Technique with { SourceImageDistanceMm = geometry.SourceImageDistanceMm },
+            Collimation = near.Collimation with { CentrePixels = geometry.CentralRay, WidthMm = 2 * near.Collimation.WidthMm, HeightMm = 2 * near.Collimation.HeightMm },
+        };
+        near = near with { Collimation = near.Collimation with { CentrePixels = near.Geometry.CentralRay } };
+        double expected = ExposureSimulator.KermaAreaProductDgyCm2(near);
+
+        // Places are kept in single precision: 7 digits.
+        Assert.Equal(expected, ExposureSimulator.KermaAreaProductDgyCm2(far), 1e-6 * expected);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
     public void Truth_ExposureIndex_IsHundredTimesKermaAndDeviationIsItsDecibels()
     {
         SceneTruth truth = ExposureSimulator.Expose(Slab(50), default).Truth;
