@@ -5,7 +5,7 @@ using Spectre.Console.Cli;
 
 namespace Hotlight.Cli;
 
-/// <summary>The command line: results on standard output, progress and errors on standard error, exit status 0 (done), 2 (something could not be read or was asked for wrongly) or 1 (Hotlight itself failed).</summary>
+/// <summary>The command line: results on standard output, progress and errors on standard error, exit status 0 (done), 2 (something could not be read, written or was asked for wrongly), 130 (stopped by the person) or 1 (Hotlight itself failed).</summary>
 public static class HotlightCommandLine
 {
     /// <summary>Exit status when all was done.</summary>
@@ -14,14 +14,25 @@ public static class HotlightCommandLine
     /// <summary>Exit status when a file could not be read or the call was wrong.</summary>
     public const int Refused = 2;
 
+    /// <summary>Exit status when the person stopped it: 128 and the number of the interrupt signal, as shells have it.</summary>
+    public const int Stopped = 130;
+
     /// <summary>Runs a call.</summary>
     /// <param name="args">The words after the program's name.</param>
     /// <param name="output">Standard output.</param>
     /// <param name="errors">Standard error.</param>
+    /// <param name="cancellation">Stops it before the next file.</param>
     /// <returns>The exit status.</returns>
-    public static int Run(IReadOnlyList<string> args, TextWriter output, TextWriter errors)
+    public static int Run(IReadOnlyList<string> args, TextWriter output, TextWriter errors, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(args);
+        ArgumentNullException.ThrowIfNull(errors);
+        if (args.Contains(string.Empty))
+        {
+            errors.WriteLine("hotlight: an empty word was given where a file's name or a value belongs; check the variable it came from.");
+            return Refused;
+        }
+
         Terminal.Bind(output, errors);
         IAnsiConsole console = AnsiConsole.Create(new AnsiConsoleSettings
         {
@@ -37,7 +48,8 @@ public static class HotlightCommandLine
             configuration.SetApplicationVersion(typeof(HotlightCommandLine).Assembly.GetName().Version!.ToString(3));
             configuration.ConfigureConsole(console);
             configuration.UseStrictParsing();
-            configuration.SetExceptionHandler((error, _) => Explain(error, errors));
+            configuration.SetExceptionHandler((error, _) => Explain(error, args, errors));
+            configuration.SetInterceptor(new MissingValues());
             configuration.AddCommand<MeasureCommand>("measure")
                 .WithDescription("Measure radiographs: field, anatomy, collimation, exposure, mottle, clipping, display.")
                 .WithExample("measure", "wrist.dcm")
@@ -60,13 +72,35 @@ public static class HotlightCommandLine
                 .WithExample("demo")
                 .WithExample("demo", "--out", "demo-cases");
         });
-        return application.Run(args);
+        return application.Run(NamesAfterDashes(args), cancellation);
     }
 
-    private static int Explain(Exception error, TextWriter errors)
+    // What follows a lone -- are names, also those that begin with a dash (POSIX utility conventions, guideline 10).
+    private static IEnumerable<string> NamesAfterDashes(IReadOnlyList<string> args)
+    {
+        bool names = false;
+        foreach (string word in args)
+        {
+            if (!names && word == "--")
+            {
+                names = true;
+                continue;
+            }
+
+            yield return names && word.StartsWith('-') ? $"./{word}" : word;
+        }
+    }
+
+    private static int Explain(Exception error, IReadOnlyList<string> args, TextWriter errors)
     {
         if (error is CommandAppException)
         {
+            if (args.FirstOrDefault(word => word.StartsWith('-') && File.Exists(word)) is { } dashed)
+            {
+                errors.WriteLine($"hotlight: to name a file that begins with a dash, put -- before it: -- {dashed}.");
+                return Refused;
+            }
+
             // The parser's message is the sentence; its drawing of the call is left out.
             errors.WriteLine($"hotlight: {error.Message.TrimEnd('.')}. Try 'hotlight --help'.");
             return Refused;
@@ -80,7 +114,14 @@ public static class HotlightCommandLine
 
         if (error is OperationCanceledException)
         {
-            errors.WriteLine("hotlight: stopped.");
+            errors.WriteLine("hotlight: stopped; what was not finished is not written.");
+            return Stopped;
+        }
+
+        if (error is IOException)
+        {
+            // Every file read or written has its own sentence by now: what is left is standard output.
+            errors.WriteLine($"hotlight: the output cannot be written: {Terminal.Reason(error)}.");
             return Refused;
         }
 

@@ -1,7 +1,7 @@
 namespace Hotlight.Drawing;
 
 /// <summary>Writes a picture so that the file is whole or not there: a reader never meets half of one.</summary>
-internal static class PictureFile
+public static class PictureFile
 {
     /// <summary>Writes bytes to a file beside the target, then puts it in the target's place.</summary>
     /// <param name="path">Path of the target; an older file there is replaced.</param>
@@ -12,18 +12,7 @@ internal static class PictureFile
     /// <summary>As <see cref="Write(string, byte[])"/>, with the content written by the caller.</summary>
     internal static void Write(string path, Action<Stream> write)
     {
-        ArgumentException.ThrowIfNullOrWhiteSpace(path);
-        if (Directory.Exists(path))
-        {
-            throw new IOException($"{path}: the picture cannot be written, because this is a folder; give the name of a file.");
-        }
-
-        string folder = Path.GetDirectoryName(Path.GetFullPath(path)) ?? Path.GetPathRoot(Path.GetFullPath(path))!;
-        if (!Directory.Exists(folder))
-        {
-            throw new IOException($"{path}: the picture cannot be written, because there is no folder '{folder}'.");
-        }
-
+        string folder = Check(path);
         string unfinished = Path.Combine(folder, $".{Path.GetFileName(path)}.{Guid.NewGuid():N}.part");
         try
         {
@@ -40,6 +29,27 @@ internal static class PictureFile
             Remove(unfinished);
             throw new IOException($"{path}: the picture cannot be written ({Reason(cause)}).", cause);
         }
+    }
+
+    /// <summary>Says before any work whether a picture can stand at a path: not in place of a folder, and in a folder that is there.</summary>
+    /// <param name="path">Path of the target.</param>
+    /// <returns>The full path of its folder.</returns>
+    /// <exception cref="IOException">It cannot; the message is one sentence.</exception>
+    public static string Check(string path)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(path);
+        if (Directory.Exists(path))
+        {
+            throw new IOException($"{path}: the picture cannot be written, because this is a folder; give the name of a file.");
+        }
+
+        string folder = Path.GetDirectoryName(Path.GetFullPath(path)) ?? Path.GetPathRoot(Path.GetFullPath(path))!;
+        if (!Directory.Exists(folder))
+        {
+            throw new IOException($"{path}: the picture cannot be written, because there is no folder '{folder}'.");
+        }
+
+        return folder;
     }
 
     private static string Reason(Exception cause) => cause switch

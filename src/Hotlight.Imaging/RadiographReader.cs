@@ -39,7 +39,8 @@ public static class RadiographReader
                 ImageFormatException => error.Message,
                 FileNotFoundException or DirectoryNotFoundException => "there is no such file.",
                 UnauthorizedAccessException => "it may not be read: permission is denied.",
-                _ => $"it cannot be read from disk: {error.Message}",
+                // What follows " : " is the whole path; the sentence has the name already.
+                _ => $"it cannot be read from disk: {error.Message.Split(" : ")[0].TrimEnd('.')}.",
             }, error);
         }
 
@@ -122,10 +123,15 @@ public static class RadiographReader
             throw new ImageFormatException("it is a folder, not a file.");
         }
 
+        if (!PlainFile.Is(path))
+        {
+            throw new ImageFormatException("it is a pipe, a terminal or a socket, not a file.");
+        }
+
         using FileStream stream = new(path, FileMode.Open, FileAccess.Read, FileShare.Read, bufferSize: 0);
         if (!stream.CanSeek)
         {
-            throw new ImageFormatException("it is not a plain file.");
+            throw new ImageFormatException("it is a pipe, a terminal or a socket, not a file.");
         }
 
         long length = stream.Length;

@@ -10,16 +10,6 @@ internal sealed class DemoCommand : Command<DemoCommand.Settings>
 {
     public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
-        if (settings.Out is null)
-        {
-            foreach (DemoCase listed in DemoCases.All)
-            {
-                Terminal.Output.WriteLine($"{listed.Id,-24}{listed.ProjectionId,-16}{listed.Title}");
-            }
-
-            return HotlightCommandLine.Done;
-        }
-
         string[] unknown = settings.Cases.Except(DemoCases.All.Select(known => known.Id), StringComparer.Ordinal).ToArray();
         if (unknown.Length > 0)
         {
@@ -27,6 +17,21 @@ internal sealed class DemoCommand : Command<DemoCommand.Settings>
         }
 
         DemoCase[] chosen = DemoCases.All.Where(known => settings.Cases.Length == 0 || settings.Cases.Contains(known.Id)).ToArray();
+        if (settings.Out is null)
+        {
+            foreach (DemoCase listed in chosen)
+            {
+                Terminal.Output.WriteLine($"{listed.Id,-24}{listed.ProjectionId,-16}{listed.Title}");
+            }
+
+            return HotlightCommandLine.Done;
+        }
+
+        if (File.Exists(settings.Out))
+        {
+            throw new RefusedException($"the demo cases cannot be written to '{settings.Out}': there is a file of that name; give a folder.");
+        }
+
         try
         {
             Directory.CreateDirectory(settings.Out);
@@ -36,17 +41,31 @@ internal sealed class DemoCommand : Command<DemoCommand.Settings>
                 progress.Report(index, chosen[index].Id);
                 DemoExposure exposure = settings.ForProcessing ? chosen[index].ExposeForProcessing(cancellationToken) : chosen[index].Expose(cancellationToken);
                 string path = Path.Combine(settings.Out, chosen[index].FileName);
-                string unfinished = path + ".part";
-                File.WriteAllBytes(unfinished, exposure.Dicom);
-                File.Move(unfinished, path, overwrite: true);
+                WriteWhole(path, exposure.Dicom);
             }
         }
         catch (Exception error) when (error is IOException or UnauthorizedAccessException)
         {
-            throw new RefusedException($"the demo cases cannot be written to '{settings.Out}': {error.Message.TrimEnd('.')}.");
+            throw new RefusedException($"the demo cases cannot be written to '{settings.Out}': {Terminal.Reason(error)}.");
         }
 
         return HotlightCommandLine.Done;
+    }
+
+    // The file is whole or not there.
+    private static void WriteWhole(string path, byte[] content)
+    {
+        string unfinished = path + ".part";
+        try
+        {
+            File.WriteAllBytes(unfinished, content);
+            File.Move(unfinished, path, overwrite: true);
+        }
+        catch
+        {
+            File.Delete(unfinished);
+            throw;
+        }
     }
 
     internal sealed class Settings : CommandSettings

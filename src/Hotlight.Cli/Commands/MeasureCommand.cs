@@ -20,6 +20,7 @@ internal sealed class MeasureCommand : Command<MeasureCommand.Settings>
         using ProgressLine progress = ProgressLine.For(Terminal.Errors, settings.Files.Length);
         for (int index = 0; index < settings.Files.Length; index++)
         {
+            cancellationToken.ThrowIfCancellationRequested();
             string file = settings.Files[index];
             progress.Report(index, Path.GetFileName(file));
             try

@@ -2,6 +2,7 @@ using System.ComponentModel;
 using System.Globalization;
 using Hotlight.Catalogue;
 using Hotlight.Core;
+using Hotlight.Imaging;
 using Hotlight.Measure;
 using Hotlight.Measure.Exposure;
 using Spectre.Console;
@@ -15,6 +16,10 @@ internal abstract class MeasureSettings : CommandSettings
     [CommandOption("--calibration <FILE>")]
     [Description("Calibration of the receptor (JSON): turns pixels into receptor air kerma.")]
     public string? CalibrationPath { get; init; }
+
+    [CommandOption("--ei <EI>")]
+    [Description("Exposure index that you read from the console; takes the place of the header's.")]
+    public string? ExposureIndex { get; init; }
 
     [CommandOption("--target-ei <EI>")]
     [Description("Target exposure index of your clinic for this projection; takes the place of the header's.")]
@@ -35,12 +40,14 @@ internal abstract class MeasureSettings : CommandSettings
     /// <exception cref="RefusedException">A value is not what it should be.</exception>
     public MeasureOptions ToOptions()
     {
-        double? margin = Number("--margin", MarginMm, 0, 200);
-        double? target = Number("--target-ei", TargetExposureIndex, 1, 100_000);
-        double? spacing = Number("--spacing", SpacingMm, 0.01, 2);
+        double? margin = Number("--margin", MarginMm, 0, 200, 20);
+        double? index = Number("--ei", ExposureIndex, 1, 100_000, 250);
+        double? target = Number("--target-ei", TargetExposureIndex, 1, 100_000, 250);
+        double? spacing = Number("--spacing", SpacingMm, 0.01, 2, 0.15);
         Projection? projection = ProjectionId is null ? null : Projections.Find(ProjectionId);
         var options = new MeasureOptions
         {
+            ExposureIndex = index,
             TargetExposureIndex = target,
             ReceptorSpacing = spacing is { } mm ? new PixelSpacing(mm, mm) : null,
             Calibration = CalibrationPath is null ? null : ReadCalibration(CalibrationPath),
@@ -50,6 +57,11 @@ internal abstract class MeasureSettings : CommandSettings
 
     private static Calibration ReadCalibration(string path)
     {
+        if (!PlainFile.Is(path))
+        {
+            throw new RefusedException($"{Path.GetFileName(path)}: it is a pipe, a terminal or a socket; give a calibration file.");
+        }
+
         try
         {
             return CalibrationFile.Read(path);
@@ -60,7 +72,7 @@ internal abstract class MeasureSettings : CommandSettings
         }
     }
 
-    private static double? Number(string option, string? text, double minimum, double maximum)
+    private static double? Number(string option, string? text, double minimum, double maximum, double example)
     {
         if (text is null)
         {
@@ -69,6 +81,6 @@ internal abstract class MeasureSettings : CommandSettings
 
         return double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value) && value >= minimum && value <= maximum
             ? value
-            : throw new RefusedException(string.Create(CultureInfo.InvariantCulture, $"{option} takes a number from {minimum} to {maximum}, such as {option} {Math.Clamp(20, minimum, maximum)}; '{text}' is not one."));
+            : throw new RefusedException(string.Create(CultureInfo.InvariantCulture, $"{option} takes a number from {minimum} to {maximum}, such as {option} {example}; '{text}' is not one."));
     }
 }

@@ -17,6 +17,8 @@ internal sealed class ShowCommand : Command<ShowCommand.Settings>
         PictureOptions picture = settings.ToPicture();
         try
         {
+            CheckTarget(settings.Out, "--out", settings.Files);
+            CheckTarget(settings.Sheet, "--sheet", settings.Files);
             return (settings.Out, settings.Sheet) switch
             {
                 ({ } path, null) when settings.Files.Length == 1 => One(settings.Files[0], path, options, picture, cancellationToken),
@@ -29,6 +31,41 @@ internal sealed class ShowCommand : Command<ShowCommand.Settings>
         catch (IOException error)
         {
             throw new RefusedException(error.Message);
+        }
+    }
+
+    // Said before the work, not after it; and a radiograph is never written over, whatever was typed.
+    private static void CheckTarget(string? path, string option, string[] files)
+    {
+        if (path is null)
+        {
+            return;
+        }
+
+        if (!string.Equals(Path.GetExtension(path), ".png", StringComparison.OrdinalIgnoreCase))
+        {
+            throw new RefusedException($"{option} writes a PNG picture; give a name that ends in .png, such as {option} picture.png; '{path}' does not.");
+        }
+
+        string target = Final(path);
+        if (files.Any(file => string.Equals(Final(file), target, StringComparison.Ordinal)))
+        {
+            throw new RefusedException($"{option} would write over the radiograph '{path}'; give another name.");
+        }
+
+        PictureFile.Check(path);
+    }
+
+    // Where a path leads once its links are followed.
+    private static string Final(string path)
+    {
+        try
+        {
+            return File.ResolveLinkTarget(path, returnFinalTarget: true)?.FullName ?? Path.GetFullPath(path);
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            return Path.GetFullPath(path);
         }
     }
 
@@ -58,6 +95,7 @@ internal sealed class ShowCommand : Command<ShowCommand.Settings>
         using ProgressLine progress = ProgressLine.For(Terminal.Errors, files.Length);
         for (int index = 0; index < files.Length; index++)
         {
+            cancellation.ThrowIfCancellationRequested();
             progress.Report(index, Path.GetFileName(files[index]));
             try
             {

@@ -1,5 +1,6 @@
 using Hotlight.Catalogue;
 using Hotlight.Core;
+using Hotlight.Imaging;
 using Hotlight.Judgement;
 using Hotlight.Measure;
 using Hotlight.Workflows.Measuring;
@@ -30,6 +31,11 @@ public static class CritiqueWorkflow
         string json;
         try
         {
+            if (!PlainFile.Is(path))
+            {
+                throw new UnreadableAnswersException(Path.GetFileName(path), "it is a pipe, a terminal or a socket; give the path of an answers file.");
+            }
+
             json = File.ReadAllText(path);
         }
         catch (Exception error) when (error is IOException or UnauthorizedAccessException)
