@@ -78,7 +78,7 @@ internal sealed partial class ChecklistBuilder
         int mask = field.Sides.Count(side => side.Edge == FieldEdge.Mask);
         line = line with
         {
-            Figure = $"{beam} of {field.Sides.Count} sides",
+            Figure = $"collimator edge on {beam} of {field.Sides.Count} sides",
             Evidence = Outlines(EvidenceKind.Field, [field.Outline], closed: true),
         };
         if (beam >= rules.CollimatorEdges)
@@ -96,7 +96,7 @@ internal sealed partial class ChecklistBuilder
             : line with { Explanation = "The exposed field runs to the edge of the picture, which may have been cropped before it was saved." };
     }
 
-    private ChecklistLine FieldSizeLine()
+    private ChecklistLine FieldSizeLine(IReadOnlyList<FieldSide> surplus)
     {
         ChecklistLine line = Line("collimation.size", ChecklistSection.Collimation, "Is the field no wider than the part needs?", Weight.Remark, false, "hotlight-rule", projection.Collimation.SkinMarginMm.Basis) with
         {
@@ -116,11 +116,24 @@ internal sealed partial class ChecklistBuilder
         string masked = document.Field.IsMeasured && document.Field.Value.Sides.Any(side => side.Edge == FieldEdge.Mask)
             ? " A mask hides how far the beam reached, so the exposed field may have been wider still."
             : string.Empty;
+        string figure = FigureText.Write(measured.EmptyPercentOfField, measured.EmptyPercentOfFieldUncertainty, " % of the field is empty", 0, mostDecimals: 0);
+
+        // The tighter field holds all that was taken for body. Where that reaches sides it should not, a field found "as tight as can be" says nothing, unless hardly any of it is empty.
+        if (!wide && surplus.Count > 0 && measured.EmptyPercentOfField >= rules.FieldReductionPercent)
+        {
+            return line with
+            {
+                Figure = figure,
+                Explanation = $"What was taken for the body leaves the field at the {Wording.Join(surplus.Select(Wording.Side))} too, so no tighter field can be drawn; see whether the empty part could have been left out." + masked,
+                Evidence = document.Field.IsMeasured ? Outlines(EvidenceKind.Field, [document.Field.Value.Outline], closed: true) : [],
+            };
+        }
+
         return line with
         {
             State = wide ? ChecklistState.NotMet : ChecklistState.Met,
             DecidedBy = DecidedBy.Measurement,
-            Figure = $"{Wording.Number(measured.EmptyPercentOfField, 0)}{Wording.PlusMinus(measured.EmptyPercentOfFieldUncertainty, 0)} % of the field is empty",
+            Figure = figure,
             Explanation = (wide
                 ? $"A field {Wording.Number(measured.AreaReductionPercent, 0)} % smaller would hold {margin}."
                 : measured.AreaReductionPercent < 1

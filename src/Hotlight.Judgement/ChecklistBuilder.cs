@@ -30,7 +30,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
             SharpnessLine(),
             ArtifactLine(),
             CollimatorEdgesLine(),
-            FieldSizeLine(),
+            FieldSizeLine(surplus),
             CentreLine(),
             MarkerLine(),
             ShieldingLine(),
@@ -104,7 +104,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
             {
                 State = ChecklistState.Met,
                 DecidedBy = DecidedBy.Measurement,
-                Figure = document.Anatomy.Value.Leaves.Count == 0 ? "leaves the field nowhere" : "leaves at the " + Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side)),
+                Figure = document.Anatomy.Value.Leaves.Count == 0 ? "the body leaves the field nowhere" : "the body leaves the field at the " + Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side)),
                 Explanation = exit.Explanation,
                 Evidence = evidence,
             };
@@ -113,7 +113,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         return line with
         {
             DecidedBy = DecidedBy.Nobody,
-            Figure = "leaves at the " + Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side)),
+            Figure = "the body leaves the field at the " + Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side)),
             Explanation = "The body leaves the field by more sides than it should, or by sides beside each other; whether anything needed is cut is for the reader.",
             Hint = exit.Explanation,
             Evidence = [.. evidence, .. CutSides(surplus)],
@@ -222,7 +222,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         string scale = measured.Scale == "linear signal" ? string.Empty : " of the pixel values";
         line = line with
         {
-            Figure = $"noise {Wording.Number(measured.RelativeNoisePercent, 1)}{Wording.PlusMinus(measured.RelativeNoisePercentUncertainty, 1)} %{scale}",
+            Figure = "noise " + FigureText.Write(measured.RelativeNoisePercent, measured.RelativeNoisePercentUncertainty, " %" + scale, 1),
             Evidence = MottlePlaces(measured),
         };
         return measured.Visible

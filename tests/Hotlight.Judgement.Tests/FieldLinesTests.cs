@@ -67,7 +67,7 @@ public sealed class FieldLinesTests
         };
         ChecklistLine line = Cases.Judge(document).Line("collimation.edges");
         Assert.Equal(state, line.State);
-        Assert.Equal($"{beam} of 4 sides", line.Figure);
+        Assert.Equal($"collimator edge on {beam} of 4 sides", line.Figure);
     }
 
     [Fact]
@@ -86,6 +86,33 @@ public sealed class FieldLinesTests
         MeasurementDocument document = Cases.Measured();
         document = document with { Field = Figure<FieldMeasurement>.Measured(document.Field.Value! with { Sides = [.. document.Field.Value!.Sides.Select(side => side with { Edge = FieldEdge.Mask })] }) };
         Assert.Contains("may have been wider still", Cases.Judge(document).Line("collimation.size").Explanation, StringComparison.Ordinal);
+    }
+
+    // Taken for body on every side, the tighter field is the field itself and shows nothing, as long as much of it is empty.
+    [Theory]
+    [InlineData(50, 0, ChecklistState.CannotTell)]
+    [InlineData(50, 38, ChecklistState.NotMet)]
+    [InlineData(12, 0, ChecklistState.Met)]
+    [Trait("evidence", "analytic")]
+    public void FieldSize_WithBodyOnSidesItShouldNotReach_IsJudgedOnlyWhereTheEmptyPartIsSmall(double empty, double reduction, ChecklistState state)
+    {
+        MeasurementDocument document = Cases.Measured(reductionPercent: reduction) with { Anatomy = Cases.Leaving(Enum.GetValues<FieldSide>()) };
+        document = document with { Collimation = Figure<CollimationMeasurement>.Measured(document.Collimation.Value! with { EmptyPercentOfField = empty }) };
+        Assert.Equal(state, Cases.Judge(document).Line("collimation.size").State);
+    }
+
+    [Fact]
+    public void Figures_WithAnUncertaintyTooSmallToShow_NeverSayPlusMinusZero()
+    {
+        MeasurementDocument document = Cases.Measured();
+        document = document with
+        {
+            Collimation = Figure<CollimationMeasurement>.Measured(document.Collimation.Value! with { EmptyPercentOfFieldUncertainty = 0.01 }),
+            Mottle = Figure<MottleMeasurement>.Measured(document.Mottle.Value! with { RelativeNoisePercentUncertainty = 0.04 }),
+        };
+        Critique critique = Cases.Judge(document);
+        Assert.Equal("40 ± <1 % of the field is empty", critique.Line("collimation.size").Figure);
+        Assert.Equal("noise 2.40 ± 0.04 %", critique.Line("exposure.mottle").Figure);
     }
 
     [Fact]

@@ -55,10 +55,11 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
             }
 
             string by = line.DecidedBy == DecidedBy.Nobody ? string.Empty : $" ({CritiqueText.DecidedBy(line.DecidedBy)})";
-            string figure = line.Figure is null ? string.Empty : $" {line.Figure}{by}.";
-            string decided = line.Figure is null && by.Length > 0 ? $"{by}." : string.Empty;
-            Block(CritiqueText.State(line.State), StateWidth, $"{line.Question}{figure}{decided}");
-            Detail(line.Explanation);
+            string figure = line.Figure is null ? string.Empty : $" {Capital(line.Figure)}{by}.";
+            Block(CritiqueText.State(line.State), StateWidth, line.Question + figure);
+
+            // Who decided stands with the figure; without one, with the explanation.
+            Detail(line.Figure is null && by.Length > 0 ? $"{line.Explanation?.TrimEnd('.')}{by}.".TrimStart() : line.Explanation);
             Detail(line.Hint);
             Detail(line.Remark is null ? null : $"Remark: {line.Remark}");
             if (line.Overridden is { } earlier)
@@ -66,7 +67,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
                 Detail($"The reader overruled '{CritiqueText.State(earlier.State)}' ({CritiqueText.DecidedBy(earlier.DecidedBy)}).");
             }
 
-            if (line.DecidedBy == DecidedBy.Nobody)
+            if (line is { State: ChecklistState.CannotTell, DecidedBy: DecidedBy.Nobody })
             {
                 Detail($"Answer as \"{line.Id}\"{(line.Misses.Count == 0 ? string.Empty : $"; ways of missing: {string.Join(", ", line.Misses.Select(miss => miss.Id))}")}.");
             }
@@ -104,6 +105,8 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
             Block(string.Empty, 0, caution, indent: 0);
         }
     }
+
+    private static string Capital(string text) => char.ToUpperInvariant(text[0]) + text[1..];
 
     private static void Detail(string? text)
     {

@@ -107,7 +107,12 @@ public static class MeasurementText
             false => "; the header's three figures do not agree with each other",
             null => string.Empty,
         };
-        return $"exposure index {FigureText.Write(exposure.ExposureIndex, exposure.ExposureIndexUncertainty, string.Empty, 0, mostDecimals: 1)}{target}; "
+
+        // An index that somebody wrote down is shown as written, so that it is found again on the console; only a measured one is rounded to its uncertainty.
+        string index = exposure.Basis == ExposureBasis.Pixels
+            ? FigureText.Write(exposure.ExposureIndex, exposure.ExposureIndexUncertainty, string.Empty, 0, mostDecimals: 1)
+            : string.Create(Plain, $"{exposure.ExposureIndex:0.#}{(exposure.ExposureIndexUncertainty is { } spread ? Signed(spread, " ± 0") : string.Empty)}");
+        return $"exposure index {index}{target}; "
             + $"{FigureText.Write(exposure.ReceptorAirKermaMicrogray, exposure.ReceptorAirKermaMicrograyUncertainty, " µGy", 2)} at the receptor; from the {exposure.Basis.ToString().ToLowerInvariant()}{agrees}";
     }
 
