@@ -28,8 +28,13 @@ internal static class AnatomyFinder
         }
         else
         {
-            (low, high) = (AnatomyShare(0.6), AnatomyShare(1.6));
             Classify(1, anatomy);
+            if (IsMostlyWithinTheBody(direct, anatomy, cells))
+            {
+                return Find(image, gradient, cells, exposureSign, null);
+            }
+
+            (low, high) = (AnatomyShare(0.6), AnatomyShare(1.6));
             CloseSpeckle(anatomy, cells, rows, columns);
         }
 
@@ -107,6 +112,19 @@ internal static class AnatomyFinder
 
             return 100.0 * inside / Math.Max(1, cells.Count);
         }
+    }
+
+    // Direct exposure is in one piece with the field's edge. Where most of what has its level is not (lungs in pieces between the ribs),
+    // the field holds none: a chest that fills it.
+    private static bool IsMostlyWithinTheBody(DirectExposure direct, bool[] anatomy, FieldCells cells)
+    {
+        int atItsLevel = 0;
+        for (int i = 0; i < anatomy.Length; i++)
+        {
+            atItsLevel += cells.Kind[i] >= 2 && !anatomy[i] ? 1 : 0;
+        }
+
+        return atItsLevel > 2.5 * direct.GrownCount && atItsLevel - direct.GrownCount > 0.05 * cells.Count;
     }
 
     // The level below which only metal and lead lie: far under the anatomy's own densest hundredth, or the file's lower end.
@@ -190,7 +208,8 @@ internal static class AnatomyFinder
             }
         }
 
-        // What is not anatomy and encloses nothing else: small holes of "direct" inside the body are gas or dark bone, not air beside the patient.
+        // Holes of "direct" inside the body that are small are gas or dark bone, not air beside the patient; so are large ones where there is
+        // less air at the field's edge than inside the body: lungs.
         var free = new bool[anatomy.Length];
         for (int i = 0; i < anatomy.Length; i++)
         {
@@ -207,10 +226,17 @@ internal static class AnatomyFinder
             }
         }
 
+        int beside = 0, enclosed = 0;
+        for (int k = 1; k < holes.Sizes.Count; k++)
+        {
+            beside += touches[k] ? holes.Sizes[k] : 0;
+            enclosed += touches[k] ? 0 : holes.Sizes[k];
+        }
+
         for (int i = 0; i < anatomy.Length; i++)
         {
             int k = holes.Label[i];
-            if (k > 0 && !touches[k] && holes.Sizes[k] < 0.004 * cells.Count)
+            if (k > 0 && !touches[k] && (holes.Sizes[k] < 0.004 * cells.Count || enclosed > beside))
             {
                 anatomy[i] = true;
             }
