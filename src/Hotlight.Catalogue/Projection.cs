@@ -182,7 +182,7 @@ public sealed record CentralRay
     /// <summary>Direction, one phrase.</summary>
     public required string Direction { get; init; }
 
-    /// <summary>Where it enters the body, as a phrase after "at".</summary>
+    /// <summary>Where it enters the body, as a phrase after "through" or "on", such as "a point 2.5 cm below the inner epicondyle".</summary>
     public required string EntryPoint { get; init; }
 
     /// <summary>Angle to the receptor's normal, from, in degrees; positive toward the head.</summary>

@@ -1,4 +1,5 @@
 using Hotlight.Catalogue;
+using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Document;
 
@@ -97,7 +98,7 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
 
         double factor = DeviationBands.MasFactor(deviationIndex);
         double? uncertainty = measured.DeviationIndexUncertainty is { } sigma ? factor * Math.Log(10) / 10 * sigma : null;
-        string size = $"{Wording.Number(factor, 2)}{Wording.PlusMinus(uncertainty, 2)}";
+        string size = FigureText.Write(factor, uncertainty, string.Empty, 2);
         string verb = factor > 1 ? "Raise" : "Lower";
         bool automatic = string.Equals(exposure.ExposureControlMode?.Trim(), "AUTOMATIC", StringComparison.OrdinalIgnoreCase);
         string from = exposure.ExposureMas is { } mas and > 0

@@ -54,13 +54,14 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
                 Terminal.Output.WriteLine(CritiqueText.Section(line.Section));
             }
 
-            string by = line.DecidedBy == DecidedBy.Nobody ? string.Empty : $" ({CritiqueText.DecidedBy(line.DecidedBy)})";
+            // What the reader decided says so in its own sentence, and the figure beside it is not the reader's.
+            string by = line.DecidedBy is DecidedBy.Nobody or DecidedBy.Reader ? string.Empty : $" ({CritiqueText.DecidedBy(line.DecidedBy)})";
             string figure = line.Figure is null ? string.Empty : $" {Capital(line.Figure)}{by}.";
             Block(CritiqueText.State(line.State), StateWidth, line.Question + figure);
 
             // Who decided stands with the figure; without one, with the explanation.
             Detail(line.Figure is null && by.Length > 0 ? $"{line.Explanation?.TrimEnd('.')}{by}.".TrimStart() : line.Explanation);
-            Detail(line.Hint);
+            Detail(line.State is ChecklistState.CannotTell or ChecklistState.NotMet ? line.Hint : null);
             Detail(line.Remark is null ? null : $"Remark: {line.Remark}");
             if (line.Overridden is { } earlier)
             {
@@ -77,7 +78,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         Block("VERDICT", StateWidth, $"{CritiqueText.Verdict(critique.Verdict.Kind)}. {critique.Verdict.Sentence}", indent: 0);
         foreach (Reason reason in critique.Verdict.Reasons)
         {
-            Block("because", StateWidth, reason.Sentence);
+            Block(Role(critique, reason), StateWidth, reason.Sentence);
         }
 
         foreach (Reason open in critique.Verdict.Open)
@@ -105,6 +106,14 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
             Block(string.Empty, 0, caution, indent: 0);
         }
     }
+
+    // A remark stands beside a repeat or an open question; it is no reason for either.
+    private static string Role(Critique critique, Reason reason) => critique.Verdict.Kind switch
+    {
+        VerdictKind.Repeat when critique.Lines.Single(line => line.Id == reason.LineId).Weight != Weight.Repeat => "besides",
+        VerdictKind.Undetermined => "so far",
+        _ => "because",
+    };
 
     private static string Capital(string text) => char.ToUpperInvariant(text[0]) + text[1..];
 

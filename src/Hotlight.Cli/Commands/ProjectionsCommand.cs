@@ -34,7 +34,7 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
         Line("purpose", projection.Purpose);
         Line("patient", projection.PatientPosition.Text);
         Line("part", projection.PartPosition.Text);
-        Line("central ray", $"{projection.CentralRay.Direction} {projection.CentralRay.EntryPoint}");
+        Line("central ray", $"{projection.CentralRay.Direction}, through {projection.CentralRay.EntryPoint}");
         Line("receptor", projection.Receptor.Text);
         Line("source to receptor", string.Create(plain, $"{projection.SourceImageDistanceMm.Value / 10:0.#} cm"));
         Line("tube voltage", string.Create(plain, $"{projection.TubeVoltageKvp.From:0.#} to {projection.TubeVoltageKvp.To:0.#} kVp"));
