@@ -91,7 +91,7 @@ public sealed record ViewerFacts
                 ? new ViewerWindow(table.FirstMapped + (table.Entries.Length / 2.0), table.Entries.Length, "linear-exact")
                 : new ViewerWindow(window.Center, window.Width, Kebab(window.Function.ToString())),
             Marks = MarksOf(measurements, radiograph.Columns, radiograph.Rows),
-            Field = measurements.Field.Value is { Outline.Count: >= 3 } field ? Points(field.Outline) : null,
+            Field = measurements.Field.Value is { Outline.Count: >= 3 } field && !CoversAll(field.Outline, radiograph) ? Points(field.Outline) : null,
             Styles = AllStyles,
         };
     }
@@ -110,6 +110,19 @@ public sealed record ViewerFacts
             ? []
             : [.. line.Evidence.SelectMany(evidence => evidence.Outlines.Where(outline => outline.Count > 0).Select((outline, place) =>
                 new ViewerMark(StyleOf(evidence.Kind), Points(outline), evidence.Closed, place == 0 ? LabelOf(evidence.Kind) : null)))];
+
+    /// <summary>Whether a field leaves less than 0.1 % of the image outside: too little to shade.</summary>
+    private static bool CoversAll(IReadOnlyList<PixelPoint> outline, Radiograph radiograph)
+    {
+        double twice = 0;
+        for (int place = 0; place < outline.Count; place++)
+        {
+            (PixelPoint from, PixelPoint to) = (outline[place], outline[(place + 1) % outline.Count]);
+            twice += (from.X * to.Y) - (to.X * from.Y);
+        }
+
+        return Math.Abs(twice) / 2 >= 0.999 * radiograph.Columns * radiograph.Rows;
+    }
 
     private static IReadOnlyList<double[]> Points(IReadOnlyList<PixelPoint> points)
         => [.. points.Select(point => new[] { Math.Round(point.X, 2), Math.Round(point.Y, 2) })];

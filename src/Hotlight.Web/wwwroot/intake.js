@@ -61,11 +61,12 @@ export function start(area, picker, page, limitBytes) {
     }
   };
 
-  picker.addEventListener("change", () => {
+  const takePicked = () => {
     const files = [...(picker.files ?? [])].map((file) => ({ file, isFolder: false }));
     picker.value = "";
     take(files);
-  }, { signal });
+  };
+  picker.addEventListener("change", takePicked, { signal });
   window.addEventListener("dragover", (event) => {
     if (event.dataTransfer?.types.includes("Files")) {
       event.preventDefault();
@@ -93,6 +94,10 @@ export function start(area, picker, page, limitBytes) {
     }
     take(files);
   }, { signal });
+  // Files picked before this module was there wait in the picker.
+  if (picker.files?.length) {
+    takePicked();
+  }
   return { stop: () => closing.abort() };
 }
 
