@@ -49,7 +49,7 @@ public sealed record ViewerFacts
     /// <summary>Marks of what was measured.</summary>
     public required IReadOnlyList<ViewerMark> Marks { get; init; }
 
-    /// <summary>Outline of the exposed field; null where it cannot be told.</summary>
+    /// <summary>Outline of the exposed field, to shade what lies outside; null where it cannot be told or is the whole image.</summary>
     public IReadOnlyList<double[]>? Field { get; init; }
 
     /// <summary>How marks are drawn.</summary>
