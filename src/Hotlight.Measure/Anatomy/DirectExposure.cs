@@ -170,10 +170,14 @@ internal sealed class DirectExposure
     // The surface may not promise more exposure than the image has anywhere: a saturated receptor or display ends there.
     private static void Evaluate(double[] surface, int rows, int columns, double ceiling, float[] level)
     {
-        for (int i = 0; i < level.Length; i++)
+        Parallel.For(0, rows, row =>
         {
-            level[i] = (float)Math.Min(ceiling, SurfaceFit.At(surface, i % columns, i / columns, columns, rows));
-        }
+            Span<float> line = level.AsSpan(row * columns, columns);
+            for (int column = 0; column < columns; column++)
+            {
+                line[column] = (float)Math.Min(ceiling, SurfaceFit.At(surface, column, row, columns, rows));
+            }
+        });
     }
 
     private static bool[] Grow(float[] exposure, GradientField gradient, FieldCells cells, float[] level, double tolerance, double flatLimit)

@@ -24,27 +24,34 @@ internal static class FieldFinder
     /// <param name="knownSign">The same once it is known, else 0: a line with direct exposure beyond it then ends no field.</param>
     internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient, int presumedSign, int knownSign = 0)
     {
+        FieldShape frame = FieldShape.From(radiograph.Rows, radiograph.Columns, []);
+        List<FoundSide> sides = ShadowSides(radiograph, image, gradient, presumedSign, frame);
+        if (sides.Count == 4)
+        {
+            NameBeyond45(sides);
+            return FieldShape.From(radiograph.Rows, radiograph.Columns, sides);
+        }
+
         FieldShape byLines = FindByLines(radiograph, image, gradient, knownSign);
         if (byLines.HoldsSeveral)
         {
             return byLines;
         }
 
-        FieldShape masks = FieldShape.From(radiograph.Rows, radiograph.Columns, [.. byLines.Found.Where(side => side.Edge == FieldEdge.Mask)]);
-        List<FoundSide> sides = ShadowSides(radiograph, image, gradient, presumedSign, masks);
+        FoundSide[] masked = [.. byLines.Found.Where(side => side.Edge == FieldEdge.Mask)];
+        if (masked.Length > 0)
+        {
+            // What a mask covers may have misled the search: once more within what it leaves open.
+            sides = ShadowSides(radiograph, image, gradient, presumedSign, FieldShape.From(radiograph.Rows, radiograph.Columns, masked));
+        }
+
         if (sides.Count == 0)
         {
             return byLines;
         }
 
         // A mask may have been put over what the collimator left open on the other sides.
-        foreach (FoundSide side in byLines.Found)
-        {
-            if (side.Edge == FieldEdge.Mask && !sides.Exists(other => other.Side == side.Side))
-            {
-                sides.Add(side);
-            }
-        }
+        sides.AddRange(masked.Where(side => !sides.Exists(other => other.Side == side.Side)));
 
         NameBeyond45(sides);
         return FieldShape.From(radiograph.Rows, radiograph.Columns, sides);
@@ -53,32 +60,38 @@ internal static class FieldFinder
     private static List<FoundSide> ShadowSides(Radiograph radiograph, ReducedImage image, GradientField gradient, int sign, FieldShape masks)
     {
         float threshold = EdgeThreshold(gradient);
-        var sides = new List<FoundSide>();
         List<ShadowSide> shadow = BeamShadow.Find(image, gradient, sign, masks);
-        foreach (ShadowSide side in shadow)
+        if (shadow.Count == 0)
+        {
+            return [];
+        }
+
+        float leastOfField = ShadowLevels.LeastOfField(shadow, image, gradient, sign);
+        var found = new FoundSide?[shadow.Count];
+        Parallel.For(0, shadow.Count, k => found[k] = Verify(shadow[k]));
+        return [.. found.OfType<FoundSide>()];
+
+        FoundSide? Verify(ShadowSide side)
         {
             if (EdgeLine.At(image, gradient, side.NormalX, side.NormalY, side.Rho, threshold) is not { } line)
             {
-                continue;
+                return null;
             }
 
             SegmentEvidence e = line.Between(side.FromT, side.ToT);
-            if (e.OutsideConstant > 0.9 || !ShadowLevels.IsUnexposedBeyond(side, shadow, image, gradient, sign))
+            if (e.OutsideConstant > 0.9 || !ShadowLevels.IsUnexposedBeyond(side, leastOfField, image, gradient, sign))
             {
-                continue;
+                return null;
             }
 
             (double from, double to) = line.ClipTo(0, 0, image.Columns - 1, image.Rows - 1);
             SideLine start = ToPixels(line, Math.Max(from, side.FromT), Math.Min(to, side.ToT), image.Step);
             RefinedSide? refined = SideRefiner.Refine(radiograph.Pixels, start, image.Step, 0);
-            if (refined is not null && refined.ConstantShare <= 0.97 && IsStraight(refined, image.Step)
-                && Math.Sign(refined.Step) == -sign && Math.Abs(refined.Step) >= LeastShadowStep * gradient.Range)
-            {
-                sides.Add(new FoundSide(refined, FieldEdge.Beam, e) { Side = Roles[side.Role] });
-            }
+            return refined is not null && refined.ConstantShare <= 0.97 && IsStraight(refined, image.Step)
+                && Math.Sign(refined.Step) == -sign && Math.Abs(refined.Step) >= LeastShadowStep * gradient.Range
+                ? new FoundSide(refined, FieldEdge.Beam, e) { Side = Roles[side.Role] }
+                : null;
         }
-
-        return sides;
     }
 
     private static FieldShape FindByLines(Radiograph radiograph, ReducedImage image, GradientField gradient, int exposureSign)

@@ -13,13 +13,37 @@ internal static class ShadowLevels
     private const int BlockCells = 8;
     private const int LeastCellsPerBlock = 8;
 
+    /// <summary>The exposure that an eighth of the field does not reach: about that of its densest bone; minus infinity where the field is too small to say.</summary>
+    internal static float LeastOfField(List<ShadowSide> all, ReducedImage image, GradientField gradient, int sign)
+    {
+        var field = new List<float>();
+        for (int row = 0; row < image.Rows; row += 3)
+        {
+            for (int column = 0; column < image.Columns; column += 3)
+            {
+                bool within = true;
+                foreach (ShadowSide side in all)
+                {
+                    within &= Distance(side, column, row) < -3;
+                }
+
+                if (within)
+                {
+                    field.Add(sign * gradient.Smooth[(row * image.Columns) + column]);
+                }
+            }
+        }
+
+        field.Sort();
+        return field.Count < 50 ? float.NegativeInfinity : field[(int)(field.Count * 0.12)];
+    }
+
     /// <summary>Compares the strip beyond a side with the field beside it and with the whole field.</summary>
-    internal static bool IsUnexposedBeyond(ShadowSide side, List<ShadowSide> all, ReducedImage image, GradientField gradient, int sign)
+    internal static bool IsUnexposedBeyond(ShadowSide side, float leastOfField, ReducedImage image, GradientField gradient, int sign)
     {
         var beyond = new List<float>();
         var blocksBeyond = new Dictionary<(int Along, int Away), (float Sum, int Count)>();
         var beside = new List<float>();
-        var field = new List<float>();
         for (int row = 0; row < image.Rows; row += 2)
         {
             for (int column = 0; column < image.Columns; column += 2)
@@ -37,21 +61,15 @@ internal static class ShadowLevels
                 {
                     beside.Add(value);
                 }
-
-                if (distance < -3 && all.TrueForAll(other => Distance(other, column, row) < -3))
-                {
-                    field.Add(value);
-                }
             }
         }
 
-        if (beside.Count < 20 || field.Count < 100)
+        if (beside.Count < 20)
         {
             return false;
         }
 
         beside.Sort();
-        field.Sort();
         if (beyond.Count < 20)
         {
             // The side lies at the frame: only its own step can speak.
@@ -62,7 +80,7 @@ internal static class ShadowLevels
         float range = gradient.Range;
         float middle = beyond[beyond.Count / 2], high = beyond[(int)(beyond.Count * 0.95)];
         float unrest = Unrest(blocksBeyond) / range;
-        return unrest < MostUnrest && high < beside[beside.Count / 2] + (0.02f * range) && middle < field[(int)(field.Count * 0.12)] + (0.05f * range);
+        return unrest < MostUnrest && high < beside[beside.Count / 2] + (0.02f * range) && middle < leastOfField + (0.05f * range);
     }
 
     // Block means, and the 85th percentile of the difference between neighbours along the side: large where there is anatomy, small where there is only scatter.
