@@ -244,6 +244,43 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         await Assertions.Expect(page.Locator("a.lead")).ToHaveCountAsync(0);
     }
 
+    [SystemFileFact(Chromium)]
+    public async Task Pages_LeftBeforeTheirModulesAreThere_KeepTheConnection()
+    {
+        await using BenchInTest bench = await BenchInTest.StartAsync(folder["data"]);
+        InventedExposure.Write(InventedExposure.Limb(rows: 120, columns: 100), folder["limb.dcm"]);
+        await bench.Cases.BringInInventedAsync("limb.dcm", new MemoryStream(await File.ReadAllBytesAsync(folder["limb.dcm"])), "Limb", "wrist-pa");
+        IPage page = await NewPageAsync();
+        List<string> complaints = Complaints(page);
+
+        // The modules arrive only when they are let through: by then the reader has gone on.
+        var letThrough = new TaskCompletionSource();
+        foreach (string module in new[] { "**/intake.js", "**/keys.js", "**/viewer/viewer.js" })
+        {
+            await page.RouteAsync(module, async route =>
+            {
+                await letThrough.Task;
+                await route.ContinueAsync();
+            });
+        }
+
+        await page.GotoAsync(bench.Address.ToString());
+        await page.Locator(".case-table tbody th a").ClickAsync();
+        await Assertions.Expect(page.Locator(".line.current")).ToBeVisibleAsync();
+        await page.Locator(".to-cases").ClickAsync();
+        await Assertions.Expect(page.Locator(".case-table tbody th a")).ToBeVisibleAsync();
+        letThrough.SetResult();
+
+        // The same connection goes on: the case opens, its viewer and its keys work.
+        await page.Locator(".case-table tbody th a").ClickAsync();
+        await page.WaitForSelectorAsync(".viewer[data-state=shown]");
+        await page.Locator(".line-row").First.ClickAsync();
+        await page.Keyboard.PressAsync("m");
+        await Assertions.Expect(page.Locator(".line.current .answer.met")).ToHaveAttributeAsync("aria-pressed", "true");
+        await Assertions.Expect(page.Locator("#blazor-error-ui")).ToBeHiddenAsync();
+        Assert.Empty(complaints);
+    }
+
     /// <summary>The page keeps letters as drafts until the bench has acknowledged them.</summary>
     private static Task WaitUntilRemarksAreKeptAsync(IPage page)
         => page.WaitForFunctionAsync("() => !Object.keys(sessionStorage).some((name) => name.startsWith('hotlight.draft:'))");
