@@ -209,7 +209,10 @@ internal static class Legend
     {
         var lines = new List<LegendLine>
         {
-            new("exposure index", FigureText.Write(exposure.ExposureIndex, exposure.ExposureIndexUncertainty, string.Empty, 0)),
+            // One that somebody wrote down is shown as written, so that it is found again on the console.
+            new("exposure index", exposure.Basis == ExposureBasis.Pixels || exposure.ExposureIndexUncertainty is not { } spread
+                ? FigureText.Write(exposure.ExposureIndex, exposure.ExposureIndexUncertainty, string.Empty, 0)
+                : $"{FigureText.Number(exposure.ExposureIndex, 0)} ± {FigureText.Number(spread, 0)}"),
             new("target index", exposure.TargetExposureIndex is { } target ? FigureText.Write(target, null, string.Empty, 0) : "not known"),
         };
         if (exposure.DeviationIndex is { } deviation)
