@@ -26,10 +26,10 @@ internal static class FieldFinder
     {
         FieldShape frame = FieldShape.From(radiograph.Rows, radiograph.Columns, []);
         List<FoundSide> sides = ShadowSides(radiograph, image, gradient, presumedSign, frame);
-        if (sides.Count == 4)
+        if (sides.Count == 4 && FieldShape.From(radiograph.Rows, radiograph.Columns, sides) is var closed && !IsTooSmall(closed))
         {
             NameBeyond45(sides);
-            return FieldShape.From(radiograph.Rows, radiograph.Columns, sides);
+            return closed;
         }
 
         FieldShape byLines = FindByLines(radiograph, image, gradient, knownSign);
@@ -45,7 +45,7 @@ internal static class FieldFinder
             sides = ShadowSides(radiograph, image, gradient, presumedSign, FieldShape.From(radiograph.Rows, radiograph.Columns, masked));
         }
 
-        if (sides.Count == 0)
+        if (sides.Count == 0 || IsTooSmall(FieldShape.From(radiograph.Rows, radiograph.Columns, sides)))
         {
             return byLines;
         }
@@ -56,6 +56,9 @@ internal static class FieldFinder
         NameBeyond45(sides);
         return FieldShape.From(radiograph.Rows, radiograph.Columns, sides);
     }
+
+    // A rectangle of less than a tenth of the image is more often a strip beside the patient than a field.
+    private static bool IsTooSmall(FieldShape shape) => shape.Area < 0.1 * shape.Rows * shape.Columns;
 
     private static List<FoundSide> ShadowSides(Radiograph radiograph, ReducedImage image, GradientField gradient, int sign, FieldShape masks)
     {
@@ -87,7 +90,7 @@ internal static class FieldFinder
             (double from, double to) = line.ClipTo(0, 0, image.Columns - 1, image.Rows - 1);
             SideLine start = ToPixels(line, Math.Max(from, side.FromT), Math.Min(to, side.ToT), image.Step);
             RefinedSide? refined = SideRefiner.Refine(radiograph.Pixels, start, image.Step, 0);
-            return refined is not null && refined.ConstantShare <= 0.97 && IsStraight(refined, image.Step)
+            return refined is not null && refined.ConstantShare <= 0.97 && IsStraightShadow(refined, image.Step)
                 && Math.Sign(refined.Step) == -sign && Math.Abs(refined.Step) >= LeastShadowStep * gradient.Range
                 ? new FoundSide(refined, FieldEdge.Beam, e) { Side = Roles[side.Role] }
                 : null;
@@ -301,6 +304,10 @@ internal static class FieldFinder
     // A collimator or a mask is straight; skin, bone and plaster wander by several pixels over the length of a field.
     private static bool IsStraight(RefinedSide side, int step)
         => side.SeenShare >= 0.6 && side.Spread <= 0.9 + (0.25 * step) + (0.04 * side.Width);
+
+    // The shadow has shown along its whole length that it falls outwards; where it crosses bone its small step may be out of place or not seen.
+    private static bool IsStraightShadow(RefinedSide side, int step)
+        => side.SeenShare >= 0.4 && side.Spread <= 1.2 + (0.3 * step) + (0.05 * side.Width);
 
     // Beyond the end of the field lies a level of its own: a constant, an extreme of the image, or, after a dark surround was put there,
     // a level within the image's range but behind a strong step that is there all along the side. Soft tissue beside bone is none of these.

@@ -18,6 +18,41 @@ public static class RegionFinder
     {
         ArgumentNullException.ThrowIfNull(radiograph);
         ArgumentNullException.ThrowIfNull(options);
+        if (radiograph.Relationship == PixelRelationship.Linear && radiograph.PresentationIntent == PresentationIntent.ForProcessing)
+        {
+            // In a linear signal thick anatomy and the beam's edge beside it span a few percent of the range; by their root they can be seen.
+            RadiographRegions regions = FindIn(radiograph with { Pixels = Root(radiograph.Pixels, radiograph.PixelMaximum) }, options);
+            return regions.DirectPixelValue is { } root
+                ? regions with { DirectPixelValue = root * root / radiograph.PixelMaximum }
+                : regions;
+        }
+
+        return FindIn(radiograph, options);
+    }
+
+    private static Raster<ushort> Root(ReadOnlyRaster<ushort> pixels, int maximum)
+    {
+        var table = new ushort[maximum + 1];
+        for (int value = 0; value <= maximum; value++)
+        {
+            table[value] = (ushort)Math.Round(Math.Sqrt((double)value * maximum));
+        }
+
+        var root = new Raster<ushort>(pixels.Rows, pixels.Columns);
+        Parallel.For(0, pixels.Rows, row =>
+        {
+            ReadOnlySpan<ushort> from = pixels.Row(row);
+            Span<ushort> to = root.Row(row);
+            for (int column = 0; column < from.Length; column++)
+            {
+                to[column] = table[from[column]];
+            }
+        });
+        return root;
+    }
+
+    private static RadiographRegions FindIn(Radiograph radiograph, MeasureOptions options)
+    {
         PixelSpacing? spacing = radiograph.ReceptorSpacing ?? options.ReceptorSpacing;
         ReducedImage image = ReducedImage.From(radiograph.Pixels);
         GradientField gradient = GradientField.From(image.Mean, image.Rows, image.Columns);
