@@ -1,3 +1,5 @@
+using System.Diagnostics;
+using System.Globalization;
 using Hotlight.Imaging.Dicom;
 using Hotlight.Imaging.Jpeg;
 using Hotlight.Testing;
@@ -40,9 +42,16 @@ public sealed class Jpeg2000WorkerTests
     }
 
     [Fact]
-    public void Decode_TooSlow_IsGivenUp()
+    public void Decode_ByAWorkerThatStandsStill_IsGivenUp()
     {
-        using Jpeg2000Worker worker = new(patience: TimeSpan.FromMilliseconds(1));
+        using Jpeg2000Worker worker = new(patience: TimeSpan.FromSeconds(1));
+        Assert.Equal(37 * 53, worker.Decode(Stream(), 37, 53, CancellationToken.None).Length);
+        using (Process stop = Process.Start("kill", ["-STOP", worker.ProcessId!.Value.ToString(CultureInfo.InvariantCulture)]))
+        {
+            stop.WaitForExit();
+            Assert.Equal(0, stop.ExitCode);
+        }
+
         ImageFormatException error = Assert.Throws<ImageFormatException>(() => worker.Decode(Stream(), 37, 53, CancellationToken.None));
         Assert.Contains("was given up", error.Message);
     }
