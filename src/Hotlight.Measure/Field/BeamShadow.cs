@@ -98,7 +98,16 @@ internal sealed class BeamShadow
         var shadow = new BeamShadow(image, gradient, sign, masks);
         double[] tilts = Tilts(gradient);
         var found = new Rectangle[tilts.Length];
-        Parallel.For(0, tilts.Length, k => found[k] = shadow.BestAt(tilts[k]));
+        Parallel.For(
+            0,
+            tilts.Length,
+            () => new Buffers(shadow.rows, shadow.columns),
+            (k, _, buffers) =>
+            {
+                found[k] = shadow.BestAt(tilts[k], buffers);
+                return buffers;
+            },
+            _ => { });
         Rectangle best = found.MaxBy(rectangle => rectangle.Score);
 
         return best.Score <= 0 ? [] : shadow.ToSides(best);
@@ -143,6 +152,39 @@ internal sealed class BeamShadow
 
     private readonly record struct Rectangle(double Score, double Tilt, int Right, int Bottom, int Left, int Top, double[]? Coherence);
 
+    // One thread's room for turned images, used again for each tilt.
+    private sealed class Buffers
+    {
+        internal Buffers(int rows, int columns)
+        {
+            int side = (int)Math.Ceiling(Math.Sqrt(((double)rows * rows) + ((double)columns * columns))) + 3;
+
+            // A turned image is at most as wide and as high as the diagonal.
+            int area = side * side;
+            Turned = new float[area];
+            StepRight = new float[area];
+            StepDown = new float[area];
+            Across = new float[area + side];
+            Down = new float[area + side];
+            SeenAlongColumn = new short[area + side];
+            SeenAlongRow = new short[area + side];
+        }
+
+        internal float[] Turned { get; }
+
+        internal float[] StepRight { get; }
+
+        internal float[] StepDown { get; }
+
+        internal float[] Across { get; }
+
+        internal float[] Down { get; }
+
+        internal short[] SeenAlongColumn { get; }
+
+        internal short[] SeenAlongRow { get; }
+    }
+
     // The image turned so that the sides lie along its axes; cells off the frame do not count.
     private sealed class Turned
     {
@@ -164,7 +206,7 @@ internal sealed class BeamShadow
         internal required short[] SeenAlongRow { get; init; }
     }
 
-    private Turned Turn(double tilt)
+    private Turned Turn(double tilt, Buffers buffers)
     {
         (double sine, double cosine) = Math.SinCos(tilt * Math.PI / 180);
 
@@ -173,7 +215,8 @@ internal sealed class BeamShadow
         double[] vs = [0, -(columns - 1) * sine, (rows - 1) * cosine, (-(columns - 1) * sine) + ((rows - 1) * cosine)];
         double u0 = Math.Floor(us.Min()), v0 = Math.Floor(vs.Min());
         int width = (int)Math.Ceiling(us.Max() - u0) + 1, height = (int)Math.Ceiling(vs.Max() - v0) + 1;
-        var turned = new float[width * height];
+        float[] turned = buffers.Turned, stepRight = buffers.StepRight, stepDown = buffers.StepDown, across = buffers.Across, down = buffers.Down;
+        short[] seenColumn = buffers.SeenAlongColumn, seenRow = buffers.SeenAlongRow;
         for (int v = 0; v < height; v++)
         {
             for (int u = 0; u < width; u++)
@@ -184,8 +227,6 @@ internal sealed class BeamShadow
             }
         }
 
-        var stepRight = new float[turned.Length];
-        var stepDown = new float[turned.Length];
         for (int v = 0; v < height; v++)
         {
             for (int u = 0; u < width; u++)
@@ -196,12 +237,12 @@ internal sealed class BeamShadow
             }
         }
 
-        var across = new float[(height + 1) * width];
-        var down = new float[height * (width + 1)];
-        var seenColumn = new short[(height + 1) * width];
-        var seenRow = new short[height * (width + 1)];
+        Array.Clear(across, 0, width);
+        Array.Clear(seenColumn, 0, width);
         for (int v = 0; v < height; v++)
         {
+            down[v * (width + 1)] = 0;
+            seenRow[v * (width + 1)] = 0;
             for (int u = 0; u < width; u++)
             {
                 int at = (v * width) + u;
@@ -251,9 +292,9 @@ internal sealed class BeamShadow
         return Math.Clamp(here, -1, 1) * (MathF.Abs(here) / most);
     }
 
-    private Rectangle BestAt(double tilt)
+    private Rectangle BestAt(double tilt, Buffers buffers)
     {
-        Turned t = Turn(tilt);
+        Turned t = Turn(tilt, buffers);
         int[] lefts = Candidates(t.Across, t.SeenAlongColumn, t.Width, t.Height, lineStride: 1, alongStride: t.Width, direction: 1);
         int[] rights = Candidates(t.Across, t.SeenAlongColumn, t.Width, t.Height, lineStride: 1, alongStride: t.Width, direction: -1);
         int[] tops = Candidates(t.Down, t.SeenAlongRow, t.Height, t.Width, lineStride: t.Width + 1, alongStride: 1, direction: 1);
@@ -368,7 +409,7 @@ internal sealed class BeamShadow
 
     private List<ShadowSide> ToSides(Rectangle rectangle)
     {
-        Turned t = Turn(rectangle.Tilt);
+        Turned t = Turn(rectangle.Tilt, new Buffers(rows, columns));
         (double sine, double cosine) = Math.SinCos(rectangle.Tilt * Math.PI / 180);
         int[] places = [rectangle.Right, rectangle.Bottom, rectangle.Left, rectangle.Top];
         double right = rectangle.Right < 0 ? t.Width - 1 : rectangle.Right, left = rectangle.Left < 0 ? 0 : rectangle.Left;
