@@ -35,6 +35,8 @@ public sealed partial class MeasureCommandTests : IDisposable
         Assert.Equal("hotlight.measurements/1", document.RootElement.GetProperty("schema").GetString());
         Assert.Equal("limb.dcm", document.RootElement.GetProperty("file").GetString());
         Assert.Equal("measured", document.RootElement.GetProperty("exposure").GetProperty("status").GetString());
+        Assert.Equal("measured", document.RootElement.GetProperty("field").GetProperty("status").GetString());
+        Assert.Equal(64, document.RootElement.GetProperty("field").GetProperty("areaPercentOfImage").GetDouble(), 0.5);
     }
 
     [Fact]
