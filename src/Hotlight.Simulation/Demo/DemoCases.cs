@@ -42,7 +42,7 @@ public static class DemoCases
             SpacingMm = LimbSpacingMm,
             SizeMm = (180, 240),
             Body = () => WristPhantom.Build(new Vector3(-3, 4, 27), 0, 0),
-            Field = new FieldMm(0, 4, 112, 150, 0.4),
+            Field = new FieldMm(-11, 4, 138, 150, 0.4),
             Marker = new MarkerMm('R', TrueMarkerKind.Lead, 43, 62, 11, -4),
             Seed = 101,
         };
