@@ -29,7 +29,7 @@ public sealed partial class RunningBench : IAsyncLifetime, IDisposable
     {
         bench = await Bench.StartAsync(
             new BenchOptions { Port = 0, DataFolder = DataFolder, WithDemoCases = false, UploadLimitBytes = UploadLimitBytes }, TextWriter.Null);
-        Client = new HttpClient(new SocketsHttpHandler { CookieContainer = new CookieContainer(), AllowAutoRedirect = false }) { BaseAddress = Address };
+        Client = new HttpClient(new SocketsHttpHandler { CookieContainer = new CookieContainer(), AllowAutoRedirect = false, Expect100ContinueTimeout = TimeSpan.FromMinutes(1) }) { BaseAddress = Address };
         Token = TokenOf(await Client.GetStringAsync(new Uri("/", UriKind.Relative)));
     }
 
@@ -59,6 +59,9 @@ public sealed partial class RunningBench : IAsyncLifetime, IDisposable
         using var body = new ByteArrayContent(content);
         body.Headers.ContentType = new MediaTypeHeaderValue("application/octet-stream");
         using var request = new HttpRequestMessage(HttpMethod.Post, $"/cases?name={Uri.EscapeDataString(name)}") { Content = body };
+
+        // The bench refuses before it has read a file: without this it may close the connection under the sender's hands.
+        request.Headers.ExpectContinue = true;
         if (withToken)
         {
             request.Headers.Add("X-Hotlight-Token", Token);
