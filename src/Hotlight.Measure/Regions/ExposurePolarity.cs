@@ -8,8 +8,8 @@ namespace Hotlight.Measure.Regions;
 internal readonly record struct ExposurePolarity(int Sign, string Basis, DirectExposure? Direct)
 {
     // Direct exposure under the other sign must be bounded by edges along nearly half its border (the abdomen's white end is not),
-    // be a twentieth of the field, and outweigh what is found under the usual sign four to one. Measured on open radiographs as they
-    // are and inverted: docs/methods/anatomy.md.
+    // be a twentieth of the field, and outweigh what is found under the usual sign four to one. Set on open radiographs as they
+    // are, not inverted: docs/methods/anatomy.md.
     private const double LeastSharpness = 0.45;
     private const double LeastWeight = 0.05;
     private const double LeastRatio = 4;
