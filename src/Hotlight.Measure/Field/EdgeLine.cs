@@ -13,11 +13,9 @@ internal sealed class EdgeLine
     private readonly int[] falling;
     private readonly int[] outerCount;
     private readonly int[] constantCount;
-    private readonly int[] flatCount;
     private readonly double[] outerSum;
     private readonly double[] outerSquare;
     private readonly double[] outerTexture;
-    private readonly double[] innerSum;
     private readonly double[] innerTexture;
     private readonly int[] innerCount;
     private readonly double[] farTexture;
@@ -39,11 +37,9 @@ internal sealed class EdgeLine
         falling = new int[count + 1];
         outerCount = new int[count + 1];
         constantCount = new int[count + 1];
-        flatCount = new int[count + 1];
         outerSum = new double[count + 1];
         outerSquare = new double[count + 1];
         outerTexture = new double[count + 1];
-        innerSum = new double[count + 1];
         innerTexture = new double[count + 1];
         innerCount = new int[count + 1];
         farTexture = new double[count + 1];
@@ -118,17 +114,13 @@ internal sealed class EdgeLine
             Coverage: length == 0 ? 0 : (double)Math.Max(up, down) / length,
             Opposed: length == 0 ? 0 : (double)Math.Min(up, down) / length,
             Rises: up >= down,
-            OutsideSeen: length == 0 ? 0 : (double)outers / length,
             OutsideMean: outerMean,
             OutsideSpread: outers == 0 ? 0 : Math.Sqrt(Math.Max(0, ((outerSquare[b] - outerSquare[a]) / outers) - (outerMean * outerMean))),
             OutsideTexture: outers == 0 ? 0 : (outerTexture[b] - outerTexture[a]) / outers,
             OutsideConstant: outers == 0 ? 0 : (double)(constantCount[b] - constantCount[a]) / outers,
-            OutsideFlat: outers == 0 ? 0 : (double)(flatCount[b] - flatCount[a]) / outers,
-            InsideMean: inners == 0 ? 0 : (innerSum[b] - innerSum[a]) / inners,
             InsideTexture: inners == 0 ? 0 : (innerTexture[b] - innerTexture[a]) / inners,
             FarTexture: fars == 0 ? 0 : (farTexture[b] - farTexture[a]) / fars,
             WithinTexture: nearCount[b] == nearCount[a] ? 0 : (nearTexture[b] - nearTexture[a]) / (nearCount[b] - nearCount[a]),
-            FarSeen: length == 0 ? 0 : (double)fars / length,
             StepMean: stepMean,
             StepSpread: steps == 0 ? 0 : Math.Sqrt(Math.Max(0, ((stepSquare[b] - stepSquare[a]) / steps) - (stepMean * stepMean))));
     }
@@ -237,7 +229,7 @@ internal sealed class EdgeLine
     private void Read(ReducedImage image, GradientField g, float threshold)
     {
         double dx = -NormalY, dy = NormalX;
-            for (int k = 0; k < inside.Length - 1; k++)
+        for (int k = 0; k < inside.Length - 1; k++)
         {
             double t = firstT + k;
             inside[k + 1] = inside[k] + 1;
@@ -269,9 +261,7 @@ internal sealed class EdgeLine
             outerSquare[k + 1] = outerSquare[k] + (seen ? outer.Mean * outer.Mean : 0);
             outerTexture[k + 1] = outerTexture[k] + (seen ? outer.Texture : 0);
             constantCount[k + 1] = constantCount[k] + (seen && outer.Constant ? 1 : 0);
-            flatCount[k + 1] = flatCount[k] + (seen && outer.Texture < threshold ? 1 : 0);
             innerCount[k + 1] = innerCount[k] + (near.Count > 0 ? 1 : 0);
-            innerSum[k + 1] = innerSum[k] + (near.Count > 0 ? near.Mean : 0);
             innerTexture[k + 1] = innerTexture[k] + (near.Count > 0 ? near.Texture : 0);
             farCount[k + 1] = farCount[k] + (far.Count > 0 ? 1 : 0);
             farTexture[k + 1] = farTexture[k] + (far.Count > 0 ? far.Texture : 0);
@@ -318,16 +308,12 @@ internal readonly record struct SegmentEvidence(
     double Coverage,
     double Opposed,
     bool Rises,
-    double OutsideSeen,
     double OutsideMean,
     double OutsideSpread,
     double OutsideTexture,
     double OutsideConstant,
-    double OutsideFlat,
-    double InsideMean,
     double InsideTexture,
     double FarTexture,
     double WithinTexture,
-    double FarSeen,
     double StepMean,
     double StepSpread);
