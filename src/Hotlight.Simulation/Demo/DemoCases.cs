@@ -1,6 +1,7 @@
 using System.Numerics;
 using Hotlight.Simulation.Phantom;
 using Hotlight.Simulation.Scene;
+using Hotlight.Simulation.Shapes;
 
 namespace Hotlight.Simulation;
 
@@ -14,6 +15,28 @@ public static class DemoCases
 
     /// <summary>The recipes behind <see cref="All"/>.</summary>
     internal static IEnumerable<DemoRecipe> Recipes() => [.. Wrists(), .. Elbows(), .. Knees(), .. Chests()];
+
+    private static Body Wrist(Vector3 centre, float turnDegrees, float leanDegrees)
+        => new WristPhantom().Build(new PartForm()) with { Placement = Hung(-1).Within(Pose.Turned(Vector3.Zero, 0, turnDegrees, 0)).Within(Pose.Turned(centre, 0, 0, leanDegrees)) };
+
+    private static Body Elbow(Vector3 centre, float shoulderLowDegrees)
+        => new ElbowPhantom().Build(new PartForm()) with { Placement = Pose.Turned(Vector3.Zero, -shoulderLowDegrees, 0, 0).Within(Hung(1)) with { Origin = centre } };
+
+    private static Body KneeFrontal(Vector3 centre) => new KneePhantom().Build(new PartForm()) with { Placement = Hung(1) with { Origin = centre } };
+
+    private static Body KneeSideways(Vector3 centre, float bendDegrees, float turnDegrees)
+        => new KneePhantom().Build(new PartForm { Joints = new Dictionary<string, double> { ["kneeFlexion"] = bendDegrees } }) with
+        {
+            Placement = Pose.Turned(Vector3.Zero, 0, turnDegrees, 0).Within(new Pose(Vector3.Zero, Vector3.UnitZ, -Vector3.UnitY, -Vector3.UnitX)) with { Origin = centre },
+        };
+
+    private static Body Chest(Vector3 centre, float turnDegrees, float leanDegrees, ulong seed)
+        => new ChestPhantom().Build(new PartForm { Seed = seed }) with
+        {
+            Placement = Pose.Turned(Vector3.Zero, 0, -turnDegrees, 0).Within(Hung(1)).Within(Pose.Turned(centre, 0, 0, leanDegrees)),
+        };
+
+    private static Pose Hung(float x) => new(Vector3.Zero, x * Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ);
 
     private static Technique Limb(double tubeVoltageKvp, double exposureMas, double exposureTimeMs) => new()
     {
@@ -41,7 +64,7 @@ public static class DemoCases
             Target = 400,
             SpacingMm = LimbSpacingMm,
             SizeMm = (180, 240),
-            Body = () => WristPhantom.Build(new Vector3(-3, 4, 27), 0, 0),
+            Body = () => Wrist(new Vector3(-3, 4, 27), 0, 0),
             Field = new FieldMm(-11, 4, 138, 150, 0.4),
             Marker = new MarkerMm('R', TrueMarkerKind.Lead, 43, 62, 11, -4),
             Seed = 101,
@@ -57,7 +80,7 @@ public static class DemoCases
             Acquired = new DateTime(2026, 3, 2, 10, 40, 0),
             Technique = Limb(55, 1.3, 10),
             SizeMm = (240, 240),
-            Body = () => WristPhantom.Build(new Vector3(-20, -6, 27), 0, -3),
+            Body = () => Wrist(new Vector3(-20, -6, 27), 0, -3),
             Field = new FieldMm(3, -2, 214, 218, -0.8),
             Marker = new MarkerMm('R', TrueMarkerKind.Lead, 72, -66, 11, 8),
             Seed = 102,
@@ -72,7 +95,7 @@ public static class DemoCases
             Acquired = new DateTime(2026, 3, 3, 8, 55, 0),
             Technique = Limb(55, 1.2, 10),
             SizeMm = (200, 240),
-            Body = () => WristPhantom.Build(new Vector3(-6, 10, 27), -5, 2),
+            Body = () => Wrist(new Vector3(-6, 10, 27), -5, 2),
             Field = new FieldMm(2, 0, 178, 216, 0.3),
             Mask = new FieldMm(-2, 6, 108, 146, 0),
             Marker = new MarkerMm('R', TrueMarkerKind.Annotation, 40, -54, 10, 0),
@@ -92,7 +115,7 @@ public static class DemoCases
             Fault = "The wrist is not lateral: radius and ulna lie side by side instead of over each other.",
             PatientNumber = 1,
             Acquired = new DateTime(2026, 3, 2, 9, 16, 0),
-            Body = () => WristPhantom.Build(new Vector3(2, 4, 52), 66, 0),
+            Body = () => Wrist(new Vector3(2, 4, 52), 66, 0),
             Field = new FieldMm(0, 2, 100, 152, 0.2),
             Marker = new MarkerMm('R', TrueMarkerKind.Lead, 37, 58, 11, 3),
             Seed = 104,
@@ -105,7 +128,7 @@ public static class DemoCases
             Fault = "Positioned well, but the receptor lay askew: the field is tilted by about 12 degrees in the frame.",
             PatientNumber = 4,
             Acquired = new DateTime(2026, 3, 3, 11, 20, 0),
-            Body = () => WristPhantom.Build(new Vector3(3, 2, 52), 90, 12),
+            Body = () => Wrist(new Vector3(3, 2, 52), 90, 12),
             Field = new FieldMm(-1, 1, 96, 150, 12),
             Marker = new MarkerMm('R', TrueMarkerKind.Lead, 24, 62, 11, 14),
             Seed = 105,
@@ -129,7 +152,7 @@ public static class DemoCases
             Target = 400,
             SpacingMm = LimbSpacingMm,
             SizeMm = (240, 240),
-            Body = () => ElbowPhantom.Build(new Vector3(-32, 30, 52), 13, 0, 0),
+            Body = () => Elbow(new Vector3(-32, 30, 52), 13),
             Field = new FieldMm(-2, 0, 186, 178, 0.5),
             Marker = new MarkerMm('R', TrueMarkerKind.Lead, 66, -64, 12, -6),
             Seed = 106,
@@ -153,7 +176,7 @@ public static class DemoCases
             Target = 400,
             SpacingMm = LimbSpacingMm,
             SizeMm = (180, 240),
-            Body = () => KneePhantom.Frontal(new Vector3(0, 2, 58), 0),
+            Body = () => KneeFrontal(new Vector3(0, 2, 58)),
             Field = new FieldMm(1, 0, 150, 204, -0.4),
             Marker = new MarkerMm('R', TrueMarkerKind.Lead, -65, -84, 12, 0),
             ScatterPerMm = 0.006,
@@ -176,7 +199,7 @@ public static class DemoCases
             Target = 400,
             SpacingMm = LimbSpacingMm,
             SizeMm = (180, 240),
-            Body = () => KneePhantom.Sideways(new Vector3(14, 4, 60), 35, 13),
+            Body = () => KneeSideways(new Vector3(14, 4, 60), 35, 13),
             Field = new FieldMm(0, 0, 152, 200, 0.6),
             Marker = new MarkerMm('R', TrueMarkerKind.Lead, -62, 82, 12, 0),
             ScatterPerMm = 0.006,
@@ -209,7 +232,7 @@ public static class DemoCases
             Target = 250,
             SpacingMm = 0.22,
             SizeMm = (380, 430),
-            Body = () => ChestPhantom.Build(new Vector3(1, -20, 128), 0, 0, 71),
+            Body = () => Chest(new Vector3(1, -20, 128), 0, 0, 71),
             Field = new FieldMm(0, 0, 356, 392, 0.3),
             Marker = new MarkerMm('L', TrueMarkerKind.Lead, 160, -178, 15, 2),
             Coarsening = 3,
@@ -229,7 +252,7 @@ public static class DemoCases
             Fault = "The field misses the right costophrenic angle, and the front of the chest is turned to the patient's left.",
             PatientNumber = 8,
             Acquired = new DateTime(2026, 3, 5, 10, 15, 0),
-            Body = () => ChestPhantom.Build(new Vector3(-22, 34, 128), 8, -1.5f, 72),
+            Body = () => Chest(new Vector3(-22, 34, 128), 8, -1.5f, 72),
             Field = new FieldMm(10, -4, 330, 376, -0.5),
             Marker = new MarkerMm('L', TrueMarkerKind.Lead, 152, -172, 15, -3),
             Seed = 110,

@@ -5,6 +5,7 @@ using Hotlight.Imaging.Dicom;
 using Hotlight.Simulation.Phantom;
 using Hotlight.Simulation.Projection;
 using Hotlight.Simulation.Scene;
+using Hotlight.Simulation.Shapes;
 
 namespace Hotlight.Simulation;
 
@@ -181,7 +182,8 @@ internal sealed record DemoRecipe
 
         // The three figures are rounded as a console prints them, the third from the other two as printed.
         double index = Math.Round(exposure.Truth.ExposureIndex);
-        double partMm = Math.Round(scene.Body.Skin.Bounds.Maximum.Z - Math.Max(0, scene.Body.Skin.Bounds.Minimum.Z));
+        Box skin = new Posed(scene.Body.Placement, scene.Body.Skin).Bounds;
+        double partMm = Math.Round(skin.Maximum.Z - Math.Max(0, skin.Minimum.Z));
         return new Radiograph
         {
             FileName = Id + ".dcm",

@@ -7,21 +7,25 @@ namespace Hotlight.Simulation.Phantom;
 
 /// <summary>An adult chest in deep inspiration, front on the receptor. Own frame: x to the patient's left, y up, z to the back, origin near the carina, in mm.</summary>
 /// <remarks>Proportions are common anatomical knowledge, no source; shapes are drawn for this project. No disease is drawn.</remarks>
-internal static class ChestPhantom
+internal sealed class ChestPhantom : PartPhantom
 {
     private static readonly Curve CageHalfWidth = new((-190, 128), (-140, 138), (-100, 142), (-50, 141), (0, 135), (50, 124), (90, 112), (115, 98), (135, 80), (152, 58));
     private static readonly Curve CageFront = new((-190, -82), (-140, -92), (-80, -102), (-20, -100), (40, -88), (90, -62), (125, -36), (152, -8));
     private static readonly Curve CageBack = new((-190, 84), (-140, 96), (-80, 103), (-20, 102), (40, 96), (90, 82), (125, 64), (152, 46));
 
-    /// <param name="centre">Where the origin lies in the room, in mm.</param>
-    /// <param name="turnDegrees">Turn about the body's length; above 0 the front turns to the patient's left.</param>
-    /// <param name="leanDegrees">Lean in the plane of the receptor.</param>
-    /// <param name="seed">Seed of the vessels.</param>
-    public static Body Build(Vector3 centre, float turnDegrees, float leanDegrees, ulong seed)
+    public override string Name => "chest";
+
+    public override IReadOnlyList<JointRange> Joints { get; } = [];
+
+    public override IReadOnlyList<PartView> Views { get; } =
+    [
+        new("pa", new Pose(Vector3.Zero, Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ), "chestCentre", "chest-pa"),
+    ];
+
+    protected override Body Draw(PartForm form)
     {
-        Pose hung = new(Vector3.Zero, Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ);
-        Pose root = Pose.Turned(Vector3.Zero, 0, -turnDegrees, 0).Within(hung).Within(Pose.Turned(centre, 0, 0, leanDegrees));
-        BodyBuilder chest = new(root);
+        BodyBuilder chest = new($"chest/{form.Size}");
+        chest.Mark("chestCentre", V(0, -20, 0));
         Spine(chest);
         Shoulder(chest, 1);
         Shoulder(chest, -1);
@@ -49,6 +53,8 @@ internal static class ChestPhantom
             new TaperedCapsule(V(-188, 104, 12), V(-232, -60, 0), 50, 42));
         Body body = new()
         {
+            Bones = chest.Bones,
+            Landmarks = chest.Landmarks,
             Skin = chest.Place(skin),
             Muscle = chest.Place(new Inset(skin, 11)),
             Air = chest.Place(lungs),
@@ -57,9 +63,8 @@ internal static class ChestPhantom
             Fibres = chest.Turn(Vector3.Normalize(V(1, 0.5, 0))),
             FatPlanes = 0.1f,
         };
-        body.Bones.AddRange(chest.Bones);
         Ribs(chest, body);
-        Vessels(chest, lungs, body, seed);
+        Vessels(chest, lungs, body, form.Seed);
         return body;
     }
 
@@ -226,7 +231,7 @@ internal static class ChestPhantom
                 new TaperedCapsule(V(-9, y + 1, back + 23), V(-half - 15, y + 6, back + 27), 4.4f, 3.8f),
                 new TaperedCapsule(V(9, y + 1, back + 23), V(half + 15, y + 6, back + 27), 4.4f, 3.8f),
                 new TaperedCapsule(V(0, y - 3, back + 26), V(0, y - 17, back + 40), 3.6f, 3.2f));
-            chest.Short("vertebra", whole, 0.5, 0.085, null, 0.5f);
+            chest.Short($"vertebra {k + 1}", () => whole, 0.5, 0.085, null, 0.5f);
         }
     }
 
@@ -238,14 +243,14 @@ internal static class ChestPhantom
             84.6,
             1.2);
         Pose mirror = Pose.Identity with { X = side * Vector3.UnitX };
-        chest.Short("scapula", new Posed(mirror, blade), 0.9, 0.15);
+        chest.Short(side > 0 ? "left scapula" : "right scapula", () => new Posed(mirror, blade), 0.9, 0.15);
         Shape glenoid = new TaperedCapsule(V(150, 102, 58), V(161, 102, 44), 9, 13);
         Shape coracoid = new TaperedCapsule(V(152, 116, 40), V(160, 112, 8), 6.5f, 5);
-        chest.Short("scapular neck", new Posed(mirror, new SmoothUnion(4, glenoid, coracoid)), 0.9, 0.14);
+        chest.Short(side > 0 ? "left scapular neck" : "right scapular neck", () => new Posed(mirror, new SmoothUnion(4, glenoid, coracoid)), 0.9, 0.14);
         Shape arm = new SmoothUnion(8, new Ellipsoid(V(184, 106, 26), V(22.5, 24, 23)), new TaperedCapsule(V(190, 92, 24), V(222, -70, 4), 14, 11.5f), new Ellipsoid(V(200, 104, 20), V(11, 16, 14)));
         chest.Long(
-            "humerus",
-            new Posed(mirror, arm),
+            side > 0 ? "left humerus" : "right humerus",
+            () => new Posed(mirror, arm),
             V(side * 184, 130, 26),
             V(side * 222, -70, 4),
             new Curve((0, 0.8), (45, 1), (80, 3), (140, 4.5)),
@@ -258,8 +263,8 @@ internal static class ChestPhantom
     {
         Shape manubrium = new Plate([(-24, 98), (-10, 106), (0, 103), (10, 106), (24, 98), (20, 82), (13, 62), (0, 58), (-13, 62), (-20, 82)], -84, -73, 4);
         Shape body = new Plate([(-12, 57), (0, 58), (12, 57), (15, 20), (18, -20), (14, -45), (0, -52), (-14, -45), (-18, -20), (-15, 20)], -100, -91, 4);
-        chest.Short("manubrium", manubrium, 0.7, 0.1);
-        chest.Short("sternum", body, 0.7, 0.1);
+        chest.Short("manubrium", () => manubrium, 0.7, 0.1);
+        chest.Short("sternum", () => body, 0.7, 0.1);
     }
 
     /// <summary>Vessels branch out from both hila until they are too thin to be seen or reach the pleura.</summary>

@@ -6,17 +6,21 @@ namespace Hotlight.Simulation.Phantom;
 
 /// <summary>A right elbow bent to 90 degrees, medial side on the receptor. Own frame: x along the forearm to the hand, y along the arm to the shoulder, z to the lateral side, origin at the middle of the trochlea, in mm.</summary>
 /// <remarks>Proportions are common anatomical knowledge, no source; shapes are drawn for this project.</remarks>
-internal static class ElbowPhantom
+internal sealed class ElbowPhantom : PartPhantom
 {
-    /// <param name="centre">Where the origin lies in the room, in mm.</param>
-    /// <param name="shoulderLowDegrees">How far the shoulder end lies too low: the arm tips about the forearm.</param>
-    /// <param name="handHighDegrees">How far the hand lies too high: the forearm tips about the arm.</param>
-    /// <param name="leanDegrees">Turn of the whole elbow in the plane of the receptor.</param>
-    public static Body Build(Vector3 centre, float shoulderLowDegrees, float handHighDegrees, float leanDegrees)
+    public override string Name => "elbow";
+
+    public override IReadOnlyList<JointRange> Joints { get; } = [];
+
+    public override IReadOnlyList<PartView> Views { get; } =
+    [
+        new("lateral", new Pose(Vector3.Zero, Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ), "trochleaCentre", "elbow-lateral"),
+    ];
+
+    protected override Body Draw(PartForm form)
     {
-        Pose hung = new(Vector3.Zero, Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ);
-        Pose root = Pose.Turned(Vector3.Zero, -shoulderLowDegrees, -handHighDegrees, 0).Within(hung).Within(Pose.Turned(centre, 0, 0, leanDegrees));
-        BodyBuilder elbow = new(root);
+        BodyBuilder elbow = new($"elbow/{form.Size}");
+        elbow.Mark("trochleaCentre", Vector3.Zero);
         Humerus(elbow);
         Ulna(elbow);
         Radius(elbow);
@@ -43,18 +47,14 @@ internal static class ElbowPhantom
         Shape skin = new SmoothUnion(30, forearm, arm);
         return new Body
         {
+            Bones = elbow.Bones,
+            Landmarks = elbow.Landmarks,
             Skin = elbow.Place(skin),
             Muscle = elbow.Place(new Inset(skin, 5)),
             FatPads = elbow.Place(new SmoothUnion(2, new TaperedCapsule(V(7.5, 13, -4), V(5.5, 25, -2), 3.4f, 1.6f), new TaperedCapsule(V(22, 22, 6), V(70, 14, 8), 1.4f, 1.2f))),
             Fibres = elbow.Turn(Vector3.Normalize(V(1, 0.2, 0))),
             FatPlanes = 0.16f,
-        }.With(elbow.Bones);
-    }
-
-    private static Body With(this Body body, List<Bone> bones)
-    {
-        body.Bones.AddRange(bones);
-        return body;
+        };
     }
 
     private static void Humerus(BodyBuilder elbow)
@@ -89,7 +89,7 @@ internal static class ElbowPhantom
         Shape fossae = new SmoothUnion(1, new Ellipsoid(V(-17.5, 16, -9), V(11.5, 9.5, 10)), new Ellipsoid(V(6.5, 17.5, -8), V(9, 7, 9)), new Ellipsoid(V(7.5, 16, 9), V(7, 5, 7)));
         elbow.Long(
             "humerus",
-            new SmoothCut(1.5f, whole, fossae),
+            () => new SmoothCut(1.5f, whole, fossae),
             V(-10, -14, 0),
             V(-12, 240, 0),
             new Curve((0, 0.8), (24, 0.8), (42, 1.3), (60, 2.6), (90, 3.8), (200, 4.2)),
@@ -114,7 +114,7 @@ internal static class ElbowPhantom
             0.35);
         elbow.Long(
             "ulna",
-            new Posed(side, body),
+            () => new Posed(side, body),
             V(-28, 0, 0),
             V(240, 0, 0),
             new Curve((0, 1.1), (28, 1.1), (50, 1.6), (80, 2.8), (130, 3.4)),
@@ -144,7 +144,7 @@ internal static class ElbowPhantom
         Shape cup = new Ellipsoid(V(0.3, 2.2, 0), V(13, 13, 13));
         elbow.Long(
             "radius",
-            new SmoothCut(1, new Posed(along, body), new Posed(along, cup)),
+            () => new SmoothCut(1, new Posed(along, body), new Posed(along, cup)),
             V(13, 0, 10),
             V(240, 0, 8),
             new Curve((0, 0.9), (10, 0.9), (18, 1.7), (35, 2.2), (60, 3.0)),

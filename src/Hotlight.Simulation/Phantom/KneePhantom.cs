@@ -6,37 +6,36 @@ namespace Hotlight.Simulation.Phantom;
 
 /// <summary>A right knee. Own frame: x medial, y proximal, z anterior, origin at the middle of the joint space, in mm.</summary>
 /// <remarks>Bicondylar width about 80 mm, condyle depth about 60 mm (Anat Res Int 2012:679658 gives 88.6 and 61.1 for men, 78.5 and 55.9 for women); other proportions are common anatomical knowledge, no source.</remarks>
-internal static class KneePhantom
+internal sealed class KneePhantom : PartPhantom
 {
-    /// <summary>Straight leg, kneecap towards the tube (AP).</summary>
-    public static Body Frontal(Vector3 centre, float turnDegrees)
-    {
+    public override string Name => "knee";
+
+    public override IReadOnlyList<JointRange> Joints { get; } = [new("kneeFlexion", 0, 0, 100, "Bends the knee.")];
+
+    public override IReadOnlyList<PartView> Views { get; } =
+    [
         // Right leg seen from the front: lateral on the viewer's left.
-        Pose hung = new(Vector3.Zero, Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ);
-        return Build(Pose.Turned(Vector3.Zero, 0, turnDegrees, 0).Within(hung), centre, 0);
-    }
+        new("ap", new Pose(Vector3.Zero, Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ), "jointCentre", "knee-ap"),
 
-    /// <summary>Lateral side on the receptor, bent (mediolateral).</summary>
-    /// <param name="centre">Where the origin lies in the room, in mm.</param>
-    /// <param name="bendDegrees">Flexion.</param>
-    /// <param name="turnDegrees">Turn of the leg about its length from a true lateral.</param>
-    public static Body Sideways(Vector3 centre, float bendDegrees, float turnDegrees)
-    {
-        // Anterior to the viewer's left, medial towards the tube.
-        Pose hung = new(Vector3.Zero, Vector3.UnitZ, -Vector3.UnitY, -Vector3.UnitX);
-        return Build(Pose.Turned(Vector3.Zero, 0, turnDegrees, 0).Within(hung), centre, bendDegrees);
-    }
+        // Lateral side on the receptor, anterior to the viewer's left, medial towards the tube.
+        new("lateral", new Pose(Vector3.Zero, Vector3.UnitZ, -Vector3.UnitY, -Vector3.UnitX), "jointCentre", "knee-lateral")
+        {
+            Joints = new Dictionary<string, double> { ["kneeFlexion"] = 30 },
+        },
+    ];
 
-    private static Body Build(Pose hung, Vector3 centre, float bendDegrees)
+    protected override Body Draw(PartForm form)
     {
+        float bendDegrees = (float)Setting(form, "kneeFlexion");
+
         // A share of the bend goes to the leg so that the knee stays upright in the image.
-        float legTurn = -0.42f * bendDegrees;
-        Pose root = Pose.Turned(Vector3.Zero, legTurn, 0, 0).Within(hung) with { Origin = centre };
-        BodyBuilder knee = new(root);
+        BodyBuilder knee = new($"knee/{form.Size}") { Joint = About(Vector3.Zero, -0.42f * bendDegrees) };
+        Pose lower = knee.Joint;
+        knee.Mark("jointCentre", Vector3.Zero);
         Tibia(knee);
         Fibula(knee);
         Vector3 hinge = V(0, 23, -14);
-        knee.Joint = About(hinge, -bendDegrees);
+        knee.Joint = About(hinge, -bendDegrees).Within(lower);
         Femur(knee);
         Shape thigh = knee.Place(new Loft(
             false,
@@ -46,11 +45,11 @@ internal static class KneePhantom
             new Section(110, -63, 58, -62, 57),
             new Section(220, -76, 68, -76, 66)));
         Shape quadriceps = knee.Place(new TaperedCapsule(V(-3, 62, 38), V(-6, 130, 40), 6, 16));
-        knee.Joint = About(hinge, -0.72f * bendDegrees);
+        knee.Joint = About(hinge, -0.72f * bendDegrees).Within(lower);
         Shape cap = knee.Place(new Ellipsoid(V(-2, 34, 34), V(36, 36, 20)));
         Patella(knee);
         Vector3 patellaTip = knee.Place(V(-2, 12, 38));
-        knee.Joint = Pose.Identity;
+        knee.Joint = lower;
         Shape leg = knee.Place(new Loft(
             false,
             new Section(-230, -50, 50, -70, 33),
@@ -63,18 +62,14 @@ internal static class KneePhantom
         Shape tendon = new TaperedCapsule(patellaTip, knee.Place(V(-2, -40, 26)), 3.2f, 3.6f);
         return new Body
         {
+            Bones = knee.Bones,
+            Landmarks = knee.Landmarks,
             Skin = skin,
             Muscle = new SmoothUnion(5, new Inset(skin, 6.5f), quadriceps, tendon),
             FatPads = knee.Place(new SmoothUnion(4, new Ellipsoid(V(-1, 0, 25), V(17, 12, 6)), new Ellipsoid(V(0, 66, 18), V(15, 12, 4)), new Ellipsoid(V(0, 40, -44), V(16, 30, 7)))),
             Fibres = knee.Turn(Vector3.UnitY),
             FatPlanes = 0.16f,
-        }.With(knee.Bones);
-    }
-
-    private static Body With(this Body body, List<Bone> bones)
-    {
-        body.Bones.AddRange(bones);
-        return body;
+        };
     }
 
     private static Pose About(Vector3 hinge, float degrees)
@@ -126,7 +121,7 @@ internal static class KneePhantom
             new Ellipsoid(V(33, 45, -10), V(5, 8, 7)));
         knee.Long(
             "femur",
-            new SmoothCut(2, whole, notch, groove),
+            () => new SmoothCut(2, whole, notch, groove),
             V(0, 0, 0),
             V(-6, 240, 0),
             new Curve((0, 0.9), (30, 0.75), (58, 1.0), (80, 2.2), (110, 4.4), (150, 5.8), (240, 6.5)),
@@ -166,7 +161,7 @@ internal static class KneePhantom
         Shape lateralPlateau = new Ellipsoid(V(-21.5, 40, -4), V(22, 43.6, 60));
         knee.Long(
             "tibia",
-            new SmoothCut(1.5f, whole, medialPlateau, lateralPlateau),
+            () => new SmoothCut(1.5f, whole, medialPlateau, lateralPlateau),
             V(0, 0, 0),
             V(0, -250, 0),
             new Curve((0, 1.0), (8, 1.3), (14, 0.8), (45, 1.2), (75, 2.6), (110, 4.2), (160, 5.5)),
@@ -192,7 +187,7 @@ internal static class KneePhantom
                 Section.Oval(-13.8, 0.6, 0.6, -37.4, -27)));
         knee.Long(
             "fibula",
-            body,
+            () => body,
             V(-36, -14, -24),
             V(-34, -250, -18),
             new Curve((0, 0.8), (22, 0.9), (45, 1.8), (80, 2.6)),
@@ -207,6 +202,6 @@ internal static class KneePhantom
             new Curve((10, 40), (22, 46.5), (38, 49), (52, 47.5), (58, 43)),
             new Curve((10, 4.5), (30, 8), (58, 5)),
             0.4);
-        knee.Short("patella", new Posed(new Pose(V(-2, 0, -2.5), Vector3.UnitX, Vector3.UnitY, Vector3.UnitZ), body), 0.65, 0.12, Vector3.UnitY, 0.42f);
+        knee.Short("patella", () => new Posed(new Pose(V(-2, 0, -2.5), Vector3.UnitX, Vector3.UnitY, Vector3.UnitZ), body), 0.65, 0.12, Vector3.UnitY, 0.42f);
     }
 }

@@ -6,16 +6,24 @@ namespace Hotlight.Simulation.Phantom;
 
 /// <summary>A right wrist with hand and forearm. Own frame: x radial, y distal, z dorsal, origin at the head of the capitate, in mm.</summary>
 /// <remarks>Proportions are common anatomical knowledge, no source; shapes are drawn for this project.</remarks>
-internal static class WristPhantom
+internal sealed class WristPhantom : PartPhantom
 {
-    /// <param name="centre">Where the origin lies in the room, in mm.</param>
-    /// <param name="turnDegrees">0: palm on the receptor (PA). 90: ulnar side on the receptor (lateral).</param>
-    /// <param name="leanDegrees">Turn of the forearm in the plane of the receptor.</param>
-    public static Body Build(Vector3 centre, float turnDegrees, float leanDegrees)
+    private static readonly Pose Palm = new(Vector3.Zero, -Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ);
+
+    public override string Name => "wrist";
+
+    public override IReadOnlyList<JointRange> Joints { get; } = [];
+
+    public override IReadOnlyList<PartView> Views { get; } =
+    [
+        new("pa", Palm, "wristCentre", "wrist-pa"),
+        new("lateral", Palm.Within(Pose.Turned(Vector3.Zero, 0, 90, 0)), "wristCentre", "wrist-lateral"),
+    ];
+
+    protected override Body Draw(PartForm form)
     {
-        Pose hung = new(Vector3.Zero, -Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ);
-        Pose root = hung.Within(Pose.Turned(Vector3.Zero, 0, turnDegrees, 0)).Within(Pose.Turned(centre, 0, 0, leanDegrees));
-        BodyBuilder wrist = new(root);
+        BodyBuilder wrist = new($"wrist/{form.Size}");
+        wrist.Mark("wristCentre", V(0, 2, 0));
         Radius(wrist);
         Ulna(wrist);
         Carpus(wrist);
@@ -40,18 +48,14 @@ internal static class WristPhantom
         Shape skin = new SmoothUnion(22, forearm, thumb);
         return new Body
         {
+            Bones = wrist.Bones,
+            Landmarks = wrist.Landmarks,
             Skin = wrist.Place(skin),
             Muscle = wrist.Place(new Inset(skin, 2.6f)),
             FatPads = wrist.Place(new Ellipsoid(V(4, -38, -9.5), V(15, 17, 1.3))),
             Fibres = wrist.Turn(Vector3.UnitY),
             FatPlanes = 0.13f,
-        }.With(wrist.Bones);
-    }
-
-    private static Body With(this Body body, List<Bone> bones)
-    {
-        body.Bones.AddRange(bones);
-        return body;
+        };
     }
 
     private static void Radius(BodyBuilder wrist)
@@ -72,7 +76,7 @@ internal static class WristPhantom
             new Ellipsoid(V(-3.6, -2.6, -1), V(8.6, 12.4, 16)));
         wrist.Long(
             "radius",
-            new SmoothCut(0.8f, block, fossa),
+            () => new SmoothCut(0.8f, block, fossa),
             V(8, -200, 0),
             V(8, 0, 0),
             new Curve((0, 3), (130, 2.9), (150, 2.2), (165, 1.1), (178, 0.75), (190, 0.95)),
@@ -92,7 +96,7 @@ internal static class WristPhantom
             0.4);
         wrist.Long(
             "ulna",
-            block,
+            () => block,
             V(-20, -200, 0),
             V(-20, 0, 0),
             new Curve((0, 2.8), (130, 2.5), (155, 1.9), (168, 1), (180, 0.7)),
@@ -104,7 +108,7 @@ internal static class WristPhantom
         Shape capitateHead = new Ellipsoid(V(-0.8, 8.2, 0.5), V(8.2, 9.6, 9.4));
         wrist.Short(
             "scaphoid",
-            new Plate(
+            () => new Plate(
                 [(4.6, 0.2), (4.4, -4.2), (5.6, -7.2), (8.6, -7.9), (12.6, -5.4), (16.2, -1.6), (18.8, 2.6), (20, 6.8), (18.4, 9.7), (14.8, 10.2), (10.6, 9.2), (7.6, 6.6), (5.4, 3.4)],
                 new Curve((-8, -6), (0, -8.5), (6, -12), (10, -12)),
                 new Curve((-8, 7), (0, 5), (6, 0), (10, -1)),
@@ -113,7 +117,7 @@ internal static class WristPhantom
             0.27);
         wrist.Short(
             "lunate",
-            new SmoothCut(
+            () => new SmoothCut(
                 0.8f,
                 new Plate(
                     [(2.7, -1), (2.6, -5.4), (0.9, -9.2), (-3.4, -11.4), (-8.2, -10.4), (-11.2, -7), (-11, -2.8), (-8.6, 0.4), (-4, 2.8), (0.6, 1.8)],
@@ -126,11 +130,11 @@ internal static class WristPhantom
             0.27);
         wrist.Short(
             "triquetrum",
-            new Plate([(-13.2, -5.6), (-12.6, -0.6), (-13, 4), (-16.4, 7.2), (-21, 7.4), (-23, 3.4), (-21.6, -1.8), (-17.4, -6.4)], -6.5, 7, 4.4, 0.8));
-        wrist.Short("pisiform", new Ellipsoid(V(-18.4, 1.2, -13), V(5.4, 6.6, 4.8)), 0.7, 0.24);
+            () => new Plate([(-13.2, -5.6), (-12.6, -0.6), (-13, 4), (-16.4, 7.2), (-21, 7.4), (-23, 3.4), (-21.6, -1.8), (-17.4, -6.4)], -6.5, 7, 4.4, 0.8));
+        wrist.Short("pisiform", () => new Ellipsoid(V(-18.4, 1.2, -13), V(5.4, 6.6, 4.8)), 0.7, 0.24);
         wrist.Short(
             "capitate",
-            new Plate(
+            () => new Plate(
                 [(-2.4, 1.1), (1.4, 1.2), (4.4, 4), (5.4, 8), (5.2, 12.4), (6.7, 17.5), (7.5, 23.4), (5, 26.2), (0, 26.8), (-4.6, 25.6), (-5.5, 20), (-5.3, 13), (-6, 8), (-5, 3.6)],
                 new Curve((0, -6.5), (8, -8), (14, -7), (26, -9.5)),
                 new Curve((0, 7), (8, 9), (26, 9.5)),
@@ -141,13 +145,13 @@ internal static class WristPhantom
             new Curve((4, 6), (14, 9), (24, 9)),
             Curve.Constant(4.2), 0.3, 0.6);
         Shape hook = new TaperedCapsule(V(-14.2, 17, -5), V(-12.2, 16.4, -12.5), 4.4f, 3.4f);
-        wrist.Short("hamate", new SmoothUnion(3, hamateBody, hook));
+        wrist.Short("hamate", () => new SmoothUnion(3, hamateBody, hook));
         wrist.Short(
             "trapezoid",
-            new Plate([(7.6, 12.6), (10, 11.2), (13.4, 12), (15.8, 15.2), (15.8, 20.2), (13.6, 24), (10.2, 25.2), (8.8, 22.4), (8, 17.4)], -4.5, 9, 3.6, 0.8));
+            () => new Plate([(7.6, 12.6), (10, 11.2), (13.4, 12), (15.8, 15.2), (15.8, 20.2), (13.6, 24), (10.2, 25.2), (8.8, 22.4), (8, 17.4)], -4.5, 9, 3.6, 0.8));
         wrist.Short(
             "trapezium",
-            new Plate([(14.6, 12.2), (17.6, 10.6), (21.8, 10.8), (26, 14.6), (28.6, 19), (26.8, 22.4), (22.6, 23.6), (18.4, 23.4), (15.2, 19)], -12, 2.5, 4, 0.8));
+            () => new Plate([(14.6, 12.2), (17.6, 10.6), (21.8, 10.8), (26, 14.6), (28.6, 19), (26.8, 22.4), (22.6, 23.6), (18.4, 23.4), (15.2, 19)], -12, 2.5, 4, 0.8));
     }
 
     private static void Metacarpals(BodyBuilder wrist)
@@ -163,7 +167,7 @@ internal static class WristPhantom
             double[] tips = [22.8, 2.7, -17.2, -35];
             double[] bases = [95.2, 96.2, 86.2, 77.8];
             double[] lean = [0.1, 0, -0.1, -0.25];
-            Metacarpal(wrist, "proximal phalanx", V(tips[ray], bases[ray], 1), V(tips[ray] + (40 * lean[ray]), bases[ray] + 40, -3), 15, 9, 11.5, Vector3.UnitZ);
+            Metacarpal(wrist, $"proximal phalanx {ray + 2}", V(tips[ray], bases[ray], 1), V(tips[ray] + (40 * lean[ray]), bases[ray] + 40, -3), 15, 9, 11.5, Vector3.UnitZ);
         }
     }
 
@@ -186,7 +190,7 @@ internal static class WristPhantom
         Pose pose = Pose.Along(from, to, dorsal);
         wrist.Long(
             name,
-            new Posed(pose, shape),
+            () => new Posed(pose, shape),
             from,
             to,
             new Curve((0, 0.75), (6, 0.8), (length * 0.3, 1.7), (length * 0.5, 2.1), (length * 0.72, 1.4), (length - 8, 0.6), (length, 0.7)),

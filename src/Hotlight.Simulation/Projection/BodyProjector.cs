@@ -34,26 +34,26 @@ internal sealed class BodyProjector
         PathLengths paths = new(geometry.Rows, geometry.Columns);
         foreach (Bone bone in body.Bones)
         {
-            AddBone(bone, paths);
+            AddBone(InRoom(bone, body.Placement), paths);
         }
 
         // One after the other: sums in single precision depend on their order, and the same seed has to give the same bytes.
         foreach (Tube tube in body.Tubes)
         {
-            AddTube(tube, paths);
+            AddTube(InRoom(tube, body.Placement), paths);
         }
 
-        Raster<float> skin = Chords(Bake(body.Skin, body.SoftCellMm), 1.5f, coarsening, 0, body.Fibres, out _);
-        Raster<float> muscle = Chords(Bake(body.Muscle, body.SoftCellMm), 1.5f, coarsening, body.FatPlanes, body.Fibres, out Raster<float>? planes);
-        Raster<float>? pads = body.FatPads is null ? null : Chords(Bake(body.FatPads, 1.2f), 1.2f, coarsening, 0, body.Fibres, out _);
-        Raster<float>? air = body.Air is null ? null : Chords(Bake(body.Air, 2), 2f, coarsening, 0, body.Fibres, out _);
+        Raster<float> skin = Chords(Bake(new Posed(body.Placement, body.Skin), body.SoftCellMm), 1.5f, coarsening, 0, body.Placement.TurnToOuter(body.Fibres), out _);
+        Raster<float> muscle = Chords(Bake(new Posed(body.Placement, body.Muscle), body.SoftCellMm), 1.5f, coarsening, body.FatPlanes, body.Placement.TurnToOuter(body.Fibres), out Raster<float>? planes);
+        Raster<float>? pads = body.FatPads is null ? null : Chords(Bake(new Posed(body.Placement, body.FatPads), 1.2f), 1.2f, coarsening, 0, body.Placement.TurnToOuter(body.Fibres), out _);
+        Raster<float>? air = body.Air is null ? null : Chords(Bake(new Posed(body.Placement, body.Air), 2), 2f, coarsening, 0, body.Placement.TurnToOuter(body.Fibres), out _);
         Raster<float>? strands = null;
         if (body.Strands.Count > 0)
         {
             strands = new Raster<float>(geometry.Rows, geometry.Columns);
             foreach (Strand strand in body.Strands)
             {
-                AddStrand(strand, strands);
+                AddStrand(strand with { From = body.Placement.ToOuter(strand.From), To = body.Placement.ToOuter(strand.To) }, strands);
             }
         }
 
@@ -158,6 +158,30 @@ internal sealed class BodyProjector
         planes = planeChords;
         return chords;
     }
+
+    private static Bone InRoom(Bone bone, Pose placement)
+    {
+        Pose pose = bone.Pose.Within(placement);
+        return new Bone
+        {
+            Name = bone.Name,
+            Surface = new Posed(pose, bone.Surface),
+            AxisOrigin = pose.ToOuter(bone.AxisOrigin),
+            Axis = pose.TurnToOuter(bone.Axis),
+            CortexMm = bone.CortexMm,
+            SpongyShare = bone.SpongyShare,
+            GrainDepth = bone.GrainDepth,
+            GrainAcrossMm = bone.GrainAcrossMm,
+            GrainAlongMm = bone.GrainAlongMm,
+            UnevenMm = bone.UnevenMm,
+        };
+    }
+
+    private static Tube InRoom(Tube tube, Pose placement) => tube with
+    {
+        Stations = [.. tube.Stations.Select(station => station with { Point = placement.ToOuter(station.Point) })],
+        HeightAxis = placement.TurnToOuter(tube.HeightAxis),
+    };
 
     private Baked Bake(Shape shape, float cellMm) => new(shape, MathF.Max(cellMm, 5 * (float)geometry.SpacingMm), reach);
 

@@ -69,7 +69,7 @@ internal static class ExposureSimulator
         Raster<float> signal = AddScatter(scene, primary, paths);
 
         // The focal spot as seen at the part's height: sigma of a uniform spot of width P is P/√12.
-        double height = 0.5 * scene.Body.Skin.Bounds.Maximum.Z;
+        double height = 0.5 * new Posed(scene.Body.Placement, scene.Body.Skin).Bounds.Maximum.Z;
         double penumbraMm = PenumbraMm(scene.Technique.FocalSpotMm, geometry.SourceImageDistanceMm, height);
         Raster<float> clean = GaussianBlur.Blurred(signal, penumbraMm / Math.Sqrt(12) / geometry.SpacingMm);
         ReceptorNoise receptor = new(geometry.SpacingMm, scene.ReceptorBlurMm, scene.DetectedShare, 0.006);
