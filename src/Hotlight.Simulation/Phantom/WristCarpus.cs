@@ -50,7 +50,7 @@ internal sealed class WristCarpus
     public Shape Ulna => ulna.Value;
 
     /// <summary>The pea bone lies before the triquetrum.</summary>
-    public static Shape Pisiform() => new SmoothUnion(4, new Ellipsoid(V(-18.2, 1.4, -9.6), V(5.2, 6.4, 4)), new Ellipsoid(V(-17.6, 3.4, -10.4), V(4.2, 5, 4)));
+    public static Shape Pisiform() => new SmoothUnion(4, new Ellipsoid(V(-18.2, 1.4, -8.7), V(5.2, 6.4, 4)), new Ellipsoid(V(-17.6, 3.4, -9.5), V(4.2, 5, 3.8)));
 
     public Shape Radius()
     {
@@ -109,7 +109,7 @@ internal sealed class WristCarpus
     {
         Shape body = new Profiled(
             2,
-            [(-7.6, 4.6), (-6.2, 9), (-5.4, 14), (-6.4, 20), (-7, 23), (-9.6, 24.6), (-13.6, 23.8), (-18.2, 21), (-22.6, 18.4), (-23, 16.6), (-21, 15.8), (-18, 11.8), (-14.4, 8), (-10.6, 4.8)],
+            [(-7.6, 4.6), (-6.2, 9), (-5.4, 14), (-6.4, 20), (-7, 21.8), (-9.6, 23.4), (-13.6, 22.8), (-18.2, 20.4), (-22.6, 18), (-23, 16.2), (-21, 15.8), (-18, 11.8), (-14.4, 8), (-10.6, 4.8)],
             [(-4.6, 4), (0, 3.2), (5, 4.8), (7.6, 9), (9, 15.4), (8.4, 20.6), (4, 23.6), (-2, 25), (-6.4, 22.6), (-6.8, 14), (-6, 8)]);
         Shape hook = new SmoothUnion(3, new TaperedCapsule(V(-13.6, 18.6, -5), V(-12.6, 18.2, -11.4), 3.8f, 3f), new TaperedCapsule(V(-12.6, 18.8, -11.4), V(-11.4, 16.8, -14), 3.1f, 2.6f));
         return new SmoothCut(0.8f, new SmoothUnion(3, body, hook), new Inset(Capitate, -1.3f));

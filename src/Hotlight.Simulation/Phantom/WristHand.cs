@@ -52,7 +52,7 @@ internal static class WristHand
             [11.5f, 9.8f, 8.7f, 7.4f]),
         new(
             "fourth",
-            V(-11.4, 25.6, 1),
+            V(-11.4, 24.4, 1),
             [V(-0.1, 1, 0), V(-0.09, 1, -0.08), V(-0.08, 1, -0.06), V(-0.08, 1, -0.05)],
             V(-0.1, 0, 1),
             [new(58, 12.2, 12.8, 7, 7.8, 12.8, 13.2), new(41.4, 14.2, 12, 8.7, 7, 10.8, 8.2), new(25.7, 12.4, 9.2, 7.8, 5.6, 9.8, 6.6), new(17.3, 9.9, 6.6, 4.7, 4, 8, 4)],
@@ -148,7 +148,8 @@ internal static class WristHand
                 parentHinge = bone.Length - HeadRadius(bone);
             }
 
-            List<Shape> flesh = [new TaperedCapsule(chain[0], chain[1], thumb ? 16 : 9, ray.SkinMm[0])];
+            List<Shape> flesh = thumb ? [new TaperedCapsule(hand.ToOuter(V(25, 14, -8)), chain[0], 13.5f, 15)] : [];
+            flesh.Add(new TaperedCapsule(chain[0], chain[1], thumb ? 15 : 9, ray.SkinMm[0]));
             for (int joint = 1; joint < chain.Count - 1; joint++)
             {
                 flesh.Add(new TaperedCapsule(chain[joint], chain[joint + 1], ray.SkinMm[joint - 1], ray.SkinMm[joint]));

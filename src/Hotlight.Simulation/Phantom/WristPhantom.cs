@@ -91,8 +91,10 @@ internal sealed class WristPhantom : PartPhantom
             [(0, 0.01), (128, 0.02), (152, 0.07), (170, 0.15), (184, 0.18), (185.4, 0.19), (186.2, 0.24), (187, 0.19), (205, 0.27)],
             [new GrowthPlate("distal epiphysis", V(6, -19, 0), V(-0.06, 1, 0), 1.8f, 1.6f)]);
         wrist.Mark("radialStyloid", "radius", V(20.6, -1.4, -1));
-        wrist.Mark("radiusPalmarRim", "radius", V(4, -9, -9.6));
-        wrist.Mark("radiusDorsalRim", "radius", V(4, -6, 9.6));
+        wrist.Mark("radiusUlnarCorner", "radius", V(-9.6, -12.6, 0));
+        wrist.Mark("radiusCentre", "radius", V(0.5, -10, 0));
+        wrist.Mark("radiusPalmarRim", "radius", V(3, -8, -9));
+        wrist.Mark("radiusDorsalRim", "radius", V(3, -4.5, 8.4));
         wrist.Mark("listerTubercle", "radius", V(4, -12, 12));
         wrist.Mark("sigmoidNotch", "radius", V(-9.4, -17, 0));
         wrist.Long(
@@ -103,7 +105,7 @@ internal sealed class WristPhantom : PartPhantom
             [(0, 2.8), (130, 2.5), (158, 1.8), (172, 0.9), (184, 0.55)],
             [(0, 0.01), (130, 0.03), (158, 0.1), (172, 0.16), (190, 0.22)],
             [new GrowthPlate("distal epiphysis", V(-20, -21.6, 0), Vector3.UnitY, 2.2f, 1.9f)]);
-        wrist.Mark("ulnarStyloid", "ulna", V(-25.6, -8, 3.4));
+        wrist.Mark("ulnarStyloid", "ulna", V(-25, -9.4, 3.4));
         wrist.Mark("ulnarHead", "ulna", V(-11.9, -18, 0));
     }
 
@@ -139,6 +141,6 @@ internal sealed class WristPhantom : PartPhantom
         wrist.Short("ulnar sesamoid", () => new Posed(first, new Ellipsoid(V(-4, 40.5, -9.6), V(2.4, 2.8, 1.9))), 0.5, 0.3);
         Ray little = WristHand.Rays[4];
         Pose fifth = Pose.Along(little.Base, little.Base + little.Directions[0], little.Dorsal);
-        wrist.Short("fifth sesamoid", () => new Posed(fifth, new Ellipsoid(V(-2, 49, -8.6), V(1.6, 2, 1.4))), 0.5, 0.3);
+        wrist.Short("fifth sesamoid", () => new Posed(fifth, new Ellipsoid(V(-2, 45.4, -8.6), V(1.6, 2, 1.4))), 0.5, 0.3);
     }
 }
