@@ -44,7 +44,7 @@ internal sealed class BeamSpectrum
 
     /// <summary>Air kerma of one photon per mm², in µGy.</summary>
     public static double KermaMicrograyMm2(double energyKev)
-        => PicograyCm2PerMev * (energyKev / 1000) * Material.AirEnergyAbsorption.MassAttenuationAt(energyKev) * 1e-6 * 100;
+        => PicograyCm2PerMev * (energyKev / 1000) * Material.Air.MassEnergyAbsorptionAt(energyKev) * 1e-6 * 100;
 
     /// <summary>Energy through 1 mm² of an absorber-free receptor for 1 µGy of this beam, in keV.</summary>
     public double EnergyPerMm2PerMicrogray()

@@ -38,7 +38,7 @@ internal sealed class BodyProjector
         }
 
         // One after the other: sums in single precision depend on their order, and the same seed has to give the same bytes.
-        foreach (Tube tube in body.Tubes)
+        foreach (Phantom.Tube tube in body.Tubes)
         {
             AddTube(InRoom(tube, body.Placement), paths);
         }
@@ -376,7 +376,7 @@ internal sealed class BodyProjector
     }
 
     /// <summary>Adds a curved tube: for each pixel the longest chord of its pieces, so that bends neither double nor gape.</summary>
-    private void AddTube(Tube tube, PathLengths paths)
+    private void AddTube(Phantom.Tube tube, PathLengths paths)
     {
         PixelPoint[] places = [.. tube.Stations.Select(station => geometry.Project(station.Point))];
         double reach = (tube.Stations.Max(station => MathF.Max(station.HalfHeight, station.HalfThickness)) * 1.4 / geometry.SpacingMm) + 2;
@@ -420,7 +420,7 @@ internal sealed class BodyProjector
         }
     }
 
-    private void AddPiece(Tube tube, int k, PixelPoint[] places, float[] outer, float[] inner, (int Top, int Bottom, int Left, int Right) area)
+    private void AddPiece(Phantom.Tube tube, int k, PixelPoint[] places, float[] outer, float[] inner, (int Top, int Bottom, int Left, int Right) area)
     {
         TubeStation from = tube.Stations[k - 1];
         TubeStation to = tube.Stations[k];

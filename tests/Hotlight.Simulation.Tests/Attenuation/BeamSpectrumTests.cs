@@ -53,12 +53,4 @@ public sealed class BeamSpectrumTests
         Assert.True(At(55) < At(70));
         Assert.True(At(70) < At(110));
     }
-
-    [Fact]
-    [Trait("evidence", "analytic")]
-    public void MassAttenuation_BetweenTwoEnergies_IsLogLog()
-    {
-        // Halfway in log energy between 20 and 30 keV: the geometric mean of 0.8230 and 0.3790.
-        Assert.Equal(Math.Sqrt(0.8230 * 0.3790), Material.SoftTissue.MassAttenuationAt(Math.Sqrt(600)), 1e-12);
-    }
 }
