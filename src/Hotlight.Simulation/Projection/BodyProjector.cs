@@ -177,7 +177,7 @@ internal sealed class BodyProjector
         };
     }
 
-    private static Tube InRoom(Tube tube, Pose placement) => tube with
+    private static Phantom.Tube InRoom(Phantom.Tube tube, Pose placement) => tube with
     {
         Stations = [.. tube.Stations.Select(station => station with { Point = placement.ToOuter(station.Point) })],
         HeightAxis = placement.TurnToOuter(tube.HeightAxis),
