@@ -6,6 +6,7 @@ namespace Hotlight.Simulation.Meshes;
 /// <summary>A surface of flat triangles, in mm, in a frame of its own. Corners run counter-clockwise seen from outside, so that the enclosed volume is positive.</summary>
 internal sealed class TriangleMesh
 {
+    private static readonly Lazy<int> Known = new(0);
     private readonly Vector3[] vertices;
     private readonly int[] corners;
     private readonly Lazy<int> openEdges;
@@ -43,7 +44,7 @@ internal sealed class TriangleMesh
     {
         this.vertices = vertices;
         this.corners = corners;
-        openEdges = knownClosed ? new Lazy<int>(0) : new Lazy<int>(CountOpenEdges);
+        openEdges = knownClosed ? Known : new Lazy<int>(CountOpenEdges);
         bounds = new Lazy<Box>(FindBounds);
     }
 
@@ -91,6 +92,27 @@ internal sealed class TriangleMesh
 
     /// <summary>A mesh whose maker answers for its being closed and in range.</summary>
     public static TriangleMesh KnownClosed(Vector3[] vertices, int[] corners) => new(vertices, corners, knownClosed: true);
+
+    /// <summary>Several meshes as one; closed when each of them is.</summary>
+    public static TriangleMesh Joined(IReadOnlyCollection<TriangleMesh> parts)
+    {
+        Vector3[] vertices = new Vector3[parts.Sum(part => part.vertices.Length)];
+        int[] corners = new int[parts.Sum(part => part.corners.Length)];
+        int vertex = 0;
+        int corner = 0;
+        foreach (TriangleMesh part in parts)
+        {
+            part.vertices.CopyTo(vertices, vertex);
+            foreach (int at in part.corners)
+            {
+                corners[corner++] = at + vertex;
+            }
+
+            vertex += part.vertices.Length;
+        }
+
+        return new TriangleMesh(vertices, corners, parts.All(part => part.openEdges.IsValueCreated && part.IsClosed));
+    }
 
     /// <summary>This mesh in an outer frame. A mirrored pose turns the corners round, so that outside stays outside.</summary>
     public TriangleMesh Transformed(Pose pose)

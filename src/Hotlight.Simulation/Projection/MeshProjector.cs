@@ -18,6 +18,12 @@ internal readonly record struct WeightedPlane(Raster<float> LengthsMm, float Wei
 /// <param name="HeightsMm">Height z of the middle of what the ray crosses, weighted by length, in mm; what it holds where the length is 0 means nothing. Null where it was not asked for.</param>
 internal sealed record ChordMap(int Top, int Left, Raster<float> LengthsMm, Raster<float>? HeightsMm);
 
+/// <summary>A part of the image, all four sides included.</summary>
+internal readonly record struct PixelWindow(int Top, int Left, int Bottom, int Right)
+{
+    public static PixelWindow All { get; } = new(0, 0, int.MaxValue, int.MaxValue);
+}
+
 /// <summary>Exact cone-beam projection of closed surfaces: the length of every ray within them.</summary>
 /// <remarks>
 /// <para>Signed depth accumulation: every triangle adds the distance at which a ray leaves through it and takes away that at which a ray enters; the sum over a closed surface is the length inside. Method: docs/methods/projection.md.</para>
@@ -37,6 +43,9 @@ internal sealed class MeshProjector
         this.geometry = geometry;
         options = new ParallelOptions { CancellationToken = cancellation };
     }
+
+    /// <summary>Pixels outside this part are left alone; all of the receptor unless told otherwise.</summary>
+    public PixelWindow Window { get; init; } = PixelWindow.All;
 
     private delegate void RowSink(int row, int left, Span<float> lengthsMm, Span<float> heightsMm);
 
@@ -171,7 +180,7 @@ internal sealed class MeshProjector
                     shadow.Places[at] = new Place(((x - sourceX) * q * perMm) + toColumn, ((y - sourceY) * q * perMm) + toRow, q - reference);
                 }
             });
-            return shadow.Sort(geometry.Rows, geometry.Columns) ? shadow : Discard(shadow);
+            return shadow.Sort(geometry, Window) ? shadow : Discard(shadow);
         }
         catch
         {
@@ -427,7 +436,7 @@ internal sealed class MeshProjector
 
         /// <summary>Finds the part of the image that is covered and lists, for each band, the triangles that cover a pixel's centre there, in their order.</summary>
         /// <returns>False when nothing is covered.</returns>
-        public bool Sort(int rows, int columns)
+        public bool Sort(BeamGeometry geometry, PixelWindow window)
         {
             double left = double.MaxValue;
             double right = double.MinValue;
@@ -441,10 +450,10 @@ internal sealed class MeshProjector
                 bottom = Math.Max(bottom, place.Y);
             }
 
-            Left = Math.Max(0, Ceiling(left));
-            Right = Math.Min(columns - 1, Ceiling(right) - 1);
-            Top = Math.Max(0, Ceiling(top));
-            Bottom = Math.Min(rows - 1, Ceiling(bottom) - 1);
+            Left = Math.Max(Math.Max(0, window.Left), Ceiling(left));
+            Right = Math.Min(Math.Min(geometry.Columns - 1, window.Right), Ceiling(right) - 1);
+            Top = Math.Max(Math.Max(0, window.Top), Ceiling(top));
+            Bottom = Math.Min(Math.Min(geometry.Rows - 1, window.Bottom), Ceiling(bottom) - 1);
             if (Left > Right || Top > Bottom)
             {
                 return false;
