@@ -54,7 +54,7 @@ internal sealed class BodyProjection
             AddBone(Outer(bone, pixelMm), Inner(bone, pixelMm), pose, new Sponge(bone, grain), paths);
         }
 
-        foreach (Tube tube in body.Tubes)
+        foreach (Phantom.Tube tube in body.Tubes)
         {
             AddBone(Outer(tube), Inner(tube), body.Placement, new Sponge(tube, grain), paths);
         }
@@ -154,12 +154,12 @@ internal sealed class BodyProjection
         };
     }
 
-    private static SweepStation[] Stations(Tube tube, float insetMm)
+    private static SweepStation[] Stations(Phantom.Tube tube, float insetMm)
         => [.. tube.Stations.Select(station => new SweepStation(station.Point, MathF.Max(0.05f, station.HalfHeight - insetMm), MathF.Max(0.05f, station.HalfThickness - insetMm)))];
 
-    private TriangleMesh Outer(Tube tube) => cache.Get(tube, 0, () => SolidMeshes.Tube(Stations(tube, 0), tube.HeightAxis, 28));
+    private TriangleMesh Outer(Phantom.Tube tube) => cache.Get(tube, 0, () => SolidMeshes.Tube(Stations(tube, 0), tube.HeightAxis, 28));
 
-    private TriangleMesh Inner(Tube tube) => cache.Get(tube, 1, () => SolidMeshes.Tube(Stations(tube, tube.CortexMm), tube.HeightAxis, 28));
+    private TriangleMesh Inner(Phantom.Tube tube) => cache.Get(tube, 1, () => SolidMeshes.Tube(Stations(tube, tube.CortexMm), tube.HeightAxis, 28));
 
     private TriangleMesh Outer(Bone bone, float pixelMm)
     {
@@ -401,7 +401,7 @@ internal sealed class BodyProjection
         }
 
         /// <summary>A rib's interior is finer and fainter than that of a limb's bone.</summary>
-        public Sponge(Tube tube, GrainField grain)
+        public Sponge(Phantom.Tube tube, GrainField grain)
             : this(grain, Curve.Constant(tube.SpongyShare), Vector3.Zero, tube.HeightAxis, 0.4f, 0.4f, 0.8f)
         {
         }
