@@ -115,7 +115,7 @@ internal sealed class Plate : Shape
         }
     }
 
-    private static float OutlineDistance(Vector2[] line, Vector2 point)
+    internal static float OutlineDistance(Vector2[] line, Vector2 point)
     {
         float nearest = float.MaxValue;
         bool inside = false;
