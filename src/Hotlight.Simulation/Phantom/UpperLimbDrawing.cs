@@ -9,7 +9,11 @@ namespace Hotlight.Simulation.Phantom;
 /// <param name="Outward">Direction from the shaft to the centre.</param>
 /// <param name="GapMm">Width of the plate, in mm of the adult's drawing.</param>
 /// <param name="InsetMm">How far the centre stays within the adult's outline, where it is still cartilage; infinite where the centre has not appeared.</param>
-internal sealed record GrowthPlate(string Epiphysis, Vector3 Origin, Vector3 Outward, float GapMm = 1.6f, float InsetMm = 0.8f);
+internal sealed record GrowthPlate(string Epiphysis, Vector3 Origin, Vector3 Outward, float GapMm = 1.6f, float InsetMm = 0.8f)
+{
+    /// <summary>The bony centre fills no more than this, in mm of the adult's drawing; null where it fills all beyond the plate.</summary>
+    public Shape? Within { get; init; }
+}
 
 /// <summary>Draws bones of the upper limb in an adult's mm. A child's are smaller by one factor, with open growth plates and thinner cortex.</summary>
 /// <param name="part">Name of the part.</param>
@@ -104,7 +108,12 @@ internal sealed class UpperLimbDrawing(string part, BodySize size, double childF
             Vector3 outward = Vector3.Normalize(plate.Outward);
             add(
                 $"{name}, {plate.Epiphysis}",
-                () => new Scaled(Factor, new SmoothShared(2.4f, new Inset(draw(), plate.InsetMm), new HalfSpace(plate.Origin + (plate.GapMm * outward), -outward))));
+                () =>
+                {
+                    Shape beyond = new HalfSpace(plate.Origin + (plate.GapMm * outward), -outward);
+                    Shape centre = new SmoothShared(2.4f, new Inset(draw(), plate.InsetMm), beyond);
+                    return new Scaled(Factor, plate.Within is null ? centre : new SmoothShared(2.4f, centre, plate.Within));
+                });
         }
     }
 }

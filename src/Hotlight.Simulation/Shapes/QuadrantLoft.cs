@@ -67,9 +67,11 @@ internal sealed class QuadrantLoft : Shape
         float scale = MathF.Pow(k, 1 - n);
         float gx = un * scale / a;
         float gz = vn * scale / b;
-        float gy = (gx * ((MathF.Sign(x) * xSlope) + (u * aSlope))) + (gz * ((MathF.Sign(z) * zSlope) + (v * bSlope)));
+        float gy = (gx * ((MathF.Sign(x) * xSlope) + (MathF.Min(u, 1) * aSlope))) + (gz * ((MathF.Sign(z) * zSlope) + (MathF.Min(v, 1) * bSlope)));
         float end = MathF.Max(bottom - point.Y, point.Y - top);
-        gy = end > 0 ? 0 : gy;
+
+        // The slope along the body fades out beyond its ends.
+        gy *= Math.Clamp(1 - (end / 10), 0, 1);
         float across = (k - 1) / MathF.Sqrt((gx * gx) + (gz * gz) + (gy * gy) + 1e-9f);
         across = MathF.Max(across, -MathF.Min(a, b));
         return end <= 0 ? MathF.Max(across, end) : across <= 0 ? end : MathF.Sqrt((across * across) + (end * end));

@@ -125,7 +125,7 @@ public sealed class BodyProjectionTests
             AirDensityShare = 0.25,
             FatPlanes = 0,
             Placement = Lifted,
-            Tubes = [new Tube([.. Enumerable.Range(-10, 21).Select(k => new TubeStation(new Vector3(3 * k, -32, 0), 5, 3))], Vector3.UnitY, 1, 0.2f)],
+            Tubes = [new Hotlight.Simulation.Phantom.Tube([.. Enumerable.Range(-10, 21).Select(k => new TubeStation(new Vector3(3 * k, -32, 0), 5, 3))], Vector3.UnitY, 1, 0.2f)],
             Strands = [new Strand(new Vector3(-20, 10, 0), new Vector3(20, 10, 0), 2, 2)],
         };
         PathLengths paths = new BodyProjection(Far, 3).Project(body);
