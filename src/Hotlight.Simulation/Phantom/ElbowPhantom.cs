@@ -17,7 +17,7 @@ internal sealed class ElbowPhantom : PartPhantom
     public override IReadOnlyList<JointRange> Joints { get; } =
     [
         new("elbowFlexion", 90, 0, 140, "Bends the elbow; 0 is straight."),
-        new("forearmPronation", 90, 0, 160, "Turns the radius about the ulna; 0 is supinated, 90 has the thumb side up in a lateral view."),
+        new("forearmPronation", 90, 0, 140, "Turns the radius about the ulna; 0 is supinated, 90 has the thumb side up in a lateral view."),
     ];
 
     public override IReadOnlyList<PartView> Views { get; } =

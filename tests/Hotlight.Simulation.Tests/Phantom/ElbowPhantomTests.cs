@@ -11,7 +11,7 @@ public class ElbowPhantomTests
     {
         { "Adult", 90, 90 },
         { "Adult", 0, 0 },
-        { "Adult", 45, 160 },
+        { "Adult", 45, 140 },
         { "Adult", 140, 60 },
         { "Child", 90, 90 },
         { "Child", 0, 0 },
