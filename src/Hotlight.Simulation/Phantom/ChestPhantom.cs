@@ -48,10 +48,10 @@ internal sealed class ChestPhantom : PartPhantom
         chest.Mark("chestCentre", scale * V(0, -20, 0));
         Spine(chest, measures);
         Sternum(chest, measures);
-        (Vector3 Head, Vector3 Elbow)[] arms = [Shoulder(chest, measures, 1, roll, raise), Shoulder(chest, measures, -1, roll, raise)];
+        (Vector3 Head, Vector3 Elbow, Vector3 Upper, Vector3 Lower, Vector3 Acromion)[] arms = [Shoulder(chest, measures, 1, roll, raise), Shoulder(chest, measures, -1, roll, raise)];
 
         Shape lungs = ChestLungs.Build(measures, out Shape airways, out Shape bubble);
-        Shape skin = Skin(arms);
+        Shape skin = Skin(measures, arms);
         float fat = (float)((form.Habitus - 1) * 26);
         Body body = new()
         {
@@ -76,10 +76,10 @@ internal sealed class ChestPhantom : PartPhantom
         Landmarks(chest, measures);
         return body;
 
-        Shape Sized(Shape shape) => scale == 1 ? shape : new Scaled(shape, scale);
+        Shape Sized(Shape shape) => scale == 1 ? shape : new Scaled(scale, shape);
     }
 
-    private static Shape Skin((Vector3 Head, Vector3 Elbow)[] arms)
+    private static Shape Skin(ChestMeasures measures, (Vector3 Head, Vector3 Elbow, Vector3 Upper, Vector3 Lower, Vector3 Acromion)[] arms)
     {
         Shape torso = new Column(
             new Slice(-330, 0, 4, 148, 104, 106),
@@ -88,19 +88,25 @@ internal sealed class ChestPhantom : PartPhantom
             new Slice(-40, 0, 4, 168, 116, 114),
             new Slice(40, 0, 4, 173, 110, 112),
             new Slice(90, 0, 4, 180, 92, 104),
-            new Slice(120, 0, 6, 168, 72, 90),
-            new Slice(145, 0, 8, 128, 56, 76),
-            new Slice(162, 0, 10, 92, 50, 68),
-            new Slice(178, 0, 10, 68, 50, 62),
-            new Slice(205, 0, 10, 60, 54, 58),
+            new Slice(120, 0, 6, 168, 72, 94),
+            new Slice(145, 0, 8, 128, 56, 86),
+            new Slice(162, 0, 10, 92, 50, 82),
+            new Slice(178, 0, 10, 68, 50, 74),
+            new Slice(205, 0, 10, 60, 54, 64),
             new Slice(270, 0, 10, 59, 56, 58));
         List<Shape> parts = [torso];
-        foreach ((Vector3 head, Vector3 elbow) in arms)
+        foreach ((Vector3 head, Vector3 elbow, Vector3 upper, Vector3 lower, Vector3 acromion) in arms)
         {
             float side = MathF.Sign(head.X);
             parts.Add(new TaperedCapsule(head + V(side * 2, -2, 2), head + (0.22f * (elbow - head)), 45, 48));
             parts.Add(new TaperedCapsule(head + (0.22f * (elbow - head)), elbow, 47, 40));
-            parts.Add(new TaperedCapsule(V(side * 40, 172, 26), head + V(side * -10, 12, 14), 30, 30));
+            parts.Add(new TaperedCapsule(upper, lower, 20, 17));
+            parts.Add(new TaperedCapsule(V(side * 40, 172, 26), acromion, 30, 28));
+            parts.Add(new TaperedCapsule(acromion, acromion + (0.25f * (upper - acromion)), 28, 24));
+            Vector3 medial = Sternal(measures) with { X = side * 12 };
+            Vector3 middle = (0.55f * medial) + (0.45f * acromion) + V(0, 8, -14);
+            parts.Add(new TaperedCapsule(medial, middle, 15, 12));
+            parts.Add(new TaperedCapsule(middle, acromion + V(0, 6, -6), 12, 18));
         }
 
         return new SmoothUnion(26, [.. parts]);
@@ -139,12 +145,12 @@ internal sealed class ChestPhantom : PartPhantom
         chest.Mark("jugularNotch", measures.Scale * V(0, 45, 0));
         chest.Joint = Pose.Along(measures.Scale * (V(0, 52, -90) + breath), measures.Scale * (V(0, 152, -79) + breath), Vector3.UnitZ);
         chest.Short("sternal body", () => Sized(blade, measures), 0.5 * measures.Scale, 0.09);
-        chest.Mark("sternalAngle", measures.Scale * V(0, -1, -5));
+        chest.Mark("sternalAngle", measures.Scale * V(0, -3, -5));
         chest.Mark("sternumLowerEnd", measures.Scale * V(0, -103, 0));
         chest.Joint = Pose.Identity;
     }
 
-    private static (Vector3 Head, Vector3 Elbow) Shoulder(BodyBuilder chest, ChestMeasures measures, int side, double roll, double raise)
+    private static (Vector3 Head, Vector3 Elbow, Vector3 Upper, Vector3 Lower, Vector3 Acromion) Shoulder(BodyBuilder chest, ChestMeasures measures, int side, double roll, double raise)
     {
         float scale = measures.Scale;
         string prefix = side > 0 ? "left" : "right";
@@ -153,7 +159,7 @@ internal sealed class ChestPhantom : PartPhantom
         Pose humerus = ChestShoulder.HumerusPose(scapula, roll, raise);
         chest.Joint = Mirrored(scapula);
         chest.Short(prefix + " scapula", () => Sized(ChestShoulder.Scapula(), measures), 0.75 * scale, 0.12);
-        chest.Mark(prefix + "ScapulaMedialBorder", scale * V(-98, 8, -2));
+        chest.Mark(prefix + "ScapulaMedialBorder", scale * ChestShoulder.MedialBorder.Value);
         chest.Mark(prefix + "ScapulaInferiorAngle", scale * V(-63, -111, 4));
         chest.Joint = Mirrored(humerus);
         chest.Long(
@@ -166,7 +172,7 @@ internal sealed class ChestPhantom : PartPhantom
             0.5f,
             1.2f);
         chest.Joint = Pose.Identity;
-        return (mirror.ToOuter(humerus.Origin), mirror.ToOuter(humerus.ToOuter(V(10, -340, 0))));
+        return (mirror.ToOuter(humerus.Origin), mirror.ToOuter(humerus.ToOuter(V(10, -340, 0))), mirror.ToOuter(scapula.ToOuter(V(-82, 22, 2))), mirror.ToOuter(scapula.ToOuter(V(-66, -100, 6))), mirror.ToOuter(scapula.ToOuter(V(6, 27, 14))));
 
         Pose Mirrored(Pose pose)
         {
@@ -207,7 +213,7 @@ internal sealed class ChestPhantom : PartPhantom
     {
         float scale = measures.Scale;
         Pose scapula = ChestShoulder.ScapulaPose(roll, raise);
-        Vector3 medial = V(13, 106 - (9 * measures.Expiration), -73 + (8 * measures.Expiration));
+        Vector3 medial = Sternal(measures);
         Vector3 acromial = scapula.ToOuter(V(15, 41, 8));
         Curve half = new((0, 5.5), (0.02, 8.6), (0.06, 9.2), (0.15, 7.4), (0.3, 6), (0.55, 5.4), (0.8, 6.2), (0.93, 6.2), (0.985, 4.6), (1, 1.5));
         foreach (int side in new[] { 1, -1 })
@@ -230,6 +236,9 @@ internal sealed class ChestPhantom : PartPhantom
         }
     }
 
+    /// <summary>The left clavicle's medial end.</summary>
+    private static Vector3 Sternal(ChestMeasures measures) => V(13, 106 - (9 * measures.Expiration), -73 + (8 * measures.Expiration));
+
     private static void Landmarks(BodyBuilder chest, ChestMeasures measures)
     {
         float scale = measures.Scale;
@@ -238,8 +247,9 @@ internal sealed class ChestPhantom : PartPhantom
         {
             string prefix = side > 0 ? "left" : "right";
             chest.Mark(prefix + "LungApex", scale * V(side * 34, 144, 26));
-            double dome = side > 0 ? measures.LeftDome : measures.RightDome;
-            chest.Mark(prefix + "HemidiaphragmDome", scale * V(side * 70, dome, -18));
+            float domeX = side > 0 ? 86 : -70;
+            float domeZ = side > 0 ? 6 : -18;
+            chest.Mark(prefix + "HemidiaphragmDome", scale * V(domeX, ChestLungs.Diaphragm(measures, domeX, domeZ), domeZ));
             double angle = measures.Angles + 4;
             chest.Mark(prefix + "CostophrenicAngle", scale * V(side * (measures.HalfWidth.At((float)angle) - 4.3), angle, -18));
             for (int rib = 1; rib <= 12; rib++)
@@ -283,5 +293,5 @@ internal sealed class ChestPhantom : PartPhantom
         return V(point.X * (1 - (0.05 * e * Math.Clamp((150 - point.Y) / 200, 0, 1))), point.Y + (62 * e * down), point.Z * (point.Z < 0 ? 1 - (0.07 * e) : 1));
     }
 
-    private static Shape Sized(Shape shape, ChestMeasures measures) => measures.Scale == 1 ? shape : new Scaled(shape, measures.Scale);
+    private static Shape Sized(Shape shape, ChestMeasures measures) => measures.Scale == 1 ? shape : new Scaled(measures.Scale, shape);
 }

@@ -8,6 +8,19 @@ namespace Hotlight.Simulation.Phantom;
 /// <remarks>A scapula is about 155 mm long and 105 mm wide: common anatomical knowledge, no source.</remarks>
 internal static class ChestShoulder
 {
+    /// <summary>A point of the medial border beside the root of the spine, in the scapula's frame.</summary>
+    public static Lazy<Vector3> MedialBorder { get; } = new(() =>
+    {
+        Shape scapula = Scapula();
+        Vector3 point = V(-110, 6, -1.5);
+        while (scapula.Distance(point) > 0)
+        {
+            point.X += 0.05f;
+        }
+
+        return point;
+    });
+
     /// <summary>The scapula in its own frame: origin in the glenoid, x lateral, y up, z back.</summary>
     public static Shape Scapula()
     {
