@@ -160,7 +160,7 @@ internal sealed class ChestPhantom : PartPhantom
         chest.Joint = Mirrored(scapula);
         chest.Short(prefix + " scapula", () => Sized(ChestShoulder.Scapula(), measures), 0.75 * scale, 0.12);
         chest.Mark(prefix + "ScapulaMedialBorder", scale * ChestShoulder.MedialBorder.Value);
-        chest.Mark(prefix + "ScapulaInferiorAngle", scale * V(-63, -111, 4));
+        chest.Mark(prefix + "ScapulaInferiorAngle", scale * ChestShoulder.InferiorAngle.Value);
         chest.Joint = Mirrored(humerus);
         chest.Long(
             prefix + " humerus",
@@ -247,8 +247,8 @@ internal sealed class ChestPhantom : PartPhantom
         {
             string prefix = side > 0 ? "left" : "right";
             chest.Mark(prefix + "LungApex", scale * V(side * 34, 144, 26));
-            float domeX = side > 0 ? 86 : -70;
-            float domeZ = side > 0 ? 6 : -18;
+            float domeX = side > 0 ? 82 : -70;
+            float domeZ = side > 0 ? 2 : -18;
             chest.Mark(prefix + "HemidiaphragmDome", scale * V(domeX, ChestLungs.Diaphragm(measures, domeX, domeZ), domeZ));
             double angle = measures.Angles + 4;
             chest.Mark(prefix + "CostophrenicAngle", scale * V(side * (measures.HalfWidth.At((float)angle) - 4.3), angle, -18));

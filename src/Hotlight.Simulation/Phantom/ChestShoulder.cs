@@ -9,17 +9,10 @@ namespace Hotlight.Simulation.Phantom;
 internal static class ChestShoulder
 {
     /// <summary>A point of the medial border beside the root of the spine, in the scapula's frame.</summary>
-    public static Lazy<Vector3> MedialBorder { get; } = new(() =>
-    {
-        Shape scapula = Scapula();
-        Vector3 point = V(-110, 6, -1.5);
-        while (scapula.Distance(point) > 0)
-        {
-            point.X += 0.05f;
-        }
+    public static Lazy<Vector3> MedialBorder { get; } = new(() => Touch(V(-112, 6, -1.5), Vector3.UnitX));
 
-        return point;
-    });
+    /// <summary>The lowest point, in the scapula's frame.</summary>
+    public static Lazy<Vector3> InferiorAngle { get; } = new(() => Touch(V(-62, -125, 4.5), Vector3.UnitY));
 
     /// <summary>The scapula in its own frame: origin in the glenoid, x lateral, y up, z back.</summary>
     public static Shape Scapula()
@@ -86,6 +79,19 @@ internal static class ChestShoulder
         Vector3 lateral = head - scapula.Origin;
         Vector3 x = Vector3.Normalize(lateral - (Vector3.Dot(lateral, up) * up));
         return new Pose(head, x, up, Vector3.Cross(x, up));
+    }
+
+    /// <summary>The first point of the scapula that a line meets.</summary>
+    private static Vector3 Touch(Vector3 from, Vector3 direction)
+    {
+        Shape scapula = Scapula();
+        Vector3 point = from;
+        for (int step = 0; step < 800 && scapula.Distance(point) > 0; step++)
+        {
+            point += 0.05f * direction;
+        }
+
+        return point;
     }
 
     private static Pose Turned(Vector3 origin, double aboutX, double aboutY, double aboutZ)
