@@ -1,6 +1,7 @@
 using System.Numerics;
 using Hotlight.Simulation.Shapes;
 using static Hotlight.Simulation.Phantom.BodyBuilder;
+using static Hotlight.Simulation.Shapes.Outline;
 
 namespace Hotlight.Simulation.Phantom;
 
@@ -38,12 +39,6 @@ internal sealed class FootBones
     public static Pose Mortise { get; } = About(Vector3.Zero, Vector3.UnitY, -MortiseDegrees);
 
     public static FootBones Of(BodySize size) => size == BodySize.Child ? Growing.Value : Grown.Value;
-
-    private static Outline FromFront((double U, double V)[] corners) => new(Vector3.UnitX, Vector3.UnitY, corners);
-
-    private static Outline FromSide((double U, double V)[] corners) => new(Vector3.UnitZ, Vector3.UnitY, corners);
-
-    private static Outline FromAbove((double U, double V)[] corners) => new(Vector3.UnitX, Vector3.UnitZ, corners);
 
     private static Shape Beyond(Shape bone, float gapMm) => new Inset(bone, -gapMm);
 
@@ -173,7 +168,7 @@ internal sealed class FootBones
         LimbBone heel = Tarsal("calcaneus", calcaneus, V(-2, -40, -5), V(-2, -66, -50)) with { SpongyShare = [(0, 0.26), (20, 0.17), (55, 0.2)], CortexMm = [(0, 0.9), (25, 0.6), (50, 0.7)], GrainAlongMm = 1.0f };
         if (child)
         {
-            bones.AddRange(shin.SplitAt(V(0, 14, 0), -Vector3.UnitY, 2.4f, 0.7f, 1.0f));
+            bones.AddRange(shin.SplitAt(V(0, 14, 0), -Vector3.UnitY, 2.4f, 0.7f, 0.9f, 30));
             bones.AddRange(splint.SplitAt(Mortise.ToOuter(V(-28, 3, -8)), -Vector3.UnitY, 2.2f, 1f, 0.6f));
 
             // The heel's own growth plate: a crescent behind the tuberosity, denser than the heel at this age.

@@ -38,14 +38,15 @@ internal sealed record LimbBone(string Name, Shape Surface, string Segment, Vect
     /// <param name="plateMm">Thickness of the plate.</param>
     /// <param name="cartilageMm">Cartilage that still covers the end's bone.</param>
     /// <param name="waveMm">Unevenness of the plate.</param>
-    public IEnumerable<LimbBone> SplitAt(Vector3 plate, Vector3 outward, float plateMm, float cartilageMm, float waveMm = 0.5f)
+    /// <param name="waveLengthMm">Length of its waves.</param>
+    public IEnumerable<LimbBone> SplitAt(Vector3 plate, Vector3 outward, float plateMm, float cartilageMm, float waveMm = 0.5f, float waveLengthMm = 18)
     {
         Vector3 half = 0.5f * plateMm * outward;
-        yield return this with { Surface = new Trimmed(1.2f, Surface, new WavySide(plate - half, outward, waveMm)) };
+        yield return this with { Surface = new Trimmed(1.2f, Surface, new WavySide(plate - half, outward, waveMm, waveLengthMm)) };
         yield return this with
         {
             Name = Name + "Epiphysis",
-            Surface = new Trimmed(1.6f, new Inset(Surface, cartilageMm), new WavySide(plate + half, -outward, -waveMm)),
+            Surface = new Trimmed(1.6f, new Inset(Surface, cartilageMm), new WavySide(plate + half, -outward, waveMm, waveLengthMm)),
             CortexMm = [(0, 0.7)],
             SpongyShare = [(0, 0.26)],
         };

@@ -6,7 +6,7 @@ namespace Hotlight.Simulation.Shapes;
 /// <param name="point">A point of the plane, in mm.</param>
 /// <param name="outward">Direction out of the kept side, of unit length.</param>
 /// <param name="waveMm">Height of the waves, in mm; small against <paramref name="lengthMm"/>.</param>
-/// <param name="lengthMm">Length of a wave, in mm.</param>
+/// <param name="lengthMm">Length of a wave, in mm. The plane facing the other way with the same waves is the same surface.</param>
 internal sealed class WavySide(Vector3 point, Vector3 outward, float waveMm = 0, float lengthMm = 14) : Shape
 {
     private readonly Vector3 first = Vector3.Normalize(Vector3.Cross(outward, MathF.Abs(outward.X) < 0.8f ? Vector3.UnitX : Vector3.UnitY));

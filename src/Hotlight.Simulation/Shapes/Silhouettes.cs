@@ -43,6 +43,15 @@ internal sealed class Outline
         });
     }
 
+    /// <summary>Seen along z: corners (x, y).</summary>
+    public static Outline FromFront(params (double X, double Y)[] corners) => new(Vector3.UnitX, Vector3.UnitY, corners);
+
+    /// <summary>Seen along x: corners (z, y).</summary>
+    public static Outline FromSide(params (double Z, double Y)[] corners) => new(Vector3.UnitZ, Vector3.UnitY, corners);
+
+    /// <summary>Seen along y: corners (x, z).</summary>
+    public static Outline FromAbove(params (double X, double Z)[] corners) => new(Vector3.UnitX, Vector3.UnitZ, corners);
+
     /// <summary>Least and greatest coordinates of the outline in its own plane, in mm.</summary>
     public Vector2 Minimum { get; }
 
