@@ -164,7 +164,8 @@ internal sealed class KneePhantom : PartPhantom
             new Section(-45, -52 - (0.4f * grown), 49 + (0.4f * grown), -53 - (0.4f * grown), 36),
             new Section(-10, -51, 50, -49, 39),
             new Section(14, -48, 48, -46, 38)));
-        Shape skin = new SmoothUnion(26, leg, thigh, cap);
+        Shape fibularHead = new Posed(lower, new TaperedCapsule(V(-36, -22, -22), V(-31, -60, -26), 17, 18));
+        Shape skin = new SmoothUnion(26, leg, fibularHead, thigh, cap);
         Vector3 apex = joints["patella"].ToOuter(V(-2, 13, 39.5));
         Vector3 tuberosity = lower.ToOuter(V(-3.5, -41, 26));
         Vector3 crown = joints["patella"].ToOuter(V(-3, 56, 39));
@@ -206,10 +207,10 @@ internal sealed class KneePhantom : PartPhantom
         On("tibialPlateauPosterior", "tibia", V(14, -9, -28));
         End("medialTibialSpine", "tibia", V(5, 3, -1), Vector3.UnitY);
         End("lateralTibialSpine", "tibia", V(-5.6, 2, -4), Vector3.UnitY);
-        End("tibialTuberosity", "tibia", V(-4, -40, 26), Vector3.UnitZ);
-        End("fibularHeadApex", "fibula", V(-41, -13.5, -27), Vector3.UnitY);
-        On("fibularHeadMedialBorder", "fibula", V(-29.6, -29, -25));
-        End("fibularHeadLateralBorder", "fibula", V(-50, -28, -25), -Vector3.UnitX);
+        On("tibialTuberosity", "tibia", V(-4, -38, 26));
+        End("fibularHeadApex", "fibula", V(-39.4, -13.5, -27), Vector3.UnitY);
+        On("fibularHeadMedialBorder", "fibula", V(-28, -29, -25));
+        End("fibularHeadLateralBorder", "fibula", V(-48.4, -28, -25), -Vector3.UnitX);
         On("lateralTibialMetaphysis", "tibia", V(-32.5, -27, -6));
         Segment("thigh");
         End("medialFemoralCondyleDistal", "femur", V(24, 2, -4), -Vector3.UnitY);
