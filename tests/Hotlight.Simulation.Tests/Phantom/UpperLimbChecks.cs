@@ -28,9 +28,22 @@ internal static class UpperLimbChecks
         }
     }
 
-    /// <summary>The bones that have a point outside the skin.</summary>
+    /// <summary>The bones that have a point outside the skin, each with the point that is farthest out.</summary>
     public static List<string> BonesOutsideSkin(Body body, float stepMm)
-        => [.. body.Bones.Where(bone => Inside(bone, stepMm, new Vector3(-1000), new Vector3(1000)).Any(point => body.Skin.Distance(point) > 0)).Select(bone => bone.Name)];
+    {
+        List<string> found = [];
+        foreach (Bone bone in body.Bones)
+        {
+            Vector3 farthest = Inside(bone, stepMm, new Vector3(-1000), new Vector3(1000)).MaxBy(body.Skin.Distance);
+            float outside = body.Skin.Distance(farthest);
+            if (outside > 0)
+            {
+                found.Add(FormattableString.Invariant($"{bone.Name}: {outside:0.0} mm at {farthest}"));
+            }
+        }
+
+        return found;
+    }
 
     /// <summary>The deepest that two bones lie in each other, in mm, by name.</summary>
     public static List<(string Pair, float DepthMm)> Collisions(Body body, float stepMm, float allowedMm)
