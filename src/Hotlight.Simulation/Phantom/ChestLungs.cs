@@ -55,12 +55,9 @@ internal static class ChestLungs
             new TaperedCapsule(V(-2, 33, 26), V(36, 6, 34), 6.6f, 5.4f),
             new TaperedCapsule(V(36, 6, 34), V(48, -18, 38), 5, 4));
 
-        // Gas under the left dome, with a level as when standing.
+        // Gas of the stomach under the left dome.
         double roof = chest.LeftDome - 7;
-        bubble = new SmoothCut(
-            5,
-            new SmoothUnion(10, new Ellipsoid(V(60, roof - 21, -22), V(23, 18, 22)), new Ellipsoid(V(78, roof - 20, -8), V(15, 13, 17))),
-            new Below(new Box(V(0, roof - 80, -90), V(150, roof - 20, 80)), (x, _) => (float)(roof - 27 + (0.008 * (x - 60)))));
+        bubble = new SmoothUnion(12, new Ellipsoid(V(56, roof - 17, -24), V(21, 13, 20)), new Ellipsoid(V(76, roof - 18, -10), V(15, 11, 16)), new Ellipsoid(V(44, roof - 26, -30), V(11, 9, 13)));
         return inflated;
 
         Shape Heart(ChestMeasures at)
@@ -144,7 +141,7 @@ internal static class ChestLungs
             for (int y = -260; y <= 200; y += 20)
             {
                 double z = ChestMeasures.SpineZ(y);
-                double half = 19.5 + (Math.Max(0, -y - 20) * 0.03) + (Math.Max(0, y - 60) * 0.02) + (0.8 * Math.Sin(y / 31.0));
+                double half = 17 + (Math.Max(0, -y - 20) * 0.035) + (Math.Max(0, y - 60) * 0.02) + (0.9 * Math.Sin(y / 31.0));
                 bodies.Add(Section.Oval(y, half, 24, 0.8 * Math.Sin(y / 47.0), z + 6));
                 arches.Add(Section.Oval(y, 58, 30, 0, z + 56));
             }

@@ -51,14 +51,21 @@ internal sealed class ChestPhantom : PartPhantom
         (Vector3 Head, Vector3 Elbow, Vector3 Upper, Vector3 Lower, Vector3 Acromion)[] arms = [Shoulder(chest, measures, 1, roll, raise), Shoulder(chest, measures, -1, roll, raise)];
 
         Shape lungs = ChestLungs.Build(measures, out Shape airways, out Shape bubble);
-        Shape skin = Skin(measures, arms);
+        Shape wall = Skin(measures, arms);
+        Shape skin = form.Breasts ? new SmoothUnion(22, wall, Breast(1, 0), Breast(-1, 0)) : wall;
+        Shape lean = new Inset(wall, 9);
+        if (form.Breasts)
+        {
+            lean = new SmoothUnion(6, lean, Breast(1, 13), Breast(-1, 13));
+        }
+
         float fat = (float)((form.Habitus - 1) * 26);
         Body body = new()
         {
             Bones = chest.Bones,
             Landmarks = chest.Landmarks,
             Skin = Sized(fat == 0 ? skin : new Inset(skin, -fat)),
-            Muscle = Sized(new Inset(skin, 9)),
+            Muscle = Sized(lean),
             Air = Sized(lungs),
             Gas = Sized(new SmoothUnion(1, airways, bubble)),
             AirDensityShare = 0.27,
@@ -78,6 +85,8 @@ internal sealed class ChestPhantom : PartPhantom
 
         Shape Sized(Shape shape) => scale == 1 ? shape : new Scaled(scale, shape);
     }
+
+    private static Ellipsoid Breast(int side, float insetMm) => new(V(side * 80, -62, -100), V(60 - insetMm, 56 - insetMm, 40 - insetMm));
 
     private static Shape Skin(ChestMeasures measures, (Vector3 Head, Vector3 Elbow, Vector3 Upper, Vector3 Lower, Vector3 Acromion)[] arms)
     {
@@ -100,16 +109,16 @@ internal sealed class ChestPhantom : PartPhantom
             float side = MathF.Sign(head.X);
             parts.Add(new TaperedCapsule(head + V(side * 2, -2, 2), head + (0.22f * (elbow - head)), 45, 48));
             parts.Add(new TaperedCapsule(head + (0.22f * (elbow - head)), elbow, 47, 40));
-            parts.Add(new TaperedCapsule(upper, lower, 20, 17));
+            parts.Add(new TaperedCapsule(upper, lower, 24, 22));
             parts.Add(new TaperedCapsule(V(side * 40, 172, 26), acromion, 30, 28));
             parts.Add(new TaperedCapsule(acromion, acromion + (0.25f * (upper - acromion)), 28, 24));
             Vector3 medial = Sternal(measures) with { X = side * 12 };
             Vector3 middle = (0.55f * medial) + (0.45f * acromion) + V(0, 8, -14);
-            parts.Add(new TaperedCapsule(medial, middle, 15, 12));
+            parts.Add(new TaperedCapsule(medial, middle, 13, 11));
             parts.Add(new TaperedCapsule(middle, acromion + V(0, 6, -6), 12, 18));
         }
 
-        return new SmoothUnion(26, [.. parts]);
+        return new SmoothUnion(38, [.. parts]);
     }
 
     private static void Spine(BodyBuilder chest, ChestMeasures measures)
@@ -162,15 +171,20 @@ internal sealed class ChestPhantom : PartPhantom
         chest.Mark(prefix + "ScapulaMedialBorder", scale * ChestShoulder.MedialBorder.Value);
         chest.Mark(prefix + "ScapulaInferiorAngle", scale * ChestShoulder.InferiorAngle.Value);
         chest.Joint = Mirrored(humerus);
-        chest.Long(
-            prefix + " humerus",
-            () => Sized(ChestShoulder.Humerus(), measures),
-            scale * V(0, 24, 0),
-            scale * V(12, -300, 0),
-            new Curve((0, 0.7 * scale), (45 * scale, 1 * scale), (80 * scale, 3 * scale), (140 * scale, 4.2 * scale)),
-            new Curve((0, 0.14), (45 * scale, 0.1), (80 * scale, 0.04), (140 * scale, 0.01)),
-            0.5f,
-            1.2f);
+        Curve cortex = new((0, 0.7 * scale), (45 * scale, 1 * scale), (80 * scale, 3 * scale), (140 * scale, 4.2 * scale));
+        Curve spongy = new((0, 0.14), (45 * scale, 0.1), (80 * scale, 0.04), (140 * scale, 0.01));
+        if (measures.Size == BodySize.Child)
+        {
+            // The growth plate runs under the head and both tubercles.
+            Vector3 up = Vector3.Normalize(V(-0.25, 1, 0));
+            chest.Short(prefix + " humeral head", () => Sized(new SmoothShared(1.5f, ChestShoulder.Humerus(), new HalfSpace(V(0, -10, 0), -up)), measures), 0.5 * scale, 0.13);
+            chest.Long(prefix + " humerus", () => Sized(new SmoothShared(1.5f, ChestShoulder.Humerus(), new HalfSpace(V(0, -13.5, 0), up)), measures), scale * V(0, 24, 0), scale * V(12, -300, 0), cortex, spongy, 0.5f, 1.2f);
+        }
+        else
+        {
+            chest.Long(prefix + " humerus", ChestShoulder.Humerus, V(0, 24, 0), V(12, -300, 0), cortex, spongy, 0.5f, 1.2f);
+        }
+
         chest.Joint = Pose.Identity;
         return (mirror.ToOuter(humerus.Origin), mirror.ToOuter(humerus.ToOuter(V(10, -340, 0))), mirror.ToOuter(scapula.ToOuter(V(-82, 22, 2))), mirror.ToOuter(scapula.ToOuter(V(-66, -100, 6))), mirror.ToOuter(scapula.ToOuter(V(6, 27, 14))));
 

@@ -33,9 +33,10 @@ internal static class ChestShoulder
             new TaperedCapsule(V(-96, 9, 0), V(-62, 19, 12), 2.2f, 2.6f),
             new TaperedCapsule(V(-62, 19, 12), V(-24, 28, 27), 2.6f, 4.2f),
             new TaperedCapsule(V(-62, 16, 6), V(-26, 22, 15), 1.6f, 2.2f),
-            new TaperedCapsule(V(-24, 28, 27), V(10, 36, 24), 4.4f, 5),
-            new TaperedCapsule(V(10, 36, 24), V(25, 36, 6), 5, 4.6f),
-            new TaperedCapsule(V(20, 37, 14), V(24, 36, -2), 5, 4.2f),
+            new TaperedCapsule(V(-24, 28, 27), V(4, 35, 25), 4.4f, 4),
+            new TaperedCapsule(V(2, 34.5f, 25), V(14, 36.5, 2), 3.8f, 3.6f),
+            new TaperedCapsule(V(8, 35, 25), V(22, 36.5, 4), 3.8f, 3.4f),
+            new TaperedCapsule(V(14, 35, 22), V(27, 35.5, 7), 3.6f, 3.2f),
             new TaperedCapsule(V(-14, 14, -8), V(-16, 25, -18), 6.8f, 6),
             new TaperedCapsule(V(-16, 25, -18), V(6, 20, -36), 5.8f, 4.6f));
     }
@@ -62,7 +63,7 @@ internal static class ChestShoulder
     {
         double roll = rollDegrees / 30;
         double raise = raiseDegrees / 150;
-        Vector3 glenoid = V(151 + (16 * roll) - (22 * raise), 92 + (4 * roll) + (22 * raise), 32 - (28 * roll) - (6 * raise));
+        Vector3 glenoid = V(151 + (16 * roll) - (30 * raise), 92 + (4 * roll) + (42 * raise), 32 - (28 * roll) + (4 * raise));
         return Turned(glenoid, -9 + (3 * roll), 33 + (28 * roll), 3 + (1.5 * roll) + (26 * raise));
     }
 

@@ -15,7 +15,7 @@ internal static class ChestSpine
     private static readonly (double Width, double Depth, double Height, double Span, double Fall, double Spine)[] Sizes =
     [
         (26, 17, 14.5, 26, 10, 42), (28, 17.5, 15.5, 33, 11, 52), (30, 18, 16.5, 37, 13, 54), (29, 19.5, 17.2, 34, 16, 53), (28, 21.5, 17.8, 31, 20, 52), (27.5, 23, 18.4, 30, 24, 51), (28, 24.5, 19, 30, 29, 50), (28.5, 26, 19.4, 30, 31, 50),
-        (29, 27, 19.8, 30, 32, 50), (30, 28, 20.1, 29.5, 31, 50), (31, 29, 20.4, 28.5, 27, 50), (32.5, 29.8, 21.4, 26.5, 22, 51), (35, 30.4, 22.6, 23, 17, 52), (38, 31, 24, 20, 13, 54), (41, 32, 26, 36, 11, 58), (42.5, 33, 27, 41, 11, 60),
+        (29, 27, 19.8, 30, 32, 50), (30, 28, 20.1, 29.5, 31, 50), (31, 29, 20.4, 28.5, 27, 50), (32.5, 29.8, 21.4, 26.5, 22, 51), (35, 30.4, 22.6, 23, 17, 52), (38, 31, 24, 20, 13, 54),
     ];
 
     /// <summary>Names of the vertebrae in <see cref="ChestMeasures.Bodies"/>.</summary>
@@ -26,6 +26,11 @@ internal static class ChestSpine
     /// <param name="size">A child's body is rounder at its rims, where the ring apophyses are still cartilage.</param>
     public static Shape Vertebra(int index, BodySize size)
     {
+        if (index > 13)
+        {
+            return LumbarSpineBones.Vertebra(index - 13, size);
+        }
+
         (double w, double d, double h, double span, double fall, double spine) = Sizes[index];
         bool child = size == BodySize.Child;
         double rim = child ? 1.9 : 0.9;
@@ -52,8 +57,8 @@ internal static class ChestSpine
         {
             double px = side * ((0.5 * w) - 4.6);
             parts.Add(new Ellipsoid(V(px, 0.2 * h, arch + 4), V(3.0, 0.26 * h, 8.5)));
-            parts.Add(new TaperedCapsule(V(px * 1.02, 0.26 * h, arch + 9), V(side * (0.5 * w - 4), (0.5 * h) + 5.5, arch + 11), 3.2f, 2.4f));
-            parts.Add(new TaperedCapsule(V(px * 0.95, 0.05 * h, arch + 12), V(side * 0.29 * w, (-0.5 * h) - 5, arch + 14), 3.0f, 2.6f));
+            parts.Add(new TaperedCapsule(V(px * 1.02, 0.26 * h, arch + 9), V(side * (0.5 * w - 4), (0.5 * h) + 5.5, arch + 10), 3.2f, 2.3f));
+            parts.Add(new TaperedCapsule(V(px * 0.95, 0.05 * h, arch + 12), V(side * (index == 13 ? 7.5 : 0.29 * w), (-0.5 * h) - 5, arch + (index == 13 ? 18.5 : 16.5)), 3.0f, 2.5f));
             parts.Add(new TaperedCapsule(V(px * 0.9, 0.16 * h, arch + 11.5), V(0, 0.0, canal + 3), 2.3f, 2.3f));
             parts.Add(new TaperedCapsule(V(px * 0.9, -0.2 * h, arch + 12.5), V(0, -0.34 * h, canal + 4), 2.2f, 2.4f));
             double back = index is > 2 and < 12 ? 12 : index >= 12 ? 5 : 6;

@@ -41,6 +41,9 @@ internal sealed record PartForm
     /// <summary>Thickness of fat and muscle over that of an average body, 0.7 to 1.5.</summary>
     public double Habitus { get; init; } = 1;
 
+    /// <summary>Whether the chest has a woman's breasts.</summary>
+    public bool Breasts { get; init; }
+
     /// <summary>Seed of what differs between people, such as the lungs' vessels.</summary>
     public ulong Seed { get; init; } = 1;
 }

@@ -33,6 +33,16 @@ public class ChestPhantomTests
         }
     }
 
+    /// <summary>Vertebrae and shoulders stay apart: at most 1 mm in each other, the depth that cartilage gives way.</summary>
+    [Theory]
+    [InlineData("Adult", 30, 0)]
+    [InlineData("Adult", 0, 0)]
+    [InlineData("Adult", 15, 150)]
+    [InlineData("Child", 15, 150)]
+    [Trait("evidence", "invariant")]
+    public void Bones_do_not_lie_in_each_other(string size, double roll, double raise)
+        => Assert.Empty(UpperLimbChecks.Collisions(Build(size, 10, roll, raise), 1, 1));
+
     [Theory]
     [MemberData(nameof(Postures))]
     [Trait("evidence", "invariant")]
