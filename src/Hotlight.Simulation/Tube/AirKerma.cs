@@ -23,6 +23,12 @@ internal static class AirKerma
         return outputMicrograyPerMas * currentTimeMas / (metres * metres);
     }
 
+    /// <summary>Entrance surface air kerma, in µGy: incident air kerma at the skin with what comes back from the patient.</summary>
+    /// <param name="incidentMicrogray">Incident air kerma at the skin's distance, in µGy.</param>
+    /// <param name="backscatterFactor"><see cref="Backscatter.FactorOf"/>, 1 or more.</param>
+    public static double EntranceSurfaceMicrogray(double incidentMicrogray, double backscatterFactor)
+        => incidentMicrogray * Preconditions.Within(backscatterFactor, 1, 3);
+
     /// <summary>Kerma-area product, in dGy·cm²: mean air kerma times area, both in one plane across the beam.</summary>
     /// <param name="meanKermaMicrogray">Mean air kerma in the plane, in µGy.</param>
     /// <param name="areaMm2">Area of the beam in the plane, in mm².</param>

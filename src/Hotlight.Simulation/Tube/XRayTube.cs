@@ -45,6 +45,27 @@ internal sealed record XRayTube
         return TubeSpectrum.Emitted(tubeVoltageKvp, RipplePercent, takeOff, OutputShare).Behind([.. Filtration]);
     }
 
+    /// <summary>The same tube with as much more aluminium as gives it a half-value layer: how IEC 61267 sets RQR, and how to match a room whose half-value layer is known.</summary>
+    /// <param name="tubeVoltageKvp">Voltage at which the layer was measured, 40 to 150 kVp.</param>
+    /// <param name="halfValueLayerMm">First half-value layer, in mm aluminium.</param>
+    /// <exception cref="ArgumentOutOfRangeException">The tube's own filtration already gives more, or 60 mm of aluminium would not give it.</exception>
+    public XRayTube FilteredTo(double tubeVoltageKvp, double halfValueLayerMm)
+    {
+        TubeSpectrum bare = Spectrum(tubeVoltageKvp);
+        double low = 0;
+        double high = 60;
+        Preconditions.Within(halfValueLayerMm, bare.FirstHalfValueLayerMm(), Layer(high));
+        for (int k = 0; k < 40; k++)
+        {
+            double middle = (low + high) / 2;
+            (low, high) = Layer(middle) < halfValueLayerMm ? (middle, high) : (low, middle);
+        }
+
+        return this with { Filtration = [.. Filtration, new FilterLayer(Material.Aluminium, high)] };
+
+        double Layer(double aluminiumMm) => bare.Behind(new FilterLayer(Material.Aluminium, aluminiumMm)).FirstHalfValueLayerMm();
+    }
+
     /// <summary>How intensity falls across the field by self-absorption in the target.</summary>
     /// <param name="tubeVoltageKvp">Peak voltage, 40 to 150 kVp.</param>
     public HeelEffect Heel(double tubeVoltageKvp) => new(this, tubeVoltageKvp);

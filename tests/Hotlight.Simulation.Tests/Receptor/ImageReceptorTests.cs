@@ -107,6 +107,37 @@ public sealed class ImageReceptorTests
 
     [Fact]
     [Trait("evidence", "invariant")]
+    public void Counted_QuantaOfEachElement_AreItsOwn()
+    {
+        Raster<float> quanta = Flat(40);
+        Assert.True(QuantumCount.Counted(Flat(3), quanta, 8).Samples.SequenceEqual(QuantumCount.Counted(Flat(3), 40, 8).Samples));
+        for (int row = 0; row < Side; row++)
+        {
+            quanta.Row(row)[(Side / 2)..].Fill(4000);
+        }
+
+        // Variance 3/40 on the left, 3/4000 on the right; standard error of a variance √(2/n), n = Side²/2; 5 of them.
+        Raster<float> counted = QuantumCount.Counted(Flat(3), quanta, 8);
+        double left = 0;
+        double right = 0;
+        double n = Side * Side / 2.0;
+        for (int row = 0; row < Side; row++)
+        {
+            for (int column = 0; column < Side; column++)
+            {
+                double square = Math.Pow(counted[row, column] - 3, 2) / n;
+                left += column < Side / 2 ? square : 0;
+                right += column < Side / 2 ? 0 : square;
+            }
+        }
+
+        Assert.Equal(1, left / (3 / 40.0), 5 * Math.Sqrt(2 / n));
+        Assert.Equal(1, right / (3 / 4000.0), 5 * Math.Sqrt(2 / n));
+        Assert.Throws<ArgumentException>(() => QuantumCount.Counted(Flat(3), new Raster<float>(2, 2), 8));
+    }
+
+    [Fact]
+    [Trait("evidence", "invariant")]
     public void Counted_RowsOfATallerRaster_AreTheSame()
     {
         // Each row draws for itself: how rows are shared out among threads cannot matter.

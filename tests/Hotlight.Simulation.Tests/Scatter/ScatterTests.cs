@@ -11,6 +11,20 @@ public sealed class ScatterTests
     private static readonly string Source = Path.Combine(SharedData.RepositoryRoot, "data", "physics", "water-slabs", "raw");
 
     [Fact]
+    [Trait("evidence", "invariant")]
+    public void Tables_HaveTheChecksumsOfTheirVersion()
+    {
+        string folder = Path.GetDirectoryName(Source)!;
+        string[] lines = [.. File.ReadLines(Path.Combine(folder, "VERSION")).SkipWhile(line => line != "SHA-256").Skip(1).Where(line => line.Length > 0)];
+        Assert.Equal(3, lines.Length);
+        Assert.All(lines, line =>
+        {
+            string[] cells = line.Split("  ");
+            Assert.Equal(cells[0], Convert.ToHexStringLower(System.Security.Cryptography.SHA256.HashData(File.ReadAllBytes(Path.Combine(folder, cells[1])))));
+        });
+    }
+
+    [Fact]
     [Trait("evidence", "independent")]
     public void RatioAtCentre_OfOneEnergy_IsThatOfTheMonteCarlo()
     {

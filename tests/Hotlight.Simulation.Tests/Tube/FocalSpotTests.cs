@@ -1,3 +1,4 @@
+using Hotlight.Core;
 using Hotlight.Simulation.Tube;
 
 namespace Hotlight.Simulation.Tests.Tube;
@@ -27,6 +28,53 @@ public sealed class FocalSpotTests
     [InlineData(20, 0.0)]
     public void Length_AlongTheAnodeAxis_FollowsTheProjection(double towardsAnodeDegrees, double share)
         => Assert.Equal(0.6 * share, new FocalSpot(0.6, 0.6).LengthAtMm(12, towardsAnodeDegrees), 1e-5);
+
+    [Theory]
+    [Trait("evidence", "analytic")]
+    [InlineData(0.4)]
+    [InlineData(1)]
+    [InlineData(1.7)]
+    [InlineData(6.3)]
+    [InlineData(20)]
+    public void Kernel_OfABox_HasItsSumAndVariance(double widthPixels)
+    {
+        float[] kernel = FocalSpotBlur.Kernel(widthPixels);
+        double variance = 0;
+        for (int k = 0; k < kernel.Length; k++)
+        {
+            variance += kernel[k] * Math.Pow(k - (kernel.Length / 2), 2);
+        }
+
+        // Uniform distribution: w²/12; weights in single precision.
+        Assert.Equal(1, kernel.Sum(), 1e-6);
+        Assert.Equal(widthPixels, Math.Sqrt(12 * variance), 1e-5 * widthPixels);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Spread_OfAStep_IsAStraightRampOverThePenumbra()
+    {
+        // The edge lies at 49.5; a uniform spot of 12 pixels makes a ramp from 43.5 to 55.5: (x − 43.5)/12. Half a pixel of sampling: 0.5/12.
+        Raster<float> step = new(5, 100);
+        for (int row = 0; row < 5; row++)
+        {
+            step.Row(row)[50..].Fill(1);
+        }
+
+        Raster<float> ramp = FocalSpotBlur.Spread(step, 12, 3);
+        for (int column = 40; column < 60; column++)
+        {
+            Assert.Equal(Math.Clamp((column - 43.5) / 12, 0, 1), ramp[2, column], 0.5 / 12);
+        }
+
+        Assert.Equal(0.5, (ramp[2, 49] + ramp[2, 50]) / 2, 1e-6);
+        Assert.Equal(ramp[0, 47], ramp[4, 47], 1e-6f);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void EntranceSurface_IsIncidentTimesBackscatter()
+        => Assert.Equal(1.38 * 250, AirKerma.EntranceSurfaceMicrogray(250, 1.38), 1e-9);
 
     [Theory]
     [Trait("evidence", "published")]
