@@ -83,7 +83,11 @@ internal sealed class ElbowBones
     {
         Pose alongAxis = new(Vector3.Zero, Vector3.UnitX, Vector3.UnitZ, Vector3.UnitY);
         (double Z, double R)[] spool = [(-18.6, 8), (-17.9, 10.6), (-16.2, 12.4), (-14, 12.4), (-9.5, 9.9), (-5, 8.7), (-1, 9.7), (2.6, 10.6), (4.4, 10.2), (5.6, 8)];
-        Shape pulley = new Posed(alongAxis, new Loft(false, [.. spool.Select(each => Section.Round(each.Z < -18.5 ? each.Z - growMm : each.Z > 5.5 ? each.Z + growMm : each.Z, each.R + growMm))]));
+        Shape pulley = new Posed(alongAxis, new QuadrantLoft([.. spool.Select(each =>
+        {
+            double r = each.R + growMm;
+            return new QuadrantSection(each.Z < -18.5 ? each.Z - growMm : each.Z > 5.5 ? each.Z + growMm : each.Z, -r, r, -r, r);
+        })]));
         Shape capitulum = new Ellipsoid(Capitulum, V(11.6 + growMm, 11.6 + growMm, 9.6 + growMm));
         return growMm > 0 ? pulley : new SmoothUnion(1.6f, pulley, capitulum);
     }
@@ -93,7 +97,7 @@ internal sealed class ElbowBones
         Shape proximal = new Profiled(
             4,
             [(13.4, 11.4), (17.4, 8), (24.4, 0.8), (31.6, -6.4), (42, -10.4), (58, -12.4), (84, -13), (84, -27.6), (60, -29.4), (38, -31), (18, -32.4), (3, -32.8), (-6, -30.8), (-11.6, -25.8), (-14.4, -18.2), (-15.2, -10.4), (-14, -6), (-8, -3), (0, 1), (8, 7)],
-            [(-40, -60), (0, -60), (40, -60), (40, 0), (40, 60), (0, 60), (-40, 60), (-40, 0)],
+            [(-40, -60), (0, -60), (40, -60), (40, -6), (20, -3), (9, 2.4), (4, 8.4), (-0.6, 11.6), (-5, 12.6), (-9.4, 11.6), (-14, 7.6), (-19, 1.4), (-40, -4)],
             [(-15.4, -5.4), (-14, -9.6), (-10, -13.6), (-4, -15.8), (4, -16.6), (12, -17.6), (19, -17), (28, -13.4), (42, -10.8), (60, -9.2), (84, -7.6), (84, 6), (60, 4), (42, 3.4), (30, 5), (22, 7), (12, 7.4), (4, 5.6), (-4, 4.4), (-10, 2.4), (-14, -1)]);
         Pose along = new(Vector3.Zero, Vector3.UnitY, Vector3.UnitX, Vector3.UnitZ);
         Shape shaft = new Posed(along, new QuadrantLoft(

@@ -45,7 +45,7 @@ internal static class WristHand
             [11.5f, 9.6f, 8.4f, 7.2f]),
         new(
             "third",
-            V(0.8, 26.4, 1.6),
+            V(0.8, 27.1, 1.6),
             [V(0.02, 1, 0), V(0, 1, -0.08), V(0, 1, -0.06), V(0, 1, -0.05)],
             Vector3.UnitZ,
             [new(64.6, 14.6, 17, 8.7, 9, 14.8, 14.8), new(44.6, 15.4, 12.8, 9.4, 7.4, 11.8, 8.8), new(26.3, 13, 9.8, 8.4, 6, 10.4, 7), new(17.4, 10.6, 7, 5, 4.2, 8.4, 4.2)],
@@ -203,8 +203,8 @@ internal static class WristHand
             new(length * 0.2, (-0.4 * w) - (0.55 * s), (0.4 * w) + (0.55 * s), (-0.4 * d) - (0.35 * t), (0.4 * d) + (0.62 * t), 0, 0.2 * d, 2.1),
             new(length * 0.34, -1.06 * s, 1.06 * s, -0.7 * t, 1.35 * t, 0, 0.6 * t, 2),
             new(length * 0.5, -s, s, -0.6 * t, 1.4 * t, 0, 0.7 * t, 2),
-            new(length * 0.64, -1.14 * s, 1.14 * s, -0.72 * t, 1.34 * t, 0, 0.4 * t, 2),
-            new(length * 0.75, (-0.7 * s) - (0.36 * h), (0.7 * s) + (0.36 * h), -0.9 * t, 1.3 * t, 0, 0.2 * t, 2),
+            new(length * 0.6, -1.1 * s, 1.1 * s, -0.68 * t, 1.36 * t, 0, 0.4 * t, 2),
+            new(length - 16.5, (-0.65 * s) - (0.4 * h), (0.65 * s) + (0.4 * h), -0.9 * t, 1.3 * t, 0, 0.2 * t, 2),
             new(length - 11.5, -0.95 * h, 0.95 * h, (-0.5 * radius) - (0.5 * t), 0.9 * radius, 0, 0, 2.1),
             new(length - 9, -1.0 * h, 1.0 * h, -0.95 * radius, 0.84 * radius, 0, 0.3 * radius, 2.2),
             new(length - 6.5, -0.93 * h, 0.93 * h, -0.98 * radius, 0.76 * radius, 0, 0, 2.2),
@@ -276,10 +276,12 @@ internal static class WristHand
             new(length * 0.26, -0.8 * w, 0.8 * w, -0.75 * d, 0.85 * d, 0, 0, 2.1),
             new(length * 0.48, -1.06 * s, 1.06 * s, -0.85 * t, 1.1 * t, 0, 0, 2),
             new(length * 0.66, -s, s, -t, 0.85 * t, 0, 0, 2),
-            new(length * 0.8, -0.92 * h, 0.92 * h, -1.05 * t, 0.6 * t, 0, 0, 2),
-            new(length * 0.89, -h, h, -t, 0.45 * t, 0, 0, 2),
-            new(length * 0.96, -0.76 * h, 0.76 * h, -0.75 * t, 0.3 * t, 0, 0, 2),
-            new(length, -0.3 * h, 0.3 * h, -0.4 * t, 0.1 * t, 0, 0, 2));
+            new(length * 0.78, -0.8 * h, 0.8 * h, -1.05 * t, 0.65 * t, 0, 0, 2),
+            new(length * 0.86, -h, h, -1.05 * t, 0.5 * t, 0, 0, 2),
+            new(length * 0.91, -0.98 * h, 0.98 * h, -0.95 * t, 0.42 * t, 0, 0, 2),
+            new(length * 0.955, -0.8 * h, 0.8 * h, -0.8 * t, 0.34 * t, 0, 0, 2),
+            new(length * 0.985, -0.5 * h, 0.5 * h, -0.6 * t, 0.24 * t, 0, 0, 2),
+            new(length, -0.1 * h, 0.1 * h, -0.3 * t, 0.1 * t, 0, 0, 2));
         return new SmoothCut(0.7f, body, CondyleSocket(before));
     }
 
@@ -315,7 +317,7 @@ internal static class WristHand
     }
 
     private static Shape Spool(Vector3 centre, params (double X, double Radius)[] stations)
-        => new Posed(new Pose(centre, -Vector3.UnitY, Vector3.UnitX, Vector3.UnitZ), new Loft(false, [.. stations.Select(each => Section.Round(each.X, each.Radius))]));
+        => new Posed(new Pose(centre, -Vector3.UnitY, Vector3.UnitX, Vector3.UnitZ), new QuadrantLoft([.. stations.Select(each => new QuadrantSection(each.X, -each.Radius, each.Radius, -each.Radius, each.Radius))]));
 
     private static Shape Nail(Pose pose, RayBone bone, float radius)
         => new Posed(pose, new Posed(Pose.Turned(V(0, bone.Length - 3, radius - 0.2), 4, 0, 0), new Ellipsoid(Vector3.Zero, V(0.78 * radius, 6.5, 0.9))));

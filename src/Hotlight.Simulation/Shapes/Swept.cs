@@ -9,6 +9,7 @@ internal readonly record struct SweptStation(Vector3 Point, float Radius);
 internal sealed class Swept : Shape
 {
     private const int PiecesPerStation = 8;
+    private const float FarMm = 12;
     private readonly SweptStation[] line;
     private readonly Box bounds;
 
@@ -36,6 +37,13 @@ internal sealed class Swept : Shape
 
     public override float Distance(Vector3 point)
     {
+        // Far off, the distance to the box is a lower bound that costs nothing.
+        float toBox = Vector3.Max(Vector3.Max(bounds.Minimum - point, point - bounds.Maximum), Vector3.Zero).Length();
+        if (toBox > FarMm)
+        {
+            return toBox;
+        }
+
         float nearest = float.MaxValue;
         for (int piece = 1; piece < line.Length; piece++)
         {
