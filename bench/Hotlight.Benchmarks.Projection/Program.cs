@@ -36,7 +36,7 @@ else
             new Ellipsoid(new(22, -108, 58), new(25, 23, 29)),
             new Ellipsoid(new(8, 104, 70), new(24, 26, 22)),
             new TaperedCapsule(new(4, 90, 66), new(-26, 112, 60), 12, 9)),
-        0.955f);
+        0.855f);
 }
 
 Console.WriteLine($"{mesh.TriangleCount} triangles onto {geometry.Rows} × {geometry.Columns} pixels");
@@ -66,6 +66,7 @@ try
     Console.WriteLine($"| Embree 3, packets of 8 | {buildMs:0} | {casts[casts.Length / 2]:0} | {oursMs / casts[casts.Length / 2]:0.000} |");
     Console.WriteLine();
     float[] theirs = MemoryMarshal.Cast<byte, float>(File.ReadAllBytes(Path.Combine(folder, "chords.f32"))).ToArray();
+    Console.WriteLine($"Hotlight's lengths lie between {ours.Samples.ToArray().Min():0.0000} and {ours.Samples.ToArray().Max():0.00} mm");
     Difference("plain ray caster", ours.Samples, plain.Samples);
     Difference("Embree", ours.Samples, theirs);
 
@@ -108,7 +109,7 @@ static void Difference(string name, ReadOnlySpan<float> ours, ReadOnlySpan<float
     }
 
     differences.Sort();
-    Console.WriteLine($"Hotlight − {name}, {differences.Count} rays: median {differences[differences.Count / 2]:0.00000} mm, 99.9 % within {differences[(int)(differences.Count * 0.999)]:0.0000} mm, largest {differences[^1]:0.000} mm");
+    Console.WriteLine($"Hotlight − {name}, {differences.Count} rays: median {differences[differences.Count / 2]:0.00000} mm, 99.9 % within {differences[(int)(differences.Count * 0.999)]:0.0000} mm, {differences.Count(difference => difference > 1)} rays over 1 mm, largest {differences[^1]:0.000} mm");
 }
 
 static void WriteMesh(string path, TriangleMesh mesh, BeamGeometry geometry)

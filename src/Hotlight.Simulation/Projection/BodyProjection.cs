@@ -227,30 +227,11 @@ internal sealed class BodyProjection
 
     private void AddBone(TriangleMesh outer, TriangleMesh inner, Pose pose, Sponge sponge, PathLengths paths)
     {
-        ChordMap? whole = projector.Chords(outer, pose, withHeights: false);
-        if (whole is null)
+        Vector3 source = pose.ToLocal(geometry.Source);
+        projector.Nested(outer, inner, pose, (row, left, lengths, insides, heights) =>
         {
-            return;
-        }
-
-        ChordMap? marrow = projector.Chords(inner, pose, withHeights: true);
-        Vector3 sourceLocal = pose.ToLocal(geometry.Source);
-        Parallel.For(0, whole.LengthsMm.Rows, options, at =>
-        {
-            int row = whole.Top + at;
-            ReadOnlySpan<float> lengths = whole.LengthsMm.Row(at);
-            Span<float> boneRow = paths.Bone.Row(row).Slice(whole.Left, lengths.Length);
-            Span<float> volumeRow = paths.BoneVolume.Row(row).Slice(whole.Left, lengths.Length);
-            ReadOnlySpan<float> inside = [];
-            ReadOnlySpan<float> heights = [];
-            int shift = 0;
-            if (marrow is not null && row >= marrow.Top && row < marrow.Top + marrow.LengthsMm.Rows)
-            {
-                inside = marrow.LengthsMm.Row(row - marrow.Top);
-                heights = marrow.HeightsMm!.Row(row - marrow.Top);
-                shift = whole.Left - marrow.Left;
-            }
-
+            Span<float> boneRow = paths.Bone.Row(row).Slice(left, lengths.Length);
+            Span<float> volumeRow = paths.BoneVolume.Row(row).Slice(left, lengths.Length);
             float y = geometry.ReceptorY(row);
             for (int column = 0; column < lengths.Length; column++)
             {
@@ -261,13 +242,12 @@ internal sealed class BodyProjection
                 }
 
                 float bone = volume;
-                int there = column + shift;
-                if ((uint)there < (uint)inside.Length && inside[there] > 1e-3f)
+                if (insides[column] > 1e-3f)
                 {
-                    float spongy = MathF.Min(inside[there], volume);
-                    Vector3 foot = pose.ToLocal(new Vector3(geometry.ReceptorX(whole.Left + column), y, 0));
-                    Vector3 way = sourceLocal - foot;
-                    float share = sponge.Share(foot + (heights[there] / geometry.Source.Z * way), Vector3.Normalize(way), spongy);
+                    float spongy = MathF.Min(insides[column], volume);
+                    Vector3 foot = pose.ToLocal(new Vector3(geometry.ReceptorX(left + column), y, 0));
+                    Vector3 way = source - foot;
+                    float share = sponge.Share(foot + (heights[column] / geometry.Source.Z * way), Vector3.Normalize(way), spongy);
                     bone = volume - (spongy * (1 - share));
                 }
 
@@ -281,7 +261,7 @@ internal sealed class BodyProjection
     private FatPlanes Planes(ChordMap muscle, Body body)
     {
         Grain coarse = Grain.Pair(textureSeed).Coarse;
-        int step = Math.Max(1, (int)(0.9 / geometry.SpacingMm));
+        int step = Math.Max(1, (int)(1.6 / geometry.SpacingMm));
         Raster<float> lengths = new(((muscle.LengthsMm.Rows - 1) / step) + 2, ((muscle.LengthsMm.Columns - 1) / step) + 2);
         Vector3 along = Vector3.Normalize(body.Fibres);
         Vector3 across = Vector3.Normalize(Vector3.Cross(along, MathF.Abs(along.Z) < 0.9f ? Vector3.UnitZ : Vector3.UnitX));
@@ -303,7 +283,7 @@ internal sealed class BodyProjection
                 Vector3 way = source - foot;
                 Vector3 middle = foot + (muscle.HeightsMm![row, column] / geometry.Source.Z * way);
                 Vector3 unit = Vector3.Normalize(way);
-                int samples = Math.Clamp((int)(length / 2), 2, 64);
+                int samples = Math.Clamp((int)(length / 4), 2, 64);
                 float piece = length / samples;
                 float sum = 0;
                 for (int sample = 0; sample < samples; sample++)

@@ -47,6 +47,9 @@ internal sealed class MeshProjector
     /// <summary>Pixels outside this part are left alone; all of the receptor unless told otherwise.</summary>
     public PixelWindow Window { get; init; } = PixelWindow.All;
 
+    /// <summary>Receives what one row of a nested pair of surfaces crosses, from the first to the last column that is touched; rows come in any order and from several threads.</summary>
+    public delegate void NestedRow(int row, int left, ReadOnlySpan<float> outerMm, ReadOnlySpan<float> innerMm, ReadOnlySpan<float> innerHeightsMm);
+
     private delegate void RowSink(int row, int left, Span<float> lengthsMm, Span<float> heightsMm);
 
     /// <summary>Adds a surface's chords to one plane.</summary>
@@ -106,15 +109,77 @@ internal sealed class MeshProjector
             shadow.Left,
             new Raster<float>(shadow.Bottom - shadow.Top + 1, shadow.Right - shadow.Left + 1),
             withHeights ? new Raster<float>(shadow.Bottom - shadow.Top + 1, shadow.Right - shadow.Left + 1) : null);
-        Accumulate(shadow, withHeights, (row, _, lengths, heights) =>
+        Accumulate(shadow, withHeights, (row, left, lengths, heights) =>
         {
-            lengths.CopyTo(map.LengthsMm.Row(row - map.Top));
+            lengths.CopyTo(map.LengthsMm.Row(row - map.Top)[(left - map.Left)..]);
             if (map.HeightsMm is not null)
             {
-                heights.CopyTo(map.HeightsMm.Row(row - map.Top));
+                heights.CopyTo(map.HeightsMm.Row(row - map.Top)[(left - map.Left)..]);
             }
         });
         return map;
+    }
+
+    /// <summary>Chords of a surface and of one inside it, row by row, without keeping them.</summary>
+    /// <param name="outer">A closed surface.</param>
+    /// <param name="inner">A closed surface within it; may be empty. What of it lies beside the outer one's shadow is left out.</param>
+    /// <param name="pose">Where both are in the room.</param>
+    /// <param name="take">Receives the rows.</param>
+    /// <exception cref="ArgumentException">A mesh is open, or a point lies at the source's height or above.</exception>
+    public void Nested(TriangleMesh outer, TriangleMesh inner, Pose pose, NestedRow take)
+    {
+        using Shadow? shadow = Cast(outer, pose);
+        if (shadow is null)
+        {
+            return;
+        }
+
+        using Shadow? within = Cast(inner, pose, shadow);
+        int width = shadow.Right - shadow.Left + 1;
+        Parallel.For(0, shadow.Bands, options, band =>
+        {
+            int first = shadow.Top + (band * BandRows);
+            int last = Math.Min(shadow.Bottom, first + BandRows - 1);
+            int size = width * BandRows;
+            float[] scratch = ArrayPool<float>.Shared.Rent(3 * size);
+            Array.Clear(scratch, 0, 3 * size);
+            Span<int> lows = stackalloc int[BandRows];
+            Span<int> highs = stackalloc int[BandRows];
+            Span<int> innerLows = stackalloc int[BandRows];
+            Span<int> innerHighs = stackalloc int[BandRows];
+            Span<float> outerSums = scratch.AsSpan(0, size);
+            Span<float> innerSums = scratch.AsSpan(size, size);
+            Span<float> innerMoments = scratch.AsSpan(2 * size, size);
+            FillBand(shadow, band, first, last, outerSums, [], lows, highs);
+            if (within is not null)
+            {
+                FillBand(within, band, first, last, innerSums, innerMoments, innerLows, innerHighs);
+            }
+
+            for (int row = first; row <= last; row++)
+            {
+                int low = lows[row - first];
+                int count = highs[row - first] - low;
+                if (count <= 0)
+                {
+                    continue;
+                }
+
+                int at = ((row - first) * width) + low;
+                Span<float> lengths = outerSums.Slice(at, count);
+                Span<float> insides = innerSums.Slice(at, count);
+                Span<float> heights = innerMoments.Slice(at, count);
+                Finish(row, shadow.Left + low, shadow.Reference, lengths, []);
+                if (within is not null)
+                {
+                    Finish(row, shadow.Left + low, within.Reference, insides, heights);
+                }
+
+                take(row, shadow.Left + low, lengths, insides, heights);
+            }
+
+            ArrayPool<float>.Shared.Return(scratch);
+        });
     }
 
     private static void AddScaled(Span<float> to, ReadOnlySpan<float> from, float weight)
@@ -132,7 +197,7 @@ internal sealed class MeshProjector
     }
 
     /// <summary>Projects all points and sorts the triangles into bands of rows.</summary>
-    private Shadow? Cast(TriangleMesh mesh, Pose pose)
+    private Shadow? Cast(TriangleMesh mesh, Pose pose, Shadow? frame = null)
     {
         if (mesh.IsEmpty)
         {
@@ -180,7 +245,7 @@ internal sealed class MeshProjector
                     shadow.Places[at] = new Place(((x - sourceX) * q * perMm) + toColumn, ((y - sourceY) * q * perMm) + toRow, q - reference);
                 }
             });
-            return shadow.Sort(geometry, Window) ? shadow : Discard(shadow);
+            return shadow.Sort(geometry, Window, frame) ? shadow : Discard(shadow);
         }
         catch
         {
@@ -216,40 +281,45 @@ internal sealed class MeshProjector
         {
             int first = shadow.Top + (band * BandRows);
             int last = Math.Min(shadow.Bottom, first + BandRows - 1);
-            int size = width * (last - first + 1);
-            float[] sums = ArrayPool<float>.Shared.Rent(size);
-            float[] moments = withHeights ? ArrayPool<float>.Shared.Rent(size) : [];
-            Array.Clear(sums, 0, size);
-            if (withHeights)
-            {
-                Array.Clear(moments, 0, size);
-            }
-
-            foreach (int triangle in shadow.TrianglesOf(band))
-            {
-                Fill(shadow, triangle, first, last, width, sums, withHeights ? moments : null);
-            }
-
+            int size = width * BandRows;
+            float[] scratch = ArrayPool<float>.Shared.Rent(2 * size);
+            Array.Clear(scratch, 0, withHeights ? 2 * size : size);
+            Span<int> lows = stackalloc int[BandRows];
+            Span<int> highs = stackalloc int[BandRows];
+            Span<float> sums = scratch.AsSpan(0, size);
+            Span<float> moments = withHeights ? scratch.AsSpan(size, size) : [];
+            FillBand(shadow, band, first, last, sums, moments, lows, highs);
             for (int row = first; row <= last; row++)
             {
-                Span<float> lengths = sums.AsSpan((row - first) * width, width);
-                Span<float> heights = withHeights ? moments.AsSpan((row - first) * width, width) : [];
-                Finish(row, shadow, lengths, heights);
-                sink(row, shadow.Left, lengths, heights);
+                int low = lows[row - first];
+                int count = highs[row - first] - low;
+                if (count > 0)
+                {
+                    Span<float> lengths = sums.Slice(((row - first) * width) + low, count);
+                    Span<float> heights = withHeights ? moments.Slice(((row - first) * width) + low, count) : [];
+                    Finish(row, shadow.Left + low, shadow.Reference, lengths, heights);
+                    sink(row, shadow.Left + low, lengths, heights);
+                }
             }
 
-            ArrayPool<float>.Shared.Return(sums);
-            if (withHeights)
-            {
-                ArrayPool<float>.Shared.Return(moments);
-            }
+            ArrayPool<float>.Shared.Return(scratch);
         });
     }
 
-    /// <summary>From sums of t and t²/2 to millimetres.</summary>
-    private void Finish(int row, Shadow shadow, Span<float> lengths, Span<float> heights)
+    /// <summary>Adds up all triangles of a band and notes, for each row, the columns that were touched: from low to before high, counted from the shadow's left.</summary>
+    private static void FillBand(Shadow shadow, int band, int first, int last, Span<float> sums, Span<float> moments, Span<int> lows, Span<int> highs)
     {
-        double reference = shadow.Reference;
+        lows.Fill(int.MaxValue);
+        highs.Clear();
+        foreach (int triangle in shadow.TrianglesOf(band))
+        {
+            Fill(shadow, triangle, first, last, sums, moments, lows, highs);
+        }
+    }
+
+    /// <summary>From sums of t and t²/2 to millimetres.</summary>
+    private void Finish(int row, int left, double reference, Span<float> lengths, Span<float> heights)
+    {
         if (heights.Length > 0)
         {
             // The mean of t is the reference plus Σ±½(t − reference)²/Σ±(t − reference); height is (1 − t) × the source's height.
@@ -266,7 +336,7 @@ internal sealed class MeshProjector
         double dy = ((row - geometry.CentralRay.Y) * geometry.SpacingMm) - geometry.Source.Y;
         float squares = (float)((dy * dy) + ((double)geometry.Source.Z * geometry.Source.Z));
         float spacing = (float)geometry.SpacingMm;
-        float x = (float)(((shadow.Left - geometry.CentralRay.X) * geometry.SpacingMm) - geometry.Source.X);
+        float x = (float)(((left - geometry.CentralRay.X) * geometry.SpacingMm) - geometry.Source.X);
         int column = 0;
         if (Vector256.IsHardwareAccelerated)
         {
@@ -287,8 +357,9 @@ internal sealed class MeshProjector
         }
     }
 
-    private static void Fill(Shadow shadow, int triangle, int first, int last, int width, float[] sums, float[]? moments)
+    private static void Fill(Shadow shadow, int triangle, int first, int last, Span<float> sums, Span<float> moments, Span<int> lows, Span<int> highs)
     {
+        int width = shadow.Right - shadow.Left + 1;
         ReadOnlySpan<int> corners = shadow.Mesh.Corners;
         Place a = shadow.Places[corners[triangle]];
         Place b = shadow.Places[corners[triangle + 1]];
@@ -355,8 +426,10 @@ internal sealed class MeshProjector
 
             float q = (float)(start + (perColumn * (from - a.X)) + (perRow * (row - a.Y)));
             int at = ((row - first) * width) + from - shadow.Left;
-            Span<float> span = sums.AsSpan(at, to - from);
-            Span<float> momentSpan = moments is null ? [] : moments.AsSpan(at, to - from);
+            Span<float> span = sums.Slice(at, to - from);
+            Span<float> momentSpan = moments.Length == 0 ? [] : moments.Slice(at, to - from);
+            lows[row - first] = Math.Min(lows[row - first], from - shadow.Left);
+            highs[row - first] = Math.Max(highs[row - first], to - shadow.Left);
             AddSpan(span, momentSpan, q, (float)perColumn, lowest, highest, square, single, leaves ? -1 : 1);
         }
     }
@@ -435,8 +508,11 @@ internal sealed class MeshProjector
         public ReadOnlySpan<int> TrianglesOf(int band) => sorted.AsSpan(starts[band], starts[band + 1] - starts[band]);
 
         /// <summary>Finds the part of the image that is covered and lists, for each band, the triangles that cover a pixel's centre there, in their order.</summary>
+        /// <param name="geometry">The receptor.</param>
+        /// <param name="window">The part of it that is wanted.</param>
+        /// <param name="frame">A shadow whose part of the image and bands are taken over; null for its own.</param>
         /// <returns>False when nothing is covered.</returns>
-        public bool Sort(BeamGeometry geometry, PixelWindow window)
+        public bool Sort(BeamGeometry geometry, PixelWindow window, Shadow? frame)
         {
             double left = double.MaxValue;
             double right = double.MinValue;
@@ -457,6 +533,11 @@ internal sealed class MeshProjector
             if (Left > Right || Top > Bottom)
             {
                 return false;
+            }
+
+            if (frame is not null)
+            {
+                (Left, Right, Top, Bottom) = (frame.Left, frame.Right, frame.Top, frame.Bottom);
             }
 
             starts = new int[Bands + 1];
