@@ -156,9 +156,11 @@ internal sealed class TubeSpectrum
 
     private double ThicknessMm(Material material, double share)
     {
+        double[] attenuation = [.. energies.Select(material.LinearAttenuationPerMm)];
+        double[] kerma = [.. energies.Select((energy, k) => photons[k] * AirKerma.MicrograyMm2PerPhoton(energy) / KermaMicrograyPerMas)];
         double low = 0;
         double high = 1;
-        while (KermaTransmission(new FilterLayer(material, high)) > share)
+        while (Through(high) > share)
         {
             high *= 2;
         }
@@ -166,9 +168,20 @@ internal sealed class TubeSpectrum
         for (int k = 0; k < 50; k++)
         {
             double middle = 0.5 * (low + high);
-            (low, high) = KermaTransmission(new FilterLayer(material, middle)) > share ? (middle, high) : (low, middle);
+            (low, high) = Through(middle) > share ? (middle, high) : (low, middle);
         }
 
         return 0.5 * (low + high);
+
+        double Through(double thicknessMm)
+        {
+            double sum = 0;
+            for (int k = 0; k < kerma.Length; k++)
+            {
+                sum += kerma[k] * Math.Exp(-attenuation[k] * thicknessMm);
+            }
+
+            return sum;
+        }
     }
 }
