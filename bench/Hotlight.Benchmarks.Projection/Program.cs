@@ -40,30 +40,31 @@ else
 }
 
 Console.WriteLine($"{mesh.TriangleCount} triangles onto {geometry.Rows} × {geometry.Columns} pixels");
-Console.WriteLine("| what | once, ms | each projection, ms | Hotlight / it |");
-Console.WriteLine("| --- | --- | --- | --- |");
+Console.WriteLine("| what | once, ms | each projection, ms | processor, ms | Hotlight / it, by processor |");
+Console.WriteLine("| --- | --- | --- | --- | --- |");
 string folder = Directory.CreateTempSubdirectory("hotlight-bench-").FullName;
 try
 {
     Raster<float> ours = new(geometry.Rows, geometry.Columns);
     MeshProjector projector = new(geometry);
-    double oursMs = Median(() => projector.Add(mesh, Pose.Identity, 1, ours), () => ours.Samples.Clear());
-    Console.WriteLine($"| Hotlight, signed depths | 0 | {oursMs:0.0} | 1 |");
+    (double oursMs, double oursProcessorMs) = Median(() => projector.Add(mesh, Pose.Identity, 1, ours), () => ours.Samples.Clear());
+    Console.WriteLine($"| Hotlight, signed depths | 0 | {oursMs:0.0} | {oursProcessorMs:0} | 1 |");
 
     Stopwatch watch = Stopwatch.StartNew();
     PlainRayCaster caster = new(mesh);
     double treeMs = watch.Elapsed.TotalMilliseconds;
     Raster<float> plain = new(geometry.Rows, geometry.Columns);
-    double plainMs = Median(() => caster.Cast(geometry, plain), () => { });
-    Console.WriteLine($"| plain ray caster, boxes split at the median | {treeMs:0} | {plainMs:0} | {oursMs / plainMs:0.000} |");
+    (double plainMs, double plainProcessorMs) = Median(() => caster.Cast(geometry, plain), () => { });
+    Console.WriteLine($"| plain ray caster, boxes split at the median | {treeMs:0} | {plainMs:0} | {plainProcessorMs:0} | {oursProcessorMs / plainProcessorMs:0.000} |");
 
     WriteMesh(Path.Combine(folder, "mesh.bin"), mesh, geometry);
     using Process process = Process.Start(new ProcessStartInfo(peer, [Path.Combine(folder, "mesh.bin"), Path.Combine(folder, "chords.f32"), (rounds + 2).ToString()]) { RedirectStandardOutput = true })!;
     string[] lines = process.StandardOutput.ReadToEnd().Split('\n', StringSplitOptions.RemoveEmptyEntries);
     process.WaitForExit();
     double buildMs = double.Parse(lines[0].Split(' ')[1]);
-    double[] casts = [.. lines.Skip(3).Select(line => double.Parse(line.Split(' ')[1])).Order()];
-    Console.WriteLine($"| Embree 3, packets of 8 | {buildMs:0} | {casts[casts.Length / 2]:0} | {oursMs / casts[casts.Length / 2]:0.000} |");
+    double castMs = Middle([.. lines.Skip(3).Select(line => double.Parse(line.Split(' ')[1]))]);
+    double castProcessorMs = Middle([.. lines.Skip(3).Select(line => double.Parse(line.Split(' ')[2]))]);
+    Console.WriteLine($"| Embree 3, packets of 8 | {buildMs:0} | {castMs:0} | {castProcessorMs:0} | {oursProcessorMs / castProcessorMs:0.000} |");
     Console.WriteLine();
     float[] theirs = MemoryMarshal.Cast<byte, float>(File.ReadAllBytes(Path.Combine(folder, "chords.f32"))).ToArray();
     Console.WriteLine($"Hotlight's lengths lie between {ours.Samples.ToArray().Min():0.0000} and {ours.Samples.ToArray().Max():0.00} mm");
@@ -79,22 +80,30 @@ finally
     Directory.Delete(folder, recursive: true);
 }
 
-double Median(Action work, Action between)
+(double WallMs, double ProcessorMs) Median(Action work, Action between)
 {
     List<double> times = [];
+    List<double> processor = [];
     for (int round = 0; round < rounds + 2; round++)
     {
         between();
+        TimeSpan before = Process.GetCurrentProcess().TotalProcessorTime;
         Stopwatch watch = Stopwatch.StartNew();
         work();
         if (round >= 2)
         {
             times.Add(watch.Elapsed.TotalMilliseconds);
+            processor.Add((Process.GetCurrentProcess().TotalProcessorTime - before).TotalMilliseconds);
         }
     }
 
-    times.Sort();
-    return times[times.Count / 2];
+    return (Middle(times), Middle(processor));
+}
+
+static double Middle(List<double> values)
+{
+    values.Sort();
+    return values[values.Count / 2];
 }
 
 static void Difference(string name, ReadOnlySpan<float> ours, ReadOnlySpan<float> theirs)
@@ -144,20 +153,20 @@ void Mesher()
     Shape trunk = new SmoothUnion(20, new Ellipsoid(new(0, 0, 0), new(170, 225, 110)), new Ellipsoid(new(0, -120, 0), new(200, 90, 115)), new Ellipsoid(new(0, 130, 5), new(180, 95, 125)));
     int carpalTriangles = 0;
     int trunkTriangles = 0;
-    double carpalMs = Median(() => carpalTriangles = ShapeMesher.FromShape(carpal, 0.5f).TriangleCount, () => { });
-    double trunkMs = Median(() => trunkTriangles = ShapeMesher.FromShape(trunk, 3).TriangleCount, () => { });
+    (double carpalMs, double carpalProcessorMs) = Median(() => carpalTriangles = ShapeMesher.FromShape(carpal, 0.5f).TriangleCount, () => { });
+    (double trunkMs, double trunkProcessorMs) = Median(() => trunkTriangles = ShapeMesher.FromShape(trunk, 3).TriangleCount, () => { });
     Vector3 carpalSize = carpal.Bounds.Maximum - carpal.Bounds.Minimum;
     Vector3 trunkSize = trunk.Bounds.Maximum - trunk.Bounds.Minimum;
     Console.WriteLine();
-    Console.WriteLine($"meshing {carpalSize.X:0} × {carpalSize.Y:0} × {carpalSize.Z:0} mm in cells of 0.5 mm: {carpalTriangles} triangles, {carpalMs:0.0} ms");
-    Console.WriteLine($"meshing {trunkSize.X:0} × {trunkSize.Y:0} × {trunkSize.Z:0} mm in cells of 3 mm: {trunkTriangles} triangles, {trunkMs:0.0} ms");
+    Console.WriteLine($"meshing {carpalSize.X:0} × {carpalSize.Y:0} × {carpalSize.Z:0} mm in cells of 0.5 mm: {carpalTriangles} triangles, {carpalMs:0.0} ms, processor {carpalProcessorMs:0} ms");
+    Console.WriteLine($"meshing {trunkSize.X:0} × {trunkSize.Y:0} × {trunkSize.Z:0} mm in cells of 3 mm: {trunkTriangles} triangles, {trunkMs:0.0} ms, processor {trunkProcessorMs:0} ms");
 }
 
 void Bodies()
 {
     Console.WriteLine();
-    Console.WriteLine("| part | receptor | meshes made, ms | meshes kept, ms |");
-    Console.WriteLine("| --- | --- | --- | --- |");
+    Console.WriteLine("| part | receptor | meshes made, ms | meshes kept, ms | processor, ms |");
+    Console.WriteLine("| --- | --- | --- | --- | --- |");
     foreach (PartPhantom part in PartPhantoms.All)
     {
         foreach (int side in new[] { 2048, 512 })
@@ -172,10 +181,10 @@ void Bodies()
             double first = watch.Elapsed.TotalMilliseconds;
             int turn = 0;
             Body turned = body;
-            double kept = Median(
+            (double kept, double keptProcessor) = Median(
                 () => _ = new BodyProjection(beam, 1, cache: cache).Project(turned),
                 () => turned = body with { Placement = body.Placement.Within(Pose.Turned(Vector3.Zero, 0, 0, ++turn)) });
-            Console.WriteLine($"| {part.Name} {view.Name} | {side} × {side} | {first:0} | {kept:0} |");
+            Console.WriteLine($"| {part.Name} {view.Name} | {side} × {side} | {first:0} | {kept:0} | {keptProcessor:0} |");
         }
     }
 }
