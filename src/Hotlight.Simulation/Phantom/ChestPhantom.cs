@@ -9,6 +9,7 @@ namespace Hotlight.Simulation.Phantom;
 /// <remarks>An adult is about 230 mm thick at the level of the heart. Proportions are common anatomical knowledge, no source, unless a number says otherwise.</remarks>
 internal sealed class ChestPhantom : PartPhantom
 {
+    private static readonly ConcurrentDictionary<(string Bone, BodySize Size), Lazy<Shape>> BothSides = new();
     private static readonly ConcurrentDictionary<(BodySize Size, ulong Seed), Lazy<List<Strand>>> Vessels = new();
 
     public override string Name => "chest";
@@ -167,7 +168,7 @@ internal sealed class ChestPhantom : PartPhantom
         Pose scapula = ChestShoulder.ScapulaPose(roll, raise);
         Pose humerus = ChestShoulder.HumerusPose(scapula, roll, raise);
         chest.Joint = Mirrored(scapula);
-        chest.Short(prefix + " scapula", () => Sized(ChestShoulder.Scapula(), measures), 0.75 * scale, 0.12);
+        chest.Short(prefix + " scapula", () => Common("scapula", ChestShoulder.Scapula), 0.75 * scale, 0.12);
         chest.Mark(prefix + "ScapulaMedialBorder", scale * ChestShoulder.MedialBorder.Value);
         chest.Mark(prefix + "ScapulaInferiorAngle", scale * ChestShoulder.InferiorAngle.Value);
         chest.Joint = Mirrored(humerus);
@@ -177,16 +178,19 @@ internal sealed class ChestPhantom : PartPhantom
         {
             // The growth plate runs under the head and both tubercles.
             Vector3 up = Vector3.Normalize(V(-0.25, 1, 0));
-            chest.Short(prefix + " humeral head", () => Sized(new SmoothShared(1.5f, ChestShoulder.Humerus(), new HalfSpace(V(0, -10, 0), -up)), measures), 0.5 * scale, 0.13);
-            chest.Long(prefix + " humerus", () => Sized(new SmoothShared(1.5f, ChestShoulder.Humerus(), new HalfSpace(V(0, -13.5, 0), up)), measures), scale * V(0, 24, 0), scale * V(12, -300, 0), cortex, spongy, 0.5f, 1.2f);
+            chest.Short(prefix + " humeral head", () => Common("head", () => new SmoothShared(1.5f, ChestShoulder.Humerus(), new HalfSpace(V(0, -10, 0), -up))), 0.5 * scale, 0.13);
+            chest.Long(prefix + " humerus", () => Common("humerus", () => new SmoothShared(1.5f, ChestShoulder.Humerus(), new HalfSpace(V(0, -13.5, 0), up))), scale * V(0, 24, 0), scale * V(12, -300, 0), cortex, spongy, 0.5f, 1.2f);
         }
         else
         {
-            chest.Long(prefix + " humerus", ChestShoulder.Humerus, V(0, 24, 0), V(12, -300, 0), cortex, spongy, 0.5f, 1.2f);
+            chest.Long(prefix + " humerus", () => Common("humerus", ChestShoulder.Humerus), V(0, 24, 0), V(12, -300, 0), cortex, spongy, 0.5f, 1.2f);
         }
 
         chest.Joint = Pose.Identity;
         return (mirror.ToOuter(humerus.Origin), mirror.ToOuter(humerus.ToOuter(V(10, -340, 0))), mirror.ToOuter(scapula.ToOuter(V(-82, 22, 2))), mirror.ToOuter(scapula.ToOuter(V(-66, -100, 6))), mirror.ToOuter(scapula.ToOuter(V(6, 27, 14))));
+
+        // Both sides share one surface: it is meshed once.
+        Shape Common(string bone, Func<Shape> draw) => BothSides.GetOrAdd((bone, measures.Size), _ => new Lazy<Shape>(() => Sized(draw(), measures))).Value;
 
         Pose Mirrored(Pose pose)
         {

@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using System.Numerics;
 using Hotlight.Simulation.Projection;
 using Hotlight.Simulation.Shapes;
@@ -11,6 +12,9 @@ internal sealed class LumbarSpinePhantom : PartPhantom
 {
     private const int First = -1;
     private const int Sacral = 6;
+
+    /// <summary>Both sides share one surface: it is meshed once.</summary>
+    private static readonly ConcurrentDictionary<BodySize, Lazy<Shape>> HipBones = new();
 
     /// <summary>Tilt of T11, T12, L1 to L5 and the sacrum: positive leans the upper end to the back, in degrees.</summary>
     private static readonly double[] Tilts = [17, 16, 13, 8, 1, -8, -20, -37];
@@ -144,7 +148,7 @@ internal sealed class LumbarSpinePhantom : PartPhantom
         {
             string prefix = side > 0 ? "left" : "right";
             spine.Joint = (Pose.Identity with { X = side * Vector3.UnitX }).Within(whole);
-            spine.Short(prefix + " hip bone", () => Sized(LumbarSpineBones.HipBone(LumbarSpineBones.Sacrum()), scale), 0.8 * scale, 0.1, null, 0.5f);
+            spine.Short(prefix + " hip bone", () => HipBones.GetOrAdd(size, _ => new Lazy<Shape>(() => Sized(LumbarSpineBones.HipBone(LumbarSpineBones.Sacrum()), scale))).Value, 0.8 * scale, 0.1, null, 0.5f);
             spine.Mark(prefix + "IliacCrest", scale * Marks.Crest.Value);
             spine.Mark(prefix + "SacroiliacJoint", scale * Marks.Joint.Value);
         }
@@ -315,7 +319,7 @@ internal sealed class LumbarSpinePhantom : PartPhantom
 
         public static Lazy<Vector3> Joint { get; } = new(() => LumbarSpineBones.Touch(LumbarSpineBones.Sacrum(), V(90, -30, 6), -Vector3.UnitX));
 
-        private static readonly System.Collections.Concurrent.ConcurrentDictionary<(int Level, BodySize Size), Lazy<(string Name, Vector3 Point)[]>> Kept = new();
+        private static readonly ConcurrentDictionary<(int Level, BodySize Size), Lazy<(string Name, Vector3 Point)[]>> Kept = new();
 
         public static (string Name, Vector3 Point)[] For(int level, BodySize size) => Kept.GetOrAdd((level, size), key => new Lazy<(string, Vector3)[]>(() =>
         {
