@@ -52,7 +52,7 @@ internal static class LumbarSpineBones
     {
         (double w, double d, _, _, _, _, _, _) = Sizes[level - 1];
         double side = upper ? 1 : -1;
-        double y = side * ((0.5 * HeightMm(level)) - 0.9);
+        double y = side * ((0.5 * HeightMm(level)) - 0.4);
         List<Shape> pieces = [];
         const int Pieces = 22;
         for (int k = -Pieces; k < Pieces; k++)
@@ -60,7 +60,7 @@ internal static class LumbarSpineBones
             // Open behind, thickest in front.
             Vector3 from = At(k);
             Vector3 to = At(k + 1);
-            float thick = 0.55f + (0.5f * (1 - (Math.Abs(k) / (float)Pieces)));
+            float thick = 0.5f + (0.45f * (1 - (Math.Abs(k) / (float)Pieces)));
             pieces.Add(new TaperedCapsule(from, to, thick, thick));
         }
 
@@ -71,7 +71,7 @@ internal static class LumbarSpineBones
             double turn = Math.PI * 0.8 * k / Pieces;
             double x = Math.Sin(turn);
             double z = -Math.Cos(turn);
-            return V(((0.5 * w) - 1.9) * Math.Sign(x) * Math.Pow(Math.Abs(x), 0.8), y, ((0.5 * d) - 1.9) * Math.Sign(z) * Math.Pow(Math.Abs(z), 0.8));
+            return V(((0.5 * w) - 0.6) * Math.Sign(x) * Math.Pow(Math.Abs(x), 0.8), y, ((0.5 * d) - 0.6) * Math.Sign(z) * Math.Pow(Math.Abs(z), 0.8));
         }
     }
 
@@ -121,8 +121,8 @@ internal static class LumbarSpineBones
             parts.Add(new TaperedCapsule(V(side * (facet - 3), 0.06 * h, arch + 15), V(0, -0.02 * h, arch + 26), 2.6f, 2.8f));
             parts.Add(new TaperedCapsule(V(side * (facet - 4.5), -0.2 * h, arch + 17), V(0, -0.24 * h, arch + 27), 2.6f, 2.8f));
 
-            float thick = level == 5 ? 6.5f : 3.8f;
-            double rise = level switch { 1 => 2, 2 => 1.5, 3 => 1, 4 => 4, _ => 5 };
+            float thick = level == 5 ? 6.5f : 4.5f;
+            double rise = level switch { 1 => -1.5, 2 => 0.5, 3 => 2.5, 4 => 5.5, _ => 6 };
             parts.Add(new TaperedCapsule(V(side * (px + 2), 0.16 * h, arch + 9), V(side * (0.62 * span), (0.16 * h) + (0.3 * rise), arch + 12), thick, 3.4f));
             parts.Add(new TaperedCapsule(V(side * (0.62 * span), (0.16 * h) + (0.3 * rise), arch + 12), V(side * (span - 3.5), (0.16 * h) + rise, arch + 14), 3.4f, level == 3 ? 3.6f : 3.2f));
             parts.Add(new Ellipsoid(V(side * (facet + 3.5), 0.42 * h, arch + 17), V(3, 4, 3.4)));
@@ -208,7 +208,7 @@ internal static class LumbarSpineBones
         (double X, double Y)[] crest = [(1, -2), (8, 20), (24, 42), (47, 57.5), (72, 64.5), (98, 61.5), (121, 48), (141, 26), (157, 3)];
         Curve crestX = new([.. crest.Select((point, k) => ((double)k, point.X))]);
         Curve crestY = new([.. crest.Select((point, k) => ((double)k, point.Y))]);
-        Curve thick = new((0, 6), (1.5, 6.2), (3, 4.6), (4.5, 4.8), (5.6, 6.2), (6.6, 5.2), (8, 5));
+        Curve thick = new((0, 5.6), (1.5, 5.8), (3, 3.9), (4.5, 3.9), (5.6, 5.4), (6.6, 4.4), (8, 4.6));
         const int Pieces = 40;
         for (int k = 0; k < Pieces; k++)
         {
