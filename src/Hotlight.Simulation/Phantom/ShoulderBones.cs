@@ -35,7 +35,7 @@ internal static class ShoulderBones
             new(4, -14, 27, -19, 17, 9, -2, 2.1),
             new(12, -8, 24, -17, 12, 9, -3, 2),
             new(16, 0, 19, -12, 6, 9, -4, 2));
-        Shape greater = new SmoothUnion(4, new Ellipsoid(V(15.4, 6, -4), V(12.2, 12, 13)), new Ellipsoid(V(18.6, -4, -2), V(10.8, 15, 13)));
+        Shape greater = new SmoothUnion(4, new Ellipsoid(V(17.4, 5.6, -4), V(11, 12, 13)), new Ellipsoid(V(18.6, -4, -2), V(10.8, 15, 13)));
         Shape lesser = new SmoothUnion(4, new Ellipsoid(V(3.6, -5, 18), V(7.4, 9, 7)), new TaperedCapsule(V(2.6, -10, 17.4), V(0, -38, 14), 5, 2.5f));
         Shape body = new SmoothUnion(5, shaft, greater, lesser);
 
@@ -43,7 +43,7 @@ internal static class ShoulderBones
         Vector3 axis = HeadAxis;
         Shape head = new SmoothShared(2, new Ellipsoid(Vector3.Zero, new Vector3(HeadRadiusMm)), new HalfSpace(axis * -7, -axis));
         Shape groove = new Swept(new(V(11, 14, 20), 3), new(V(11.4, 0, 22.4), 3.4f), new(V(9.4, -20, 21.4), 3), new(V(8, -50, 18.4), 2));
-        Shape sulcus = new Swept(new(V(4, 22, 20), 2.5f), new(V(8.6, 23.6, 8), 3.2f), new(V(9.4, 23.4, -6), 3.4f), new(V(4, 20, -22), 2.5f));
+        Shape sulcus = new Swept(new(V(4, 22, 20), 2.5f), new(V(9.2, 22.8, 8), 3.4f), new(V(10, 22.6, -6), 3.6f), new(V(5, 20, -22), 2.5f));
         return new SmoothUnion(2, new SmoothCut(2.5f, body, groove, sulcus), head);
     }
 
