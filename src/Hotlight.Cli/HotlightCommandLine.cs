@@ -67,6 +67,11 @@ public static class HotlightCommandLine
                 .WithDescription("List the projections of the catalogue, or say all of one.")
                 .WithExample("projections")
                 .WithExample("projections", "wrist-pa");
+            configuration.AddCommand<ExposeCommand>("expose")
+                .WithDescription("Simulate exposures of invented phantoms with known truth: DICOM files for processing and for presentation, and truth.json.")
+                .WithExample("expose", "--example", "wrist:pa")
+                .WithExample("expose", "scene.json", "--out", "exposure")
+                .WithExample("expose", "scene.json", "--series", "20", "--vary", "position,exposure", "--out", "practice");
             configuration.AddCommand<DemoCommand>("demo")
                 .WithDescription("List the invented demo cases, or write them as DICOM files.")
                 .WithExample("demo")

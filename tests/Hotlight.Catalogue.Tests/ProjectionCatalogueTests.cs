@@ -37,9 +37,9 @@ public sealed class ProjectionCatalogueTests
 
     [Fact]
     [Trait("evidence", "invariant")]
-    public void BuiltIn_OfThisVersion_HoldsTheSixProjections()
+    public void BuiltIn_OfThisVersion_HoldsTheEightProjections()
         => Assert.Equal(
-            ["chest-pa", "elbow-lateral", "knee-ap", "knee-lateral", "wrist-lateral", "wrist-pa"],
+            ["ankle-mortise", "chest-pa", "elbow-lateral", "knee-ap", "knee-lateral", "lumbar-spine-ap", "wrist-lateral", "wrist-pa"],
             ProjectionCatalogue.BuiltIn.Projections.Select(projection => projection.Id).Order(StringComparer.Ordinal));
 
     [Fact]
@@ -139,8 +139,8 @@ public sealed class ProjectionCatalogueTests
             }
         }
 
-        // 2 × (wrist PA 2, wrist lateral 2, elbow 3, knee AP 2, knee lateral 3, chest 2).
-        Assert.Equal(28, pairs);
+        // 2 × (wrist PA 2, wrist lateral 2, elbow 3, knee AP 2, knee lateral 3, chest 2, ankle mortise 1, lumbar spine 1).
+        Assert.Equal(32, pairs);
     }
 
     // [knee-lateral-teaching] adductor tubercle in profile: rotate externally; superimposed: rotate internally.
@@ -162,6 +162,8 @@ public sealed class ProjectionCatalogueTests
     [InlineData("knee-ap", "fibular-head", "much-overlap", "internally")]
     [InlineData("knee-ap", "fibular-head", "free", "externally")]
     [InlineData("knee-lateral", "condyles-up-down", "medial-distal", "increase")]
+    [InlineData("ankle-mortise", "lateral-space", "closed", "internally")]
+    [InlineData("lumbar-spine-ap", "no-rotation", "left-side-raised", "left")]
     [InlineData("chest-pa", "no-rotation", "right-end-nearer", "right")]
     [InlineData("chest-pa", "upright", "clavicles-high", "forward")]
     [Trait("evidence", "analytic")]
@@ -183,7 +185,7 @@ public sealed class ProjectionCatalogueTests
             sided++;
         }
 
-        Assert.Equal(2, sided);
+        Assert.Equal(4, sided);
 
         // A way of missing that names a side of the patient has a mirror, or its side would stay when the image is mirrored.
         foreach (Miss miss in ProjectionCatalogue.BuiltIn.Projections.SelectMany(projection => projection.Relations).SelectMany(relation => relation.Misses).Where(miss => miss.Mirror is null))

@@ -41,7 +41,7 @@ internal sealed class DemoCommand : Command<DemoCommand.Settings>
                 progress.Report(index, chosen[index].Id);
                 DemoExposure exposure = settings.ForProcessing ? chosen[index].ExposeForProcessing(cancellationToken) : chosen[index].Expose(cancellationToken);
                 string path = Path.Combine(settings.Out, chosen[index].FileName);
-                WriteWhole(path, exposure.Dicom);
+                WholeFile.Write(path, exposure.Dicom);
             }
         }
         catch (Exception error) when (error is IOException or UnauthorizedAccessException)
@@ -50,22 +50,6 @@ internal sealed class DemoCommand : Command<DemoCommand.Settings>
         }
 
         return HotlightCommandLine.Done;
-    }
-
-    // The file is whole or not there.
-    private static void WriteWhole(string path, byte[] content)
-    {
-        string unfinished = path + ".part";
-        try
-        {
-            File.WriteAllBytes(unfinished, content);
-            File.Move(unfinished, path, overwrite: true);
-        }
-        catch
-        {
-            File.Delete(unfinished);
-            throw;
-        }
     }
 
     internal sealed class Settings : CommandSettings

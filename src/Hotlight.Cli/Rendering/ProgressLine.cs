@@ -12,15 +12,22 @@ internal sealed class ProgressLine(TextWriter errors, int total, bool shown) : I
     public static ProgressLine For(TextWriter errors, int total)
         => new(errors, total, total > 1 && ReferenceEquals(errors, Console.Error) && !Console.IsErrorRedirected);
 
+    /// <summary>Progress of work whose every piece takes long; shown for one piece too.</summary>
+    public static ProgressLine ForSteps(TextWriter errors, int total)
+        => new(errors, total, ReferenceEquals(errors, Console.Error) && !Console.IsErrorRedirected);
+
     /// <summary>Says how far the work has come.</summary>
-    public void Report(int done, string what)
+    /// <param name="done">Pieces that are done.</param>
+    /// <param name="what">The piece that is under way.</param>
+    /// <param name="share">How much of it is done, 0 to 1.</param>
+    public void Report(int done, string what, double share = 0)
     {
         if (!shown)
         {
             return;
         }
 
-        int filled = BarWidth * done / total;
+        int filled = Math.Clamp((int)(BarWidth * (done + share) / total), 0, BarWidth);
         string line = string.Create(CultureInfo.InvariantCulture, $"{new string('=', filled)}{new string('.', BarWidth - filled)} {done} of {total}  {what}");
         errors.Write("\r" + line.PadRight(lastLength));
         errors.Flush();

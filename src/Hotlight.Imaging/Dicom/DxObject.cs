@@ -64,7 +64,7 @@ public static class DxObject
             .SetText(Tags.SopInstanceUid, "UI", Uid(digest, "instance"))
             .SetText(Tags.StudyInstanceUid, "UI", Uid(digest, "study"))
             .SetText(Tags.SeriesInstanceUid, "UI", Uid(digest, "series"))
-            .SetText(Tags.StudyId, "SH")
+            .SetText(Tags.StudyId, "SH", "1")
             .SetText(Tags.AccessionNumber, "SH")
             .SetText(Tags.ReferringPhysicianName, "PN")
             .SetText(Tags.PatientName, "PN", Values(description.PatientName))
@@ -81,6 +81,7 @@ public static class DxObject
             .SetText(Tags.BurnedInAnnotation, "CS", exposure.BurnedInAnnotation ?? "NO")
             .SetText(Tags.LossyImageCompression, "CS", radiograph.LossyCompressed == true ? "01" : "00")
             .SetText(Tags.DetectorType, "CS", Values(exposure.DetectorType))
+            .SetText(Tags.PositionerType, "CS")
             .SetItems(Tags.AcquisitionContextSequence)
             .SetItems(Tags.AnatomicRegionSequence, Codes(description.AnatomicRegion));
         if (radiograph.LossyCompressed == true)

@@ -10,10 +10,6 @@ public sealed record DemoExposure(byte[] Dicom, SceneTruth Truth);
 /// <summary>One case of the fictional Saltmarsh Lane teaching clinic. Patient, history and image are invented; nobody was exposed.</summary>
 public sealed record DemoCase
 {
-    private readonly Func<bool, CancellationToken, DemoExposure> expose;
-
-    internal DemoCase(Func<bool, CancellationToken, DemoExposure> expose) => this.expose = expose;
-
     /// <summary>Short name in lower case with hyphens, such as "wrist-pa-good"; also the file's name without its ending.</summary>
     public required string Id { get; init; }
 
@@ -32,16 +28,30 @@ public sealed record DemoCase
     /// <summary>What this case teaches, one sentence; null for a good image.</summary>
     public string? Fault { get; init; }
 
+    /// <summary>Identifier of the case that this one repeats, or null.</summary>
+    public string? RepeatOf { get; init; }
+
+    /// <summary>The scene that is exposed.</summary>
+    public required SceneDocument Scene { get; init; }
+
     /// <summary>Name of the file to write it to.</summary>
     public string FileName => Id + ".dcm";
 
-    /// <summary>Makes the exposure, stored FOR PRESENTATION: pixels logarithmic in the receptor's signal, 1000 steps a factor of ten, sharpened (the chests harder than the limbs; the header says how), MONOCHROME2 with a sigmoid window. Takes a few seconds; the same case gives the same bytes on one kind of machine.</summary>
+    /// <summary>Makes the exposure, stored FOR PRESENTATION: pixels logarithmic in the receptor's signal, 1000 steps a factor of ten, sharpened (the chests harder than the limbs; the header says how), MONOCHROME2 with a sigmoid window. Takes a second or two; the same case gives the same bytes on one kind of machine.</summary>
     /// <param name="cancellation">Stops the work.</param>
     /// <exception cref="OperationCanceledException">The work was stopped.</exception>
-    public DemoExposure Expose(CancellationToken cancellation = default) => expose(false, cancellation);
+    public DemoExposure Expose(CancellationToken cancellation = default)
+    {
+        LabExposure exposure = Lab.Expose(Scene, cancellation: cancellation);
+        return new DemoExposure(exposure.ForPresentation(), exposure.Truth);
+    }
 
     /// <summary>The same exposure stored FOR PROCESSING: pixels proportional to the receptor's signal, 125 steps a µGy, MONOCHROME1, without sharpening or window.</summary>
     /// <param name="cancellation">Stops the work.</param>
     /// <exception cref="OperationCanceledException">The work was stopped.</exception>
-    public DemoExposure ExposeForProcessing(CancellationToken cancellation = default) => expose(true, cancellation);
+    public DemoExposure ExposeForProcessing(CancellationToken cancellation = default)
+    {
+        LabExposure exposure = Lab.Expose(Scene, cancellation: cancellation);
+        return new DemoExposure(exposure.ForProcessing(), exposure.Truth);
+    }
 }

@@ -77,18 +77,24 @@ internal abstract class PartPhantom
     /// <exception cref="ArgumentException">A joint is unknown or beyond its range.</exception>
     public Body Build(PartForm form)
     {
-        foreach ((string joint, double degrees) in form.Joints)
-        {
-            JointRange range = Joints.FirstOrDefault(each => each.Name == joint)
-                ?? throw new ArgumentException($"The {Name} has no joint '{joint}'. It has: {string.Join(", ", Joints.Select(each => each.Name))}.", nameof(form));
-            if (!(degrees >= range.MinimumDegrees && degrees <= range.MaximumDegrees))
-            {
-                throw new ArgumentException(FormattableString.Invariant($"{joint} of the {Name} goes from {range.MinimumDegrees} to {range.MaximumDegrees} degrees, not {degrees}."), nameof(form));
-            }
-        }
-
+        Check(form.Joints);
         Preconditions.Within(form.Habitus, 0.7, 1.5);
         return Draw(form);
+    }
+
+    /// <summary>Checks settings of joints.</summary>
+    /// <exception cref="ArgumentException">A joint is unknown or beyond its range.</exception>
+    public void Check(IReadOnlyDictionary<string, double> joints)
+    {
+        foreach ((string joint, double degrees) in joints)
+        {
+            JointRange range = Joints.FirstOrDefault(each => each.Name == joint)
+                ?? throw new ArgumentException($"The {Name} has no joint '{joint}'. It has: {string.Join(", ", Joints.Select(each => each.Name))}.", nameof(joints));
+            if (!(degrees >= range.MinimumDegrees && degrees <= range.MaximumDegrees))
+            {
+                throw new ArgumentException(FormattableString.Invariant($"{joint} of the {Name} goes from {range.MinimumDegrees} to {range.MaximumDegrees} degrees, not {degrees}."), nameof(joints));
+            }
+        }
     }
 
     /// <summary>Builds the part with a view's joints, orients it, sets it askew as asked and lays it over the receptor's origin; the left side is the mirror image of the right.</summary>

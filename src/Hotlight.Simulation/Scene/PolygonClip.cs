@@ -46,20 +46,40 @@ internal static class PolygonClip
         return inside;
     }
 
-    public static IReadOnlyList<SideTruth> Sides(ExposureScene scene, PixelPoint[] beam)
+    /// <summary>Area by the shoelace formula, in the square of the points' unit.</summary>
+    public static double Area(IReadOnlyList<PixelPoint> polygon)
     {
-        BeamGeometry geometry = scene.Geometry;
-        double tilt = scene.Collimation.TiltDegrees;
+        double twice = 0;
+        for (int k = 0; k < polygon.Count; k++)
+        {
+            PixelPoint next = polygon[(k + 1) % polygon.Count];
+            twice += (polygon[k].X * next.Y) - (next.X * polygon[k].Y);
+        }
+
+        return Math.Abs(twice) / 2;
+    }
+
+    /// <summary>What ends the visible field at each side: top, right, bottom, left.</summary>
+    /// <param name="geometry">The receptor.</param>
+    /// <param name="beam">Corners of the beam, clockwise from the upper left, in pixels.</param>
+    /// <param name="mask">What a mask leaves visible, or null.</param>
+    public static IReadOnlyList<SideTruth> Sides(BeamGeometry geometry, PixelPoint[] beam, (int Left, int Top, int Right, int Bottom)? mask)
+    {
         PixelPoint[] middles =
         [
             Middle(beam[0], beam[1]), Middle(beam[1], beam[2]), Middle(beam[2], beam[3]), Middle(beam[3], beam[0]),
         ];
         double[] depth = [middles[0].Y + 0.5, geometry.Columns - 0.5 - middles[1].X, geometry.Rows - 0.5 - middles[2].Y, middles[3].X + 0.5];
-        double[] masked = scene.Mask is { } hole
+        double[] masked = mask is { } hole
             ? [hole.Top - middles[0].Y, middles[1].X - hole.Right, middles[2].Y - hole.Bottom, hole.Left - middles[3].X]
             : [-1, -1, -1, -1];
         return [.. Enum.GetValues<TrueSide>().Select(side =>
         {
+            // Along the side clockwise; top runs to the right, right runs down, and so on: all turn by the same angle unless the tube is tilted.
+            PixelPoint from = beam[(int)side];
+            PixelPoint to = beam[((int)side + 1) % 4];
+            double tilt = (Math.Atan2(to.Y - from.Y, to.X - from.X) * 180 / Math.PI) - (90 * (int)side);
+            tilt = Math.IEEERemainder(tilt, 180);
             TrueEdge edge = masked[(int)side] > 0 ? TrueEdge.Mask : depth[(int)side] <= 0 ? TrueEdge.Receptor : TrueEdge.Beam;
             return new SideTruth(side, edge, edge == TrueEdge.Beam ? tilt : 0);
         })];

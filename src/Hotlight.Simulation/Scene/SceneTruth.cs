@@ -56,6 +56,34 @@ public enum TrueMarkerKind
 /// <param name="InsideField">Whether its centre lies in the visible field.</param>
 public sealed record MarkerTruth(char Letter, TrueMarkerKind Kind, PixelPoint Center, double RotationDegrees, bool Mirrored, bool InsideField);
 
+/// <summary>A landmark of the part as it lies in the exposure.</summary>
+/// <param name="Name">Name of the landmark.</param>
+/// <param name="Pixel">Where its ray meets the receptor, in pixels; it may lie beyond the stored image.</param>
+/// <param name="HeightMm">Height over the receptor, in mm.</param>
+/// <param name="InsideField">Whether it lies in the visible field.</param>
+public sealed record LandmarkTruth(string Name, PixelPoint Pixel, double HeightMm, bool InsideField);
+
+/// <summary>Something that does not belong in the image.</summary>
+/// <param name="Kind">As the measurement document names it: grid-lines, dead-line, dead-pixels, foreign-object or gain-step.</param>
+/// <param name="Thing">What it is, such as "ring"; null where the kind says it all.</param>
+/// <param name="Center">Its middle, in pixels; null for what covers the whole image.</param>
+/// <param name="AreaMm2">Area on the receptor, in mm²; null where it has none.</param>
+/// <param name="LinesPerMm">Visible frequency of lines, in cycles per mm; null where there are none.</param>
+public sealed record ArtifactTruth(string Kind, string? Thing, PixelPoint? Center, double? AreaMm2, double? LinesPerMm);
+
+/// <summary>How sharp the exposure is.</summary>
+/// <param name="EdgeBlurMm">Sigma of the Gaussian of equal variance in the direction of least blur, at half the part's height: receptor and focal spot, in mm on the receptor.</param>
+/// <param name="DirectionRatio">Blur in the worst direction over that in the best.</param>
+/// <param name="DirectionDegrees">The worst direction, 0 along +x, 90 down the rows, 0 to 180; 0 where all are alike.</param>
+/// <param name="MotionMm">Length of the way that the middle of the part's image moved during the exposure, in mm on the receptor; 0 for none.</param>
+public sealed record SharpnessTruth(double EdgeBlurMm, double DirectionRatio, double DirectionDegrees, double MotionMm);
+
+/// <summary>Dose of the exposure, without the patient's own scatter unless it says so.</summary>
+/// <param name="IncidentAirKermaMicrogray">Air kerma at the skin on the central ray, without backscatter, in µGy.</param>
+/// <param name="EntranceSurfaceKermaMicrogray">The same with backscatter, in µGy.</param>
+/// <param name="KermaAreaProductDgyCm2">Kerma-area product, in dGy·cm².</param>
+public sealed record DoseTruth(double IncidentAirKermaMicrogray, double EntranceSurfaceKermaMicrogray, double KermaAreaProductDgyCm2);
+
 /// <summary>What is true of a simulated exposure, in the terms of the measurement document.</summary>
 public sealed record SceneTruth
 {
@@ -103,6 +131,27 @@ public sealed record SceneTruth
 
     /// <summary>The side marker, or null where none was placed.</summary>
     public MarkerTruth? Marker { get; init; }
+
+    /// <summary>Area of the visible field on the receptor, in mm².</summary>
+    public double FieldAreaMm2 { get; init; }
+
+    /// <summary>Landmarks of the part; empty without one.</summary>
+    public IReadOnlyList<LandmarkTruth> Landmarks { get; init; } = [];
+
+    /// <summary>What does not belong in the image.</summary>
+    public IReadOnlyList<ArtifactTruth> Artifacts { get; init; } = [];
+
+    /// <summary>How sharp it is; null for scenes without one.</summary>
+    public SharpnessTruth? Sharpness { get; init; }
+
+    /// <summary>Dose; null for scenes without one.</summary>
+    public DoseTruth? Dose { get; init; }
+
+    /// <summary>Share of the signal behind the part that is scattered radiation, mean over the anatomy in the field, 0 to 100.</summary>
+    public double ScatterPercentOfSignal { get; init; }
+
+    /// <summary>Least share of the primary radiation that a grid lets through within the field, over its best; 1 without a grid or cut-off.</summary>
+    public double GridCutOffShare { get; init; } = 1;
 
     /// <summary>Direct exposure in the visible field, 100 minus <see cref="AnatomyPercentOfField"/>.</summary>
     public double EmptyPercentOfField => 100 - AnatomyPercentOfField;

@@ -1,9 +1,10 @@
 using Hotlight.Core;
 using Hotlight.Imaging;
+using Hotlight.Simulation.Projection;
 using Hotlight.Simulation.Receptor;
-using Hotlight.Simulation.Scene;
+using Hotlight.Simulation.Shapes;
 
-namespace Hotlight.Simulation;
+namespace Hotlight.Simulation.Scene;
 
 /// <summary>Stored pixels of an exposure and the window they are shown with.</summary>
 internal sealed record RenderedPixels(Raster<ushort> Pixels, int BitsStored, VoiTransform? Window);
@@ -17,11 +18,11 @@ internal static class Rendering
     /// <summary>Pixel steps per µGy, for processing.</summary>
     public const double StepsPerMicrogray = 125;
 
-    public static RenderedPixels Linear(ExposureScene scene, SimulatedExposure exposure)
+    public static RenderedPixels Linear(SimulatedExposure exposure)
     {
         Raster<float> signal = exposure.SignalMicrogray;
         Raster<ushort> pixels = new(signal.Rows, signal.Columns);
-        double full = Math.Min(16383, Math.Round(scene.SaturationMicrogray * StepsPerMicrogray));
+        double full = Math.Min(16383, Math.Round(exposure.SaturationMicrogray * StepsPerMicrogray));
         Parallel.For(0, signal.Rows, row =>
         {
             ReadOnlySpan<float> from = signal.Row(row);
@@ -31,15 +32,16 @@ internal static class Rendering
                 to[column] = (ushort)Math.Clamp(Math.Round(from[column] * StepsPerMicrogray), 0, full);
             }
         });
-        Finish(scene, pixels, 0, (ushort)full);
+        Finish(exposure.Setup, pixels, 0, (ushort)full);
         return new RenderedPixels(pixels, 14, null);
     }
 
-    public static RenderedPixels Presentation(ExposureScene scene, SimulatedExposure exposure)
+    public static RenderedPixels Presentation(SimulatedExposure exposure)
     {
         Raster<float> signal = exposure.SignalMicrogray;
+        SceneRendering rendering = exposure.Setup.Scene.Rendering;
         Raster<float> decades = new(signal.Rows, signal.Columns);
-        float full = (float)scene.SaturationMicrogray;
+        float full = (float)exposure.SaturationMicrogray;
         Parallel.For(0, signal.Rows, row =>
         {
             ReadOnlySpan<float> from = signal.Row(row);
@@ -49,8 +51,8 @@ internal static class Rendering
                 to[column] = MathF.Log10(Math.Clamp(from[column], 0.012f, full));
             }
         });
-        Raster<float> smooth = GaussianBlur.Blurred(decades, scene.SharpeningMm / scene.Geometry.SpacingMm);
-        float sharpening = (float)scene.SharpeningShare;
+        Raster<float> smooth = GaussianBlur.Blurred(decades, rendering.SharpeningMm / exposure.Setup.Geometry.SpacingMm);
+        float sharpening = (float)rendering.SharpeningShare;
         double zeroAt = Math.Log10(full);
         Raster<ushort> pixels = new(signal.Rows, signal.Columns);
         Parallel.For(0, signal.Rows, row =>
@@ -66,42 +68,64 @@ internal static class Rendering
                 to[column] = (ushort)Math.Clamp(Math.Round(StepsPerDecade * (zeroAt - sharpened)), 0, 4095);
             }
         });
-        VoiTransform window = Window(scene, exposure, pixels);
-        Finish(scene, pixels, 0, 4095);
+        VoiTransform window = Window(exposure, pixels);
+        Finish(exposure.Setup, pixels, 0, 4095);
         return new RenderedPixels(pixels, 12, window);
     }
 
     /// <summary>A sigmoid window over the anatomy in the beam.</summary>
-    private static VoiTransform Window(ExposureScene scene, SimulatedExposure exposure, Raster<ushort> pixels)
+    private static VoiTransform Window(SimulatedExposure exposure, Raster<ushort> pixels)
     {
+        SceneRendering rendering = exposure.Setup.Scene.Rendering;
+        BeamGeometry geometry = exposure.Setup.Geometry;
         List<ushort> values = [];
         for (int row = 0; row < pixels.Rows; row += 3)
         {
             for (int column = 0; column < pixels.Columns; column += 3)
             {
-                if (exposure.Paths.Skin[row, column] > 4 && scene.Collimation.InsideMm(column, row, scene.Geometry.SpacingMm) > 3)
+                if (exposure.Paths.Skin[row, column] > 4 && exposure.Leaves.InsideMm(geometry.ReceptorX(column), geometry.ReceptorY(row)) > 3)
                 {
                     values.Add(pixels[row, column]);
                 }
             }
         }
 
+        if (values.Count == 0)
+        {
+            // No part: everything in the field.
+            for (int row = 0; row < pixels.Rows; row += 3)
+            {
+                for (int column = 0; column < pixels.Columns; column += 3)
+                {
+                    if (exposure.Leaves.InsideMm(geometry.ReceptorX(column), geometry.ReceptorY(row)) > 3)
+                    {
+                        values.Add(pixels[row, column]);
+                    }
+                }
+            }
+        }
+
+        if (values.Count == 0)
+        {
+            values.AddRange([0, 4095]);
+        }
+
         values.Sort();
-        double low = values[(int)(scene.WindowDarkTail * (values.Count - 1))];
+        double low = values[(int)(rendering.WindowDarkTail * (values.Count - 1))];
         double high = values[(int)(0.995 * (values.Count - 1))];
         return new VoiTransform
         {
             Center = Math.Round((low + high) / 2),
-            Width = Math.Round(scene.WindowWidthShare * (high - low)),
+            Width = Math.Max(1, Math.Round(rendering.WindowWidthShare * (high - low))),
             Function = WindowFunction.Sigmoid,
             Explanation = "anatomy in the beam",
         };
     }
 
     /// <summary>What is put over the pixels afterwards: a mask, then a drawn letter.</summary>
-    private static void Finish(ExposureScene scene, Raster<ushort> pixels, ushort maskValue, ushort letterValue)
+    private static void Finish(SceneSetup setup, Raster<ushort> pixels, ushort maskValue, ushort letterValue)
     {
-        if (scene.Mask is { } opening)
+        if (SceneTruthBuilder.MaskPixels(setup) is { } opening)
         {
             for (int row = 0; row < pixels.Rows; row++)
             {
@@ -117,17 +141,24 @@ internal static class Rendering
             }
         }
 
-        if (scene.Marker is not { Kind: TrueMarkerKind.Annotation } marker)
+        if (setup.Scene.Marker is not { Kind: "annotation" } marker)
         {
             return;
         }
 
-        double reach = marker.HeightMm / scene.Geometry.SpacingMm;
-        for (int row = Math.Max(0, (int)(marker.CentrePixels.Y - reach)); row <= Math.Min(pixels.Rows - 1, marker.CentrePixels.Y + reach); row++)
+        Letter letter = new(marker.Letter[0], marker.HeightMm, 1);
+        PixelPoint centre = setup.PixelsFromMiddle(marker.CentreMm);
+        double spacing = setup.Geometry.SpacingMm;
+        (double sin, double cos) = Math.SinCos(marker.TurnDegrees * Math.PI / 180);
+        double reach = marker.HeightMm / spacing;
+        for (int row = Math.Max(0, (int)(centre.Y - reach)); row <= Math.Min(pixels.Rows - 1, centre.Y + reach); row++)
         {
-            for (int column = Math.Max(0, (int)(marker.CentrePixels.X - reach)); column <= Math.Min(pixels.Columns - 1, marker.CentrePixels.X + reach); column++)
+            for (int column = Math.Max(0, (int)(centre.X - reach)); column <= Math.Min(pixels.Columns - 1, centre.X + reach); column++)
             {
-                if (marker.DistancesMm(column, row, scene.Geometry.SpacingMm).Stroke < marker.HeightMm * 0.07)
+                double x = (column - centre.X) * spacing;
+                double y = (row - centre.Y) * spacing;
+                System.Numerics.Vector2 place = new((float)(((x * cos) + (y * sin)) * (marker.Mirrored ? -1 : 1)), (float)((y * cos) - (x * sin)));
+                if (letter.FromStrokes(place) < marker.HeightMm * 0.07)
                 {
                     pixels[row, column] = letterValue;
                 }

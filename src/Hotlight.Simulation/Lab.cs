@@ -1,0 +1,83 @@
+using Hotlight.Simulation.Phantom;
+using Hotlight.Simulation.Scene;
+
+namespace Hotlight.Simulation;
+
+/// <summary>The phantom lab: exposures whose truth is known. Nobody is exposed.</summary>
+public static class Lab
+{
+    /// <summary>The parts of the body that can be exposed.</summary>
+    public static IReadOnlyList<LabPart> Parts { get; } = [.. PartPhantoms.All.Select(phantom => new LabPart(
+        phantom.Name,
+        [.. phantom.Views.Select(view => new LabView(view.Name, view.ProjectionId, view.Joints))],
+        [.. phantom.Joints.Select(joint => new LabJoint(joint.Name, joint.DefaultDegrees, joint.MinimumDegrees, joint.MaximumDegrees, joint.Meaning))]))];
+
+    /// <summary>Makes the exposure of a scene.</summary>
+    /// <param name="scene">The scene.</param>
+    /// <param name="folder">Folder that the scene's mesh files are relative to; null where it has none.</param>
+    /// <param name="progress">Told the share that is done, 0 to 1.</param>
+    /// <param name="cancellation">Stops the work.</param>
+    /// <exception cref="UnreadableSceneException">Something the scene names cannot be used; the message is one sentence.</exception>
+    /// <exception cref="OperationCanceledException">The work was stopped.</exception>
+    public static LabExposure Expose(SceneDocument scene, string? folder = null, IProgress<double>? progress = null, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(scene);
+        SceneChecks.Check(scene, scene.Id);
+        return new LabExposure(SceneSimulator.Expose(new SceneSetup(scene, folder), progress, cancellation));
+    }
+
+    /// <summary>Names of a part's landmarks and bones, for scene files.</summary>
+    /// <param name="part">Name of the part.</param>
+    /// <exception cref="ArgumentException">There is no such part.</exception>
+    public static (IReadOnlyList<string> Landmarks, IReadOnlyList<string> Bones) Anatomy(string part)
+    {
+        Body body = PartPhantoms.ByName(part).Build(new PartForm());
+        return ([.. body.Landmarks.Keys], [.. body.Bones.Select(bone => bone.Name)]);
+    }
+}
+
+/// <summary>A part of the body as the lab knows it.</summary>
+/// <param name="Name">Name in scene files.</param>
+/// <param name="Views">How it can be laid on the receptor.</param>
+/// <param name="Joints">Joints that can be set.</param>
+public sealed record LabPart(string Name, IReadOnlyList<LabView> Views, IReadOnlyList<LabJoint> Joints);
+
+/// <summary>A view of a part.</summary>
+/// <param name="Name">Name in scene files.</param>
+/// <param name="ProjectionId">Identifier of the projection in the catalogue.</param>
+/// <param name="Joints">Joints that the view sets, in degrees.</param>
+public sealed record LabView(string Name, string ProjectionId, IReadOnlyDictionary<string, double> Joints);
+
+/// <summary>A joint of a part.</summary>
+/// <param name="Name">Name in scene files.</param>
+/// <param name="DefaultDegrees">Setting where nothing is said, in degrees.</param>
+/// <param name="MinimumDegrees">Least setting, in degrees.</param>
+/// <param name="MaximumDegrees">Greatest setting, in degrees.</param>
+/// <param name="Meaning">What a positive setting does.</param>
+public sealed record LabJoint(string Name, double DefaultDegrees, double MinimumDegrees, double MaximumDegrees, string Meaning);
+
+/// <summary>One exposure of the lab.</summary>
+public sealed class LabExposure
+{
+    private readonly SimulatedExposure exposure;
+
+    internal LabExposure(SimulatedExposure exposure) => this.exposure = exposure;
+
+    /// <summary>What is true of it.</summary>
+    public SceneTruth Truth => exposure.Truth;
+
+    /// <summary>The scene it was made from.</summary>
+    public SceneDocument Scene => exposure.Setup.Scene;
+
+    internal SimulatedExposure Simulated => exposure;
+
+    /// <summary>A DICOM digital x-ray object for presentation: pixels logarithmic in the receptor's signal, 1000 steps a factor of ten, sharpened, MONOCHROME2 with a sigmoid window.</summary>
+    public byte[] ForPresentation() => SceneFile.Dicom(exposure, linear: false);
+
+    /// <summary>A DICOM digital x-ray object for processing: pixels proportional to the receptor's signal, 125 steps a µGy, MONOCHROME1.</summary>
+    public byte[] ForProcessing() => SceneFile.Dicom(exposure, linear: true);
+
+    /// <summary>What is true of it as a file, in the terms of the measurement document.</summary>
+    /// <param name="files">Names of the image files that it speaks of.</param>
+    public string TruthFile(IReadOnlyList<string> files) => TruthJson.Write(exposure, files);
+}

@@ -1,0 +1,69 @@
+namespace Hotlight.Simulation.Scene;
+
+/// <summary>Scenes to start from: a part in a view with a usual technique. Techniques are common practice, no source.</summary>
+public static class SceneStarts
+{
+    private static readonly Dictionary<string, Start> Starts = new(StringComparer.Ordinal)
+    {
+        ["wrist:pa"] = new(55, 1.4, 180, 240, 138, 150, 400),
+        ["wrist:oblique"] = new(55, 1.4, 180, 240, 138, 150, 400),
+        ["wrist:lateral"] = new(57, 1.6, 180, 240, 100, 152, 400),
+        ["wrist:hand-pa"] = new(55, 1.3, 240, 300, 190, 230, 400),
+        ["elbow:lateral"] = new(60, 1.7, 240, 240, 186, 178, 400),
+        ["elbow:ap"] = new(60, 1.8, 180, 240, 130, 200, 400),
+        ["shoulder:ap"] = new(70, 8, 300, 240, 240, 200, 400) { Grid = true },
+        ["foot:ankle-ap"] = new(58, 2, 180, 240, 130, 190, 400),
+        ["foot:ankle-mortise"] = new(58, 2, 180, 240, 130, 190, 400),
+        ["foot:ankle-lateral"] = new(58, 2, 240, 240, 200, 200, 400),
+        ["foot:foot-dp"] = new(55, 1.6, 240, 300, 130, 270, 400),
+        ["foot:foot-oblique"] = new(56, 1.8, 240, 300, 140, 270, 400),
+        ["foot:foot-lateral"] = new(58, 2, 300, 240, 280, 140, 400),
+        ["knee:ap"] = new(62, 2.6, 180, 240, 150, 204, 400),
+        ["knee:lateral"] = new(62, 2.6, 180, 240, 152, 200, 400),
+        ["pelvis:ap"] = new(75, 25, 430, 430, 400, 340, 400) { Grid = true, DistanceMm = 1150 },
+        ["chest:pa"] = new(110, 2.5, 380, 430, 356, 392, 250) { Grid = true, DistanceMm = 1800, Chest = true },
+        ["chest:ap"] = new(100, 2, 430, 380, 400, 360, 250) { DistanceMm = 1200, Chest = true },
+        ["chest:lateral"] = new(117, 6, 350, 430, 320, 400, 250) { Grid = true, DistanceMm = 1800, Chest = true },
+        ["lumbarSpine:ap"] = new(75, 28, 300, 430, 220, 400, 400) { Grid = true, DistanceMm = 1150 },
+        ["lumbarSpine:lateral"] = new(85, 60, 300, 430, 220, 400, 400) { Grid = true, DistanceMm = 1150 },
+    };
+
+    /// <summary>A scene of a part in a view, right side, adult, positioned and collimated as the projection demands.</summary>
+    /// <param name="part">Name of the part.</param>
+    /// <param name="view">Name of the view.</param>
+    public static SceneDocument For(string part, string view)
+    {
+        Start start = Starts.GetValueOrDefault($"{part}:{view}") ?? new Start(65, 4, 300, 300, 240, 240, 400);
+        return new SceneDocument
+        {
+            Schema = SceneDocument.SchemaName,
+            Id = $"{part.ToLowerInvariant()}-{view}",
+            Part = new ScenePart { Name = part, View = view },
+            Tube = new SceneTube
+            {
+                TubeVoltageKvp = start.Kvp,
+                ExposureMas = start.Mas,
+                ExposureTimeMs = start.Mas > 10 ? 80 : 10,
+                SourceImageDistanceMm = start.DistanceMm,
+                FocalSpotMm = start.Grid ? 1 : 0.6,
+            },
+            Grid = start.Grid ? new SceneGrid { FocalDistanceMm = start.DistanceMm } : null,
+            Collimator = new SceneCollimator { WidthMm = start.FieldWidth, HeightMm = start.FieldHeight },
+            Receptor = new SceneReceptor { WidthMm = start.Width, HeightMm = start.Height, SpacingMm = start.Width > 300 || start.Height > 400 ? 0.2 : 0.15, GapMm = start.Grid ? 30 : 5 },
+            Marker = new SceneMarker { Letter = start.Chest ? "L" : "R", CentreMm = [(start.FieldWidth / 2) - 14, (-start.FieldHeight / 2) + 14] },
+            Rendering = start.Chest
+                ? new SceneRendering { SharpeningShare = 0.9, SharpeningMm = 9, WindowDarkTail = 0.04, WindowWidthShare = 0.85 }
+                : new SceneRendering(),
+            Records = new SceneRecords { TargetExposureIndex = start.Target },
+        };
+    }
+
+    private sealed record Start(double Kvp, double Mas, double Width, double Height, double FieldWidth, double FieldHeight, double Target)
+    {
+        public bool Grid { get; init; }
+
+        public bool Chest { get; init; }
+
+        public double DistanceMm { get; init; } = 1000;
+    }
+}

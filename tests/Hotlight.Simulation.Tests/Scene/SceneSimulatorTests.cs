@@ -1,0 +1,159 @@
+using Hotlight.Core;
+using Hotlight.Simulation.Attenuation;
+using Hotlight.Simulation.Scene;
+
+namespace Hotlight.Simulation.Tests.Scene;
+
+public sealed class SceneSimulatorTests
+{
+    private static readonly SceneDocument Slab = new()
+    {
+        Schema = SceneDocument.SchemaName,
+        Id = "slab",
+        Objects = [new SceneObject { Kind = "slab", Material = "soft tissue", LengthMm = 160, WidthMm = 160, ThicknessMm = 50, CentreMm = [0, 0, 35] }],
+        Tube = new SceneTube { TubeVoltageKvp = 70, ExposureMas = 4 },
+        Collimator = new SceneCollimator { WidthMm = 100, HeightMm = 100 },
+        Receptor = new SceneReceptor { WidthMm = 140, HeightMm = 140, SpacingMm = 1, GapMm = 5 },
+    };
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Primary_BehindASlab_FollowsBeerLambert()
+    {
+        XRayBeam beam = Beam(Slab);
+        Raster<float> primary = Primary(Slab);
+        double expected = 0;
+        double open = 0;
+        for (int k = 0; k < beam.Quality.EnergiesKev.Length; k++)
+        {
+            open += beam.Quality.Signal[k];
+            expected += beam.Quality.Signal[k] * Math.Exp(-Material.SoftTissue.LinearAttenuationPerMm(beam.Quality.EnergiesKev[k]) * 50);
+        }
+
+        // Under the central ray, where the ray's length is the slab's thickness to 1 part in 10⁶.
+        Raster<float> empty = Primary(Slab with { Objects = [new SceneObject { Kind = "button", CentreMm = [60, 60, 10] }] });
+        Assert.Equal(expected / open, primary[70, 70] / empty[70, 70], 1e-4 * expected / open);
+    }
+
+    [Theory]
+    [Trait("evidence", "published")]
+
+    // Exposure maintenance of the geometry sheet: 10 mAs at 100 cm are 32.4 mAs at 180 cm, and 13.225 at 115 cm.
+    [InlineData(1800, 32.4)]
+    [InlineData(1150, 13.225)]
+    public void Illumination_FartherWithTheMasOfTheSquareLaw_IsTheSame(double distanceMm, double mas)
+    {
+        double near = Illumination(Slab with { Tube = Slab.Tube with { ExposureMas = 10 } })[70, 70];
+        double far = Illumination(Slab with { Tube = Slab.Tube with { ExposureMas = mas, SourceImageDistanceMm = distanceMm } })[70, 70];
+
+        // The pixel lies half a millimetre from the central ray: obliquity and heel below 1e-3.
+        Assert.Equal(near, far, 1e-3 * near);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Expose_Motion_BlursAnEdgeByTheWay()
+    {
+        // A bone moved by 4 mm along x: the mean of its path lengths' shadow is unchanged along y and smeared along x. Seen on the truth: L²/12.
+        SceneDocument still = SceneStarts.For("wrist", "pa") with { Receptor = SceneStarts.For("wrist", "pa").Receptor with { SpacingMm = 0.8 } };
+        SharpnessTruth sharp = Lab.Expose(still).Truth.Sharpness!;
+        SharpnessTruth moved = Lab.Expose(still with { Motion = new SceneMotion { ShiftMm = [4, 0] } }).Truth.Sharpness!;
+        double magnification = moved.MotionMm / 4;
+        Assert.InRange(magnification, 1.01, 1.06);
+        Assert.Equal(0, moved.DirectionDegrees, 0.5);
+        Assert.Equal(sharp.EdgeBlurMm, moved.EdgeBlurMm, 1e-6);
+        Assert.Equal(Math.Sqrt((sharp.EdgeBlurMm * sharp.EdgeBlurMm) + (moved.MotionMm * moved.MotionMm / 12)) / sharp.EdgeBlurMm, moved.DirectionRatio, 1e-3);
+    }
+
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void Expose_Twice_GivesTheSameBytes()
+    {
+        SceneDocument scene = Coarse("knee", "ap");
+        Assert.Equal(Lab.Expose(scene).ForPresentation(), Lab.Expose(scene).ForPresentation());
+        Assert.NotEqual(Lab.Expose(scene).ForProcessing(), Lab.Expose(scene with { Seed = 2 }).ForProcessing());
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Expose_LeftSide_IsTheMirrorImageOfTheRight()
+    {
+        SceneDocument right = Coarse("knee", "ap") with { Marker = null };
+        SceneDocument left = right with { Part = right.Part! with { Side = "L" } };
+        Raster<float> one = Lab.Expose(right).Simulated.Paths.Bone;
+        Raster<float> other = Lab.Expose(left).Simulated.Paths.Bone;
+        double sum = 0;
+        double difference = 0;
+        for (int row = 0; row < one.Rows; row++)
+        {
+            for (int column = 0; column < one.Columns; column++)
+            {
+                sum += one[row, column];
+                difference += Math.Abs(one[row, column] - other[row, one.Columns - 1 - column]);
+            }
+        }
+
+        // The trabeculae are sampled in the bone's own frame, so that they are mirrored too; rounding of places only.
+        Assert.InRange(difference / sum, 0, 0.01);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Truth_LandmarkOnTheCentralRay_LiesWhereTheSceneShiftedIt()
+    {
+        SceneDocument scene = Coarse("knee", "ap");
+        scene = scene with { Part = scene.Part! with { ShiftMm = [0, 0] } };
+        SceneTruth truth = Lab.Expose(scene).Truth;
+        LandmarkTruth centre = truth.Landmarks.Single(landmark => landmark.Name == "jointCentre");
+
+        // Shifted by nothing, it lies on the central ray whatever its height: in the middle of 180 columns.
+        Assert.Equal(89.5, centre.Pixel.X, 1e-3);
+        Assert.True(centre.InsideField);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Truth_ExposureIndex_IsHundredTimesKermaAndDeviationIsItsDecibels()
+    {
+        SceneTruth truth = Lab.Expose(Coarse("knee", "ap")).Truth;
+        Assert.Equal(100 * truth.MeanKermaMicrogray, truth.ExposureIndex, 1e-9);
+        Assert.Equal(10 * Math.Log10(truth.ExposureIndex / truth.TargetExposureIndex), truth.DeviationIndex, 1e-12);
+    }
+
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void Expose_BoneThatIsNotThere_IsRefusedInOneSentence()
+    {
+        SceneDocument scene = Coarse("knee", "ap") with { Objects = [new SceneObject { Kind = "ring", Bone = "wing" }] };
+        UnreadableSceneException error = Assert.Throws<UnreadableSceneException>(() => Lab.Expose(scene));
+        Assert.Contains("no bone 'wing'", error.Message, StringComparison.Ordinal);
+    }
+
+    private static SceneDocument Coarse(string part, string view)
+    {
+        SceneDocument scene = SceneStarts.For(part, view);
+        return scene with { Receptor = scene.Receptor with { SpacingMm = 1 } };
+    }
+
+    private static XRayBeam Beam(SceneDocument scene)
+    {
+        SceneSetup setup = new(scene, null);
+        return new XRayBeam(setup);
+    }
+
+    private static Raster<float> Illumination(SceneDocument scene) => Beam(scene).Illumination();
+
+    private static Raster<float> Primary(SceneDocument scene)
+    {
+        SceneSetup setup = new(scene, null);
+        XRayBeam beam = new(setup);
+        PrimaryBeam primary = new(setup.Geometry, beam.Quality, default);
+        Raster<float> sum = new(setup.Geometry.Rows, setup.Geometry.Columns);
+        primary.Add(
+            new BeamPaths(new Hotlight.Simulation.Projection.PathLengths(sum.Rows, sum.Columns), primary.Others(setup.Items, Hotlight.Simulation.Shapes.Pose.Identity)),
+            beam.Illumination(),
+            1,
+            sum);
+        return sum;
+    }
+}
