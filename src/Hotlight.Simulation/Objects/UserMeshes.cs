@@ -25,7 +25,8 @@ internal static class UserMeshes
             "cm" => MeshUnit.Centimetre,
             _ => MeshUnit.Metre,
         }).Mesh;
-        Pose turned = BodyTurn(mesh.TurnDegrees);
+        // Files are right-handed; the room is left-handed as seen from the tube (y runs down): a file's y runs up the image.
+        Pose turned = new Pose(Vector3.Zero, Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ).Within(BodyTurn(mesh.TurnDegrees));
         Vector3 middle = (surface.Bounds.Minimum + surface.Bounds.Maximum) / 2;
         Vector3 centre = new((float)mesh.CentreMm[0], (float)mesh.CentreMm[1], (float)mesh.CentreMm[2]);
         Pose pose = turned with { Origin = centre - turned.TurnToOuter(middle) };

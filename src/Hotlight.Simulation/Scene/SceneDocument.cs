@@ -111,7 +111,7 @@ public sealed record SceneMesh
     /// <summary>Material that it takes the place of, such as the "soft tissue" of a slab around it; null where it stands in air.</summary>
     public string? Replaces { get; init; }
 
-    /// <summary>Turns about x, then y, then z.</summary>
+    /// <summary>Turns about the image's x, then y, then z, from the file's x to the right, its y up the image and its z to the tube.</summary>
     public IReadOnlyList<double> TurnDegrees { get; init; } = [0, 0, 0];
 
     /// <summary>Where the middle of the mesh's bounds lies over the receptor: right, down, up.</summary>
