@@ -1,3 +1,4 @@
+using Hotlight.Core;
 using Hotlight.Simulation.Phantom;
 using Hotlight.Simulation.Scene;
 
@@ -6,6 +7,9 @@ namespace Hotlight.Simulation;
 /// <summary>The phantom lab: exposures whose truth is known. Nobody is exposed.</summary>
 public static class Lab
 {
+    /// <summary>Energies of a preview's beam.</summary>
+    private const int PreviewEnergies = 10;
+
     /// <summary>The parts of the body that can be exposed.</summary>
     public static IReadOnlyList<LabPart> Parts { get; } = [.. PartPhantoms.All.Select(phantom => new LabPart(
         phantom.Name,
@@ -24,6 +28,24 @@ public static class Lab
         ArgumentNullException.ThrowIfNull(scene);
         SceneChecks.Check(scene, scene.Id);
         return new LabExposure(SceneSimulator.Expose(new SceneSetup(scene, folder), progress, cancellation));
+    }
+
+    /// <summary>A quick look at a scene with few pixels, for dragging a pose: the same exposure as <see cref="Expose"/> gives, read with larger elements, so that it shows less noise and detail.</summary>
+    /// <param name="scene">The scene.</param>
+    /// <param name="longestSide">Pixels along the longer side, 64 to 1024.</param>
+    /// <param name="cancellation">Stops the work.</param>
+    /// <exception cref="UnreadableSceneException">Something the scene names cannot be used; the message is one sentence.</exception>
+    /// <exception cref="OperationCanceledException">The work was stopped.</exception>
+    public static LabPreview Preview(SceneDocument scene, int longestSide = 512, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(scene);
+        Preconditions.Within(longestSide, 64, 1024);
+        SceneChecks.Check(scene, scene.Id);
+        SceneReceptor receptor = scene.Receptor;
+        double spacing = Math.Max(receptor.SpacingMm, Math.Max(receptor.WidthMm, receptor.HeightMm) / longestSide);
+        SceneDocument coarse = scene with { Receptor = receptor with { SpacingMm = spacing } };
+        SimulatedExposure exposure = SceneSimulator.Expose(new SceneSetup(coarse, null), null, cancellation, PreviewEnergies);
+        return new LabPreview(Imaging.Display.DisplayTable.Render(SceneFile.Radiograph(exposure, linear: false)).AsReadOnly(), spacing, exposure.Truth);
     }
 
     /// <summary>Names of a part's landmarks and bones, for scene files.</summary>
@@ -55,6 +77,12 @@ public sealed record LabView(string Name, string ProjectionId, IReadOnlyDictiona
 /// <param name="MaximumDegrees">Greatest setting, in degrees.</param>
 /// <param name="Meaning">What a positive setting does.</param>
 public sealed record LabJoint(string Name, double DefaultDegrees, double MinimumDegrees, double MaximumDegrees, string Meaning);
+
+/// <summary>A quick look at a scene.</summary>
+/// <param name="Grey">The image as it is shown, 0 black to 255 white, rows × columns.</param>
+/// <param name="SpacingMm">Distance of pixel centres, in mm.</param>
+/// <param name="Truth">What is true of it; places in pixels of <paramref name="Grey"/>. The noise is that of the larger elements.</param>
+public sealed record LabPreview(ReadOnlyRaster<byte> Grey, double SpacingMm, SceneTruth Truth);
 
 /// <summary>One exposure of the lab.</summary>
 public sealed class LabExposure

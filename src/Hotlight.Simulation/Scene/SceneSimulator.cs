@@ -39,12 +39,13 @@ internal static class SceneSimulator
     /// <param name="setup">The scene in the room.</param>
     /// <param name="progress">Told the share that is done, 0 to 1; null for nobody.</param>
     /// <param name="cancellation">Stops the work.</param>
+    /// <param name="energies">Number of energies of the beam.</param>
     /// <exception cref="OperationCanceledException">The work was stopped.</exception>
-    public static SimulatedExposure Expose(SceneSetup setup, IProgress<double>? progress, CancellationToken cancellation)
+    public static SimulatedExposure Expose(SceneSetup setup, IProgress<double>? progress, CancellationToken cancellation, int energies = XRayBeam.Energies)
     {
         SceneDocument scene = setup.Scene;
         BeamGeometry geometry = setup.Geometry;
-        XRayBeam beam = new(setup);
+        XRayBeam beam = new(setup, energies);
         Leaves leaves = beam.Leaves;
         Raster<float> illumination = beam.Illumination();
         progress?.Report(0.05);
