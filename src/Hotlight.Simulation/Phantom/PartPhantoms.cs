@@ -3,7 +3,7 @@ namespace Hotlight.Simulation.Phantom;
 /// <summary>All parts of the body that can be exposed.</summary>
 internal static class PartPhantoms
 {
-    public static IReadOnlyList<PartPhantom> All { get; } = [new WristPhantom(), new ElbowPhantom(), new ShoulderPhantom(), new KneePhantom(), new FootPhantom(), new ChestPhantom(), new LumbarSpinePhantom()];
+    public static IReadOnlyList<PartPhantom> All { get; } = [new WristPhantom(), new ElbowPhantom(), new ShoulderPhantom(), new KneePhantom(), new FootPhantom(), new PelvisPhantom(), new ChestPhantom(), new LumbarSpinePhantom()];
 
     /// <summary>A part by name.</summary>
     /// <exception cref="ArgumentException">There is no such part.</exception>
