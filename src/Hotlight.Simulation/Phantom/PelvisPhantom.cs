@@ -14,13 +14,13 @@ internal sealed class PelvisPhantom : PartPhantom
     private const float ChildScale = 0.68f;
     private static readonly Pose Supine = new(Vector3.Zero, Vector3.UnitX, -Vector3.UnitY, Vector3.UnitZ);
     private static readonly Dictionary<string, double> Inwards = new() { ["hipRotation"] = 15 };
-    private static readonly Dictionary<string, double> Frog = new() { ["hipRotation"] = -40, ["hipAbduction"] = 42, ["hipFlexion"] = 40 };
+    private static readonly Dictionary<string, double> Frog = new() { ["hipRotation"] = -30, ["hipAbduction"] = 42, ["hipFlexion"] = 45 };
 
     public override string Name => "pelvis";
 
     public override IReadOnlyList<JointRange> Joints { get; } =
     [
-        new("hipRotation", 0, -45, 30, "Turns both thighs inwards."),
+        new("hipRotation", 0, -30, 30, "Turns both thighs inwards."),
         new("hipAbduction", 0, -5, 45, "Moves both thighs apart."),
         new("hipFlexion", 0, 0, 60, "Raises both thighs to the front."),
     ];
