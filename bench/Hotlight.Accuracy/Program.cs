@@ -41,7 +41,7 @@ foreach (bool forProcessing in new[] { false, true })
 {
     Console.WriteLine($"## {(forProcessing ? "For processing" : "For presentation")}");
     Console.WriteLine();
-    Console.WriteLine("| varied | severity | exposures | field told | edge kinds right | corner error, mm: median / worst | overlap: median / least | anatomy error, points: median / worst | mottle told | mottle error, %: median / worst |");
+    Console.WriteLine("| varied | severity | exposures | field told | edge kinds right | corner error, mm: median / worst | overlap: median / least | anatomy error, points: median / worst | mottle of the signal told | mottle error, %: median / worst |");
     Console.WriteLine("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |");
     foreach (string kind in kinds)
     {
@@ -52,7 +52,7 @@ foreach (bool forProcessing in new[] { false, true })
     }
 
     Console.WriteLine();
-    Console.WriteLine("| projection | exposures | field told | edge kinds right | corner error, mm: median / worst | overlap: median / least | anatomy error, points: median / worst | mottle told | mottle error, %: median / worst |");
+    Console.WriteLine("| projection | exposures | field told | edge kinds right | corner error, mm: median / worst | overlap: median / least | anatomy error, points: median / worst | mottle of the signal told | mottle error, %: median / worst |");
     Console.WriteLine("| --- | --- | --- | --- | --- | --- | --- | --- | --- |");
     foreach ((string part, string view) in views)
     {
@@ -124,7 +124,8 @@ internal sealed record Outcome(string Kind, string Severity, string View, bool F
             overlap,
             edges,
             document.Anatomy.IsMeasured ? document.Anatomy.Value.PercentOfField - truth.AnatomyPercentOfField : null,
-            document.Mottle.IsMeasured && truth.RelativeNoisePercent > 0 ? 100 * ((document.Mottle.Value.RelativeNoisePercent / truth.RelativeNoisePercent) - 1) : null);
+            // Noise of rendered pixel values is another quantity than noise of the signal; only the latter is compared.
+            document.Mottle.IsMeasured && document.Mottle.Value.Scale == "linear signal" && truth.RelativeNoisePercent > 0 ? 100 * ((document.Mottle.Value.RelativeNoisePercent / truth.RelativeNoisePercent) - 1) : null);
     }
 
     /// <summary>Intersection over union, counted on every fourth pixel.</summary>
