@@ -34,6 +34,7 @@ internal sealed class XRayBeam
     private readonly AntiScatterGrid? grid;
     private readonly GridTransmission? through;
     private readonly double thicknessMm;
+    private Raster<float>? water;
 
     /// <param name="setup">The scene in the room.</param>
     /// <param name="bins">Number of energies.</param>
@@ -164,6 +165,7 @@ internal sealed class XRayBeam
                 }
             }
         });
+        this.water = water;
         double gap = scene.Receptor.GapMm + (scene.Part?.LiftMm ?? 0);
         return ScatterField.Behind(primary, water, ScatterKernel.Of(energies, gap), geometry.SpacingMm);
     }
@@ -209,11 +211,13 @@ internal sealed class XRayBeam
 
     /// <summary>The signal blurred by the focal spot as it is seen at a height over the receptor, a new block.</summary>
     public Raster<float> BlurredByFocalSpot(Raster<float> signal, double heightMm)
-        => GaussianBlur.Blurred(signal, FocalSpotSigmaMm(heightMm) / geometry.SpacingMm);
+    {
+        double penumbra = PenumbraMm(heightMm) / geometry.SpacingMm;
+        return FocalSpotBlur.Spread(signal, penumbra, penumbra);
+    }
 
     /// <summary>Sigma at the receptor of a uniform focal spot's penumbra P for an edge at a height: P/√12, in mm.</summary>
-    public double FocalSpotSigmaMm(double heightMm)
-        => FocalSpot.PenumbraMm(scene.Tube.FocalSpotMm, geometry.Source.Z, Math.Clamp(heightMm, 0, 0.9 * geometry.Source.Z)) / Math.Sqrt(12);
+    public double FocalSpotSigmaMm(double heightMm) => PenumbraMm(heightMm) / Math.Sqrt(12);
 
     /// <summary>What the receptor reads, and the same without noise and faults, in µGy of the calibration beam.</summary>
     /// <param name="signal">Signal before the receptor's spread, in µGy.</param>
@@ -222,7 +226,9 @@ internal sealed class XRayBeam
     {
         Raster<float> clean = receptor.ReadWithoutNoise(signal);
         Raster<float>? before = faults.LagShare > 0 ? Earlier(clean) : null;
-        return (receptor.Read(signal, response.QuantaPerMicrogray(0.7 * thicknessMm), seed, faults, before), clean);
+        return (water is null
+            ? receptor.Read(signal, response.QuantaPerMicrogray(), seed, faults, before)
+            : receptor.Read(signal, Quanta(water), seed, faults, before), clean);
     }
 
     /// <summary>What is wrong with grid and receptor, as the measurement document names it.</summary>
@@ -340,6 +346,29 @@ internal sealed class XRayBeam
         }
 
         return earlier;
+    }
+
+    private double PenumbraMm(double heightMm)
+        => FocalSpot.PenumbraMm(scene.Tube.FocalSpotMm, geometry.Source.Z, Math.Clamp(heightMm, 0, 0.9 * geometry.Source.Z));
+
+    // Quanta for one µGy fall slowly as the beam hardens: a table in steps of 20 mm and straight lines between.
+    private Raster<float> Quanta(Raster<float> waterMm)
+    {
+        const int StepMm = 20;
+        float[] table = [.. Enumerable.Range(0, 32).Select(step => (float)response.QuantaPerMicrogray(step * StepMm))];
+        Raster<float> quanta = new(waterMm.Rows, waterMm.Columns);
+        Parallel.For(0, quanta.Rows, row =>
+        {
+            ReadOnlySpan<float> from = waterMm.Row(row);
+            Span<float> to = quanta.Row(row);
+            for (int column = 0; column < to.Length; column++)
+            {
+                float place = Math.Clamp(from[column] / StepMm, 0, table.Length - 1.001f);
+                int step = (int)place;
+                to[column] = table[step] + ((place - step) * (table[step + 1] - table[step]));
+            }
+        });
+        return quanta;
     }
 
     private double TowardsAnodeDegrees(float x, float y)
