@@ -10,6 +10,13 @@ using Hotlight.Simulation.Projection;
 using Hotlight.Simulation.Shapes;
 
 CultureInfo.CurrentCulture = CultureInfo.InvariantCulture;
+if (args is ["exposures", string wanted] && int.TryParse(wanted, out int exposures))
+{
+    Console.WriteLine($"{RuntimeInformation.OSDescription}, {Environment.ProcessorCount} cores, .NET {Environment.Version}; medians of {exposures} rounds, load of others not excluded");
+    ExposureTimes.Print(exposures);
+    return 0;
+}
+
 if (args is not [string roundsText, string peer, .. string[] rest] || !int.TryParse(roundsText, out int rounds))
 {
     Console.Error.WriteLine("usage: Hotlight.Benchmarks.Projection ROUNDS EMBREE-PROGRAM [MESH.stl UNIT]    bench/compare-projection runs it");

@@ -19,6 +19,18 @@ internal sealed class MeshCache
     /// <summary>The one that all projections share: 8 million triangles, about 150 MB when full.</summary>
     public static MeshCache Common { get; } = new(8_000_000);
 
+    /// <summary>Triangles kept at present.</summary>
+    public long Triangles
+    {
+        get
+        {
+            lock (gate)
+            {
+                return triangles;
+            }
+        }
+    }
+
     /// <summary>The mesh of a shape, made at the first request.</summary>
     /// <param name="shape">What it is made of.</param>
     /// <param name="variant">Tells apart the meshes of one shape: cell, cortex, roughness.</param>

@@ -14,6 +14,8 @@ internal sealed class ChestPhantom : PartPhantom
 
     public override string Name => "chest";
 
+    protected override bool DiffersBySeed => true;
+
     public override IReadOnlyList<JointRange> Joints { get; } =
     [
         new("inspiration", 10, 0, 10, "Raises the ribs: 10 is deep inspiration, 0 the end of a quiet expiration; diaphragm, heart and lungs follow."),

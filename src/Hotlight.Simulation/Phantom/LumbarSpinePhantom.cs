@@ -24,6 +24,8 @@ internal sealed class LumbarSpinePhantom : PartPhantom
 
     public override string Name => "lumbarSpine";
 
+    protected override bool DiffersBySeed => true;
+
     public override IReadOnlyList<JointRange> Joints { get; } =
     [
         new("spineFlexion", 0, -10, 30, "Bends the lumbar spine forward, shared by its discs; it flattens the hollow of the back."),

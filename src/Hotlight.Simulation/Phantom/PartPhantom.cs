@@ -60,6 +60,8 @@ internal sealed record PartOffset(double TurnDegrees = 0, double TiltDegrees = 0
 /// <summary>A posable part of the body. Drawn for this project; no disease is drawn.</summary>
 internal abstract class PartPhantom
 {
+    private static readonly Lock Gate = new();
+
     /// <summary>Name in scene files, such as "wrist".</summary>
     public abstract string Name { get; }
 
@@ -67,19 +69,38 @@ internal abstract class PartPhantom
 
     public abstract IReadOnlyList<PartView> Views { get; }
 
+    /// <summary>Whether bodies of different seeds differ in more than the texture of their bones.</summary>
+    protected virtual bool DiffersBySeed => false;
+
     /// <summary>A view by name.</summary>
     /// <exception cref="ArgumentException">The part has no such view.</exception>
     public PartView View(string name)
         => Views.FirstOrDefault(view => view.Name == name)
             ?? throw new ArgumentException($"The {Name} has no view '{name}'. It has: {string.Join(", ", Views.Select(view => view.Name))}.", nameof(name));
 
-    /// <summary>Builds the part of a right side (or the middle of the body) in its own frame.</summary>
+    /// <summary>Builds the part of a right side (or the middle of the body) in its own frame. The body is shared: do not change it.</summary>
     /// <exception cref="ArgumentException">A joint is unknown or beyond its range.</exception>
     public Body Build(PartForm form)
     {
         Check(form.Joints);
         Preconditions.Within(form.Habitus, 0.7, 1.5);
-        return Draw(form);
+        string key = FormattableString.Invariant($"{Name}/{form.Size}/{form.Habitus:R}/{form.Breasts}/{(DiffersBySeed ? form.Seed : 0)}/")
+            + string.Join('/', Joints.Select(joint => FormattableString.Invariant($"{Setting(form, joint.Name):R}")));
+        lock (Gate)
+        {
+            if (Built.Find(key) is { } known)
+            {
+                return known;
+            }
+        }
+
+        Body body = Draw(form);
+        lock (Gate)
+        {
+            Built.Keep(key, body);
+        }
+
+        return body;
     }
 
     /// <summary>Checks settings of joints.</summary>
@@ -135,4 +156,35 @@ internal abstract class PartPhantom
 
     /// <summary>Draws the part of a right side in its own frame; joints are within their ranges.</summary>
     protected abstract Body Draw(PartForm form);
+
+    /// <summary>The bodies that were built last: the same shapes again, so that their meshes are found again.</summary>
+    private static class Built
+    {
+        private const int Most = 24;
+        private static readonly LinkedList<(string Key, Body Body)> ByUse = [];
+
+        public static Body? Find(string key)
+        {
+            for (LinkedListNode<(string Key, Body Body)>? node = ByUse.First; node is not null; node = node.Next)
+            {
+                if (node.Value.Key == key)
+                {
+                    ByUse.Remove(node);
+                    ByUse.AddFirst(node);
+                    return node.Value.Body;
+                }
+            }
+
+            return null;
+        }
+
+        public static void Keep(string key, Body body)
+        {
+            ByUse.AddFirst((key, body));
+            if (ByUse.Count > Most)
+            {
+                ByUse.RemoveLast();
+            }
+        }
+    }
 }

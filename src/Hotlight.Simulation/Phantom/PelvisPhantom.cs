@@ -18,6 +18,8 @@ internal sealed class PelvisPhantom : PartPhantom
 
     public override string Name => "pelvis";
 
+    protected override bool DiffersBySeed => true;
+
     public override IReadOnlyList<JointRange> Joints { get; } =
     [
         new("hipRotation", 0, -30, 30, "Turns both thighs inwards."),
