@@ -21,7 +21,17 @@ internal sealed class DemoCommand : Command<DemoCommand.Settings>
         {
             foreach (DemoCase listed in chosen)
             {
-                Terminal.Output.WriteLine($"{listed.Id,-24}{listed.ProjectionId,-16}{listed.Title}");
+                Terminal.Output.WriteLine($"{listed.Id,-28}{listed.ProjectionId,-18}{listed.Title}");
+                if (settings.Cases.Length > 0)
+                {
+                    Terminal.Output.WriteLine($"  history    {listed.History}");
+                    Terminal.Output.WriteLine($"  technique  {listed.Technique}");
+                    Terminal.Output.WriteLine($"  teaches    {listed.Fault ?? "a good image"}");
+                    if (listed.RepeatOf is { } earlier)
+                    {
+                        Terminal.Output.WriteLine($"  repeats    {earlier}");
+                    }
+                }
             }
 
             return HotlightCommandLine.Done;
@@ -55,7 +65,7 @@ internal sealed class DemoCommand : Command<DemoCommand.Settings>
     internal sealed class Settings : CommandSettings
     {
         [CommandArgument(0, "[CASE]")]
-        [Description("Demo cases to write, such as wrist-pa-good; none: all.")]
+        [Description("Demo cases to write, such as wrist-pa-good; none: all. Without --out: says all of them.")]
         public string[] Cases { get; init; } = [];
 
         [CommandOption("-o|--out <DIR>")]

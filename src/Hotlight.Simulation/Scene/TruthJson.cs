@@ -244,5 +244,5 @@ internal static class TruthJson
         json.WriteEndArray();
     }
 
-    private static void Number(Utf8JsonWriter json, string name, double value, int digits) => json.WriteNumber(name, Math.Round(value, digits));
+    private static void Number(Utf8JsonWriter json, string name, double value, int digits) => json.WriteNumber(name, Math.Round(value, digits) + 0.0);
 }
