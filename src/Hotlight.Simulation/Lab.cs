@@ -62,7 +62,11 @@ public static class Lab
 /// <param name="Name">Name in scene files.</param>
 /// <param name="Views">How it can be laid on the receptor.</param>
 /// <param name="Joints">Joints that can be set.</param>
-public sealed record LabPart(string Name, IReadOnlyList<LabView> Views, IReadOnlyList<LabJoint> Joints);
+public sealed record LabPart(string Name, IReadOnlyList<LabView> Views, IReadOnlyList<LabJoint> Joints)
+{
+    /// <summary>Whether the body has a right and a left one; what lies in the middle ignores the side.</summary>
+    public bool IsPaired => Examination.IsPaired(new ScenePart { Name = Name, View = Views[0].Name });
+}
 
 /// <summary>A view of a part.</summary>
 /// <param name="Name">Name in scene files.</param>

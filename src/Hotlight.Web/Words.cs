@@ -27,6 +27,16 @@ internal static class Words
     /// <summary>A verdict's term.</summary>
     public static string Term(VerdictKind kind) => JsonNamingPolicy.KebabCaseLower.ConvertName(kind.ToString());
 
+    /// <summary>A name of the phantom lab's as words: "lumbarSpine" is "Lumbar spine", "ankle-ap" is "Ankle AP".</summary>
+    public static string OfLab(string name)
+    {
+        ArgumentNullException.ThrowIfNull(name);
+        string spaced = string.Concat(name.Select(letter => letter == '-' ? " " : char.IsAsciiLetterUpper(letter) ? $" {char.ToLowerInvariant(letter)}" : letter.ToString()));
+        string[] words = [.. spaced.Split(' ', StringSplitOptions.RemoveEmptyEntries).Select(word => word is "ap" or "pa" or "dp" ? word.ToUpperInvariant() : word)];
+        string text = string.Join(' ', words);
+        return text.Length == 0 ? text : char.ToUpperInvariant(text[0]) + text[1..];
+    }
+
     /// <summary>A time in the machine's zone, without seconds.</summary>
     public static string Time(DateTimeOffset time) => time.ToLocalTime().ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture);
 
