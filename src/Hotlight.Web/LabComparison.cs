@@ -98,7 +98,7 @@ internal static class LabComparison
         => value is { } known && double.IsFinite(known) ? known.ToString(format, CultureInfo.InvariantCulture) : "cannot tell";
 
     private static string Share(double before, double after)
-        => before > 0 ? Signed(100 * ((after / before) - 1), "0", "%") : "";
+        => before > 0 && Math.Abs((after / before) - 1) >= Same ? Signed(100 * ((after / before) - 1), "0", "%") : "";
 
     private static Func<double, double, string> Difference(string format, string unit) => (before, after) => Signed(after - before, format, unit);
 

@@ -51,7 +51,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         string formerPicture = await PictureAsync(page, "set");
         string startPicture = await PictureAsync(page, "start");
         Assert.Equal(startPicture, formerPicture);
-        await Assertions.Expect(page.Locator(".lab-dose")).ToContainTextAsync("unchanged");
+        await Assertions.Expect(page.Locator(".lab-dose")).ToHaveTextAsync("Dose unchanged.");
         await AssertAccessibleAsync(page);
 
         ILocator width = page.Locator("[data-setting=field-width] input[type=range]");
@@ -68,7 +68,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
 
         await page.Keyboard.PressAsync("Control+z");
         await Assertions.Expect(page.Locator("[data-setting=field-width] input[type=number]")).ToHaveValueAsync("150");
-        await Assertions.Expect(page.Locator(".lab-dose")).ToContainTextAsync("unchanged");
+        await Assertions.Expect(page.Locator(".lab-dose")).ToHaveTextAsync("Dose unchanged.");
         Assert.Equal(former, await FiguresAsync(page));
         await WaitForPictureAsync(page, formerPicture);
 
@@ -76,7 +76,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         await Assertions.Expect(page.Locator(".lab-dose")).ToContainTextAsync("19 % more");
         Assert.Equal(wider, await FiguresAsync(page));
         await page.GetByRole(AriaRole.Button, new() { Name = "Reset" }).ClickAsync();
-        await Assertions.Expect(page.Locator(".lab-dose")).ToContainTextAsync("unchanged");
+        await Assertions.Expect(page.Locator(".lab-dose")).ToHaveTextAsync("Dose unchanged.");
     }
 
     [SystemFileFact(Chromium)]
