@@ -1,31 +1,39 @@
 namespace Hotlight.Simulation.Scene;
 
-/// <summary>Scenes to start from: a part in a view with a usual technique. Techniques are common practice, no source.</summary>
+/// <summary>Scenes to start from: a part in a view with a usual technique. Voltages, distances and grids are common practice, no source; the mAs is what gives an adult of average habitus the target exposure index in the lab, to two digits.</summary>
 public static class SceneStarts
 {
     private static readonly Dictionary<string, Start> Starts = new(StringComparer.Ordinal)
     {
-        ["wrist:pa"] = new(55, 1.4, 180, 240, 138, 150, 400),
-        ["wrist:oblique"] = new(55, 1.4, 180, 240, 138, 150, 400),
-        ["wrist:lateral"] = new(57, 1.6, 180, 240, 100, 152, 400),
-        ["wrist:hand-pa"] = new(55, 1.3, 240, 300, 190, 230, 400),
-        ["elbow:lateral"] = new(60, 1.7, 240, 240, 186, 178, 400),
-        ["elbow:ap"] = new(60, 1.8, 180, 240, 130, 200, 400),
-        ["shoulder:ap"] = new(70, 8, 300, 240, 240, 200, 400) { Grid = true },
-        ["foot:ankle-ap"] = new(58, 2, 180, 240, 130, 190, 400),
-        ["foot:ankle-mortise"] = new(58, 2, 180, 240, 130, 190, 400),
-        ["foot:ankle-lateral"] = new(58, 2, 240, 240, 200, 200, 400),
-        ["foot:foot-dp"] = new(55, 1.6, 240, 300, 130, 270, 400),
-        ["foot:foot-oblique"] = new(56, 1.8, 240, 300, 140, 270, 400),
-        ["foot:foot-lateral"] = new(58, 2, 300, 240, 280, 140, 400),
-        ["knee:ap"] = new(62, 2.6, 180, 240, 150, 204, 400),
-        ["knee:lateral"] = new(62, 2.6, 180, 240, 152, 200, 400),
-        ["pelvis:ap"] = new(75, 25, 430, 430, 400, 340, 400) { Grid = true, DistanceMm = 1150 },
-        ["chest:pa"] = new(110, 2.5, 380, 430, 356, 392, 250) { Grid = true, DistanceMm = 1800, Chest = true },
-        ["chest:ap"] = new(100, 2, 430, 380, 400, 360, 250) { DistanceMm = 1200, Chest = true },
-        ["chest:lateral"] = new(117, 6, 350, 430, 320, 400, 250) { Grid = true, DistanceMm = 1800, Chest = true },
-        ["lumbarSpine:ap"] = new(75, 28, 300, 430, 220, 400, 400) { Grid = true, DistanceMm = 1150 },
-        ["lumbarSpine:lateral"] = new(85, 60, 300, 430, 220, 400, 400) { Grid = true, DistanceMm = 1150 },
+        ["wrist:pa"] = new(55, 0.92, 180, 240, 138, 150, 400),
+        ["wrist:oblique"] = new(55, 1, 180, 240, 138, 150, 400),
+        ["wrist:lateral"] = new(57, 1.3, 180, 240, 100, 152, 400),
+        ["wrist:hand-pa"] = new(55, 0.71, 240, 300, 190, 230, 400),
+        ["wrist:hand-oblique"] = new(55, 0.7, 240, 300, 190, 230, 400),
+        ["wrist:hand-lateral"] = new(57, 0.9, 240, 300, 150, 230, 400),
+        ["elbow:lateral"] = new(60, 1.1, 240, 240, 186, 178, 400),
+        ["elbow:ap"] = new(60, 1.1, 180, 240, 130, 200, 400),
+        ["shoulder:ap"] = new(70, 2.9, 300, 240, 240, 200, 400) { Grid = true },
+        ["shoulder:ap-internal"] = new(70, 2.9, 300, 240, 240, 200, 400) { Grid = true },
+        ["shoulder:scapular-y"] = new(75, 4, 240, 300, 180, 240, 400) { Grid = true },
+        ["shoulder:axial"] = new(65, 1.6, 240, 240, 200, 180, 400),
+        ["foot:ankle-ap"] = new(58, 2.2, 180, 240, 130, 190, 400),
+        ["foot:ankle-mortise"] = new(58, 2.3, 180, 240, 130, 190, 400),
+        ["foot:ankle-lateral"] = new(58, 1.4, 240, 240, 200, 200, 400),
+        ["foot:foot-dp"] = new(55, 1.4, 240, 300, 130, 270, 400),
+        ["foot:foot-oblique"] = new(56, 1.3, 240, 300, 140, 270, 400),
+        ["foot:foot-lateral"] = new(58, 1.4, 300, 240, 280, 140, 400),
+        ["knee:ap"] = new(62, 1.3, 180, 240, 150, 204, 400),
+        ["knee:lateral"] = new(62, 1.4, 180, 240, 152, 200, 400),
+        ["pelvis:ap"] = new(75, 10, 430, 430, 400, 340, 400) { Grid = true, DistanceMm = 1150 },
+        ["pelvis:frog"] = new(75, 9.1, 430, 430, 400, 340, 400) { Grid = true, DistanceMm = 1150 },
+        ["pelvis:hip-ap"] = new(75, 6.6, 240, 300, 220, 260, 400) { Grid = true, DistanceMm = 1150 },
+        ["pelvis:hip-frog"] = new(75, 10, 240, 300, 220, 260, 400) { Grid = true, DistanceMm = 1150 },
+        ["chest:pa"] = new(110, 2.2, 380, 430, 356, 392, 250) { Grid = true, DistanceMm = 1800, Chest = true },
+        ["chest:ap"] = new(100, 0.48, 430, 380, 400, 360, 250) { DistanceMm = 1200, Chest = true },
+        ["chest:lateral"] = new(117, 4, 350, 430, 320, 400, 250) { Grid = true, DistanceMm = 1800, Chest = true },
+        ["lumbarSpine:ap"] = new(75, 36, 300, 430, 220, 400, 400) { Grid = true, DistanceMm = 1150 },
+        ["lumbarSpine:lateral"] = new(85, 23, 300, 430, 220, 400, 400) { Grid = true, DistanceMm = 1150 },
     };
 
     /// <summary>A scene of a part in a view, right side, adult, positioned and collimated as the projection demands.</summary>
