@@ -74,6 +74,9 @@ public sealed record ScenePart
     /// <summary>Thickness of fat and muscle over that of an average body, 0.7 to 1.5.</summary>
     public double Habitus { get; init; } = 1;
 
+    /// <summary>Seed of what differs between people: trabeculae, vessels, bowel gas. Exposures of one person share it; 0 takes the scene's seed.</summary>
+    public ulong Person { get; init; }
+
     /// <summary>Joints by name, in degrees; those left out are set as the view demands.</summary>
     public IReadOnlyDictionary<string, double> Joints { get; init; } = new Dictionary<string, double>();
 

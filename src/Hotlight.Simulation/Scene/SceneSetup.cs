@@ -20,6 +20,7 @@ internal sealed class SceneSetup
     public SceneSetup(SceneDocument scene, string? folder)
     {
         Scene = scene;
+        PersonSeed = scene.Part is { Person: not 0 } one ? one.Person : scene.Seed;
         double spacing = scene.Receptor.SpacingMm;
         int rows = Math.Max(8, (int)Math.Round(scene.Receptor.HeightMm / spacing));
         int columns = Math.Max(8, (int)Math.Round(scene.Receptor.WidthMm / spacing));
@@ -42,7 +43,7 @@ internal sealed class SceneSetup
                         Size = part.Size == "child" ? BodySize.Child : BodySize.Adult,
                         Habitus = part.Habitus,
                         Joints = part.Joints,
-                        Seed = scene.Seed,
+                        Seed = PersonSeed,
                     },
                     part.Side == "L",
                     new PartOffset(part.TurnDegrees, part.TiltDegrees, part.LeanDegrees, part.ShiftMm[0], part.ShiftMm[1], part.LiftMm),
@@ -79,6 +80,9 @@ internal sealed class SceneSetup
     }
 
     public SceneDocument Scene { get; }
+
+    /// <summary>Seed of what differs between people.</summary>
+    public ulong PersonSeed { get; }
 
     public BeamGeometry Geometry { get; }
 

@@ -53,7 +53,7 @@ internal static class SceneSimulator
         // The course of the exposures: positions of the part with their shares.
         List<(Pose Placement, float Share)> course = Course(setup);
         PrimaryBeam primary = new(geometry, beam.Quality, cancellation);
-        BodyProjection projection = new(geometry, scene.Seed, cancellation: cancellation);
+        BodyProjection projection = new(geometry, setup.PersonSeed, cancellation: cancellation);
         Pose still = setup.Body?.Placement ?? Pose.Identity;
         BeamItem[] fixedItems = [.. setup.Items.Where(item => !item.MovesWithPart)];
         BeamItem[] movingItems = [.. setup.Items.Where(item => item.MovesWithPart)];

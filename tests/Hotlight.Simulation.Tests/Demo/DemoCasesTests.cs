@@ -37,6 +37,7 @@ public sealed class DemoCasesTests
             DemoCase earlier = DemoCases.All.Single(demo => demo.Id == repeat.RepeatOf);
             Assert.NotNull(earlier.Fault);
             Assert.Equal(earlier.Scene.Records.PatientId, repeat.Scene.Records.PatientId);
+            Assert.Equal(earlier.Scene.Part!.Person, repeat.Scene.Part!.Person);
             Assert.Equal(earlier.ProjectionId, repeat.ProjectionId);
             Assert.True(earlier.Scene.Records.Acquired < repeat.Scene.Records.Acquired);
         });

@@ -75,6 +75,20 @@ public sealed class SceneSimulatorTests
     }
 
     [Fact]
+    [Trait("evidence", "invariant")]
+    public void Expose_AnotherSeedOfTheSamePerson_ShowsTheSameBoneWithOtherNoise()
+    {
+        SceneDocument scene = Coarse("knee", "ap");
+        SceneDocument one = scene with { Part = scene.Part! with { Person = 7 } };
+        SceneDocument repeat = one with { Seed = 99 };
+        SceneDocument other = repeat with { Part = repeat.Part! with { Person = 8 } };
+        Raster<float> bone = Lab.Expose(one).Simulated.Paths.Bone;
+        Assert.True(bone.Samples.SequenceEqual(Lab.Expose(repeat).Simulated.Paths.Bone.Samples));
+        Assert.False(bone.Samples.SequenceEqual(Lab.Expose(other).Simulated.Paths.Bone.Samples));
+        Assert.False(Lab.Expose(one).Simulated.SignalMicrogray.Samples.SequenceEqual(Lab.Expose(repeat).Simulated.SignalMicrogray.Samples));
+    }
+
+    [Fact]
     [Trait("evidence", "analytic")]
     public void Expose_LeftSide_IsTheMirrorImageOfTheRight()
     {
