@@ -78,7 +78,7 @@ internal abstract class PartPhantom
         => Views.FirstOrDefault(view => view.Name == name)
             ?? throw new ArgumentException($"The {Name} has no view '{name}'. It has: {string.Join(", ", Views.Select(view => view.Name))}.", nameof(name));
 
-    /// <summary>Builds the part of a right side (or the middle of the body) in its own frame. The body is shared: do not change it.</summary>
+    /// <summary>Builds the part of a right side (or the middle of the body) in its own frame. Its shapes are shared with other bodies of the same form.</summary>
     /// <exception cref="ArgumentException">A joint is unknown or beyond its range.</exception>
     public Body Build(PartForm form)
     {
@@ -90,7 +90,7 @@ internal abstract class PartPhantom
         {
             if (Built.Find(key) is { } known)
             {
-                return known;
+                return Own(known);
             }
         }
 
@@ -100,7 +100,7 @@ internal abstract class PartPhantom
             Built.Keep(key, body);
         }
 
-        return body;
+        return Own(body);
     }
 
     /// <summary>Checks settings of joints.</summary>
@@ -156,6 +156,9 @@ internal abstract class PartPhantom
 
     /// <summary>Draws the part of a right side in its own frame; joints are within their ranges.</summary>
     protected abstract Body Draw(PartForm form);
+
+    // The caller's own lists of bones and landmarks; shapes and strands are shared and never change.
+    private static Body Own(Body body) => body with { Bones = [.. body.Bones], Landmarks = new Dictionary<string, Vector3>(body.Landmarks) };
 
     /// <summary>The bodies that were built last: the same shapes again, so that their meshes are found again.</summary>
     private static class Built
