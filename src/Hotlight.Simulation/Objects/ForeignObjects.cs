@@ -287,7 +287,12 @@ internal static class ForeignObjects
     private static TriangleMesh ScrewPlate(SceneObject thing)
     {
         float half = (float)((thing.LengthMm ?? 70) / 2);
-        List<Shape> parts = [new Plate([(-half, -5), (half, -5), (half + 3, 0), (half, 5), (-half, 5), (-half - 3, 0)], -1.6, 1.6, 1)];
+
+        // Corners about 5 mm apart all round: the curve through them swings out where they are uneven.
+        int steps = Math.Max(2, (int)(half / 2.5f));
+        (double X, double Y)[] along = [.. Enumerable.Range(0, steps + 1).Select(step => ((double)(-half + (2 * half * step / steps)), 5.0))];
+        Shape plate = new Plate([.. along.Select(corner => (corner.X, -5.0)), (half + 3.5, -3), (half + 3.5, 3), .. along.Reverse(), (-half - 3.5, 3), (-half - 3.5, -3)], -1.6, 1.6, 1);
+        List<Shape> parts = [plate];
         int screws = Math.Max(2, (int)(half / 7));
         for (int k = 0; k < screws; k++)
         {

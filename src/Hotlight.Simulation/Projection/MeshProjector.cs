@@ -86,7 +86,7 @@ internal sealed class MeshProjector
         {
             foreach (WeightedPlane plane in planes)
             {
-                AddScaled(plane.LengthsMm.Row(row).Slice(left, lengths.Length), lengths, plane.Weight);
+                Convolution.AddScaled(lengths, plane.Weight, plane.LengthsMm.Row(row).Slice(left, lengths.Length));
             }
         });
     }
@@ -180,20 +180,6 @@ internal sealed class MeshProjector
 
             ArrayPool<float>.Shared.Return(scratch);
         });
-    }
-
-    private static void AddScaled(Span<float> to, ReadOnlySpan<float> from, float weight)
-    {
-        int at = 0;
-        for (; at <= to.Length - Vector<float>.Count; at += Vector<float>.Count)
-        {
-            (new Vector<float>(to[at..]) + (weight * new Vector<float>(from[at..]))).CopyTo(to[at..]);
-        }
-
-        for (; at < to.Length; at++)
-        {
-            to[at] += weight * from[at];
-        }
     }
 
     /// <summary>Projects all points and sorts the triangles into bands of rows.</summary>

@@ -1,4 +1,5 @@
 using Hotlight.Core;
+using Hotlight.Simulation.Projection;
 
 namespace Hotlight.Simulation.Receptor;
 
@@ -62,7 +63,7 @@ internal sealed class ReceptorBlur
                 Span<float> to = across[part].Row(row);
                 for (int k = 0; k < kernel.Length; k++)
                 {
-                    AddScaled(padded.AsSpan(start + k, columns), kernel[k], to);
+                    Convolution.AddScaled(padded.AsSpan(start + k, columns), kernel[k], to);
                 }
             }
         });
@@ -77,7 +78,7 @@ internal sealed class ReceptorBlur
                 float share = (float)Parts[part].Share;
                 for (int k = -reach; k <= reach; k++)
                 {
-                    AddScaled(across[part].Row(Math.Clamp(row + k, 0, rows - 1)), share * kernel[k + reach], to);
+                    Convolution.AddScaled(across[part].Row(Math.Clamp(row + k, 0, rows - 1)), share * kernel[k + reach], to);
                 }
             }
         });
@@ -132,21 +133,5 @@ internal sealed class ReceptorBlur
         }
 
         return Math.Sign(x) * (1 - (Math.Exp(-size * size) / Math.Sqrt(Math.PI) / (size + fraction)));
-    }
-
-    private static void AddScaled(ReadOnlySpan<float> from, float weight, Span<float> to)
-    {
-        int lanes = System.Numerics.Vector<float>.Count;
-        System.Numerics.Vector<float> factor = new(weight);
-        int at = 0;
-        for (; at <= to.Length - lanes; at += lanes)
-        {
-            (new System.Numerics.Vector<float>(to[at..]) + (factor * new System.Numerics.Vector<float>(from[at..]))).CopyTo(to[at..]);
-        }
-
-        for (; at < to.Length; at++)
-        {
-            to[at] += weight * from[at];
-        }
     }
 }

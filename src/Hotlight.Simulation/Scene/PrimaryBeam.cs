@@ -57,7 +57,7 @@ internal sealed class PrimaryBeam(BeamGeometry geometry, BeamQuality beam, Cance
                     depth.Clear();
                     foreach ((float[] mu, Raster<float> lengths) in present)
                     {
-                        AddScaled(lengths.Row(row), mu[k], depth);
+                        Convolution.AddScaled(lengths.Row(row), mu[k], depth);
                     }
                 }
 
@@ -108,14 +108,6 @@ internal sealed class PrimaryBeam(BeamGeometry geometry, BeamQuality beam, Cance
         }
 
         return lengths;
-    }
-
-    private static void AddScaled(ReadOnlySpan<float> from, float factor, Span<float> to)
-    {
-        for (int at = 0; at < to.Length; at++)
-        {
-            to[at] += factor * from[at];
-        }
     }
 
     private float[] Coefficients(Material material) => [.. beam.EnergiesKev.Select(energy => (float)material.LinearAttenuationPerMm(energy))];

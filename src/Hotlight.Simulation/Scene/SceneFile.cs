@@ -2,6 +2,7 @@ using System.Globalization;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Imaging.Dicom;
+using Hotlight.Simulation.Receptor;
 
 namespace Hotlight.Simulation.Scene;
 
@@ -40,7 +41,7 @@ internal static class SceneFile
             {
                 ExposureIndex = index,
                 TargetExposureIndex = target,
-                DeviationIndex = index > 0 ? Math.Round(10 * Math.Log10(index / target), 2) : null,
+                DeviationIndex = index > 0 ? Math.Round(ExposureIndex.Deviation(index, target), 2) : null,
                 TubeVoltageKvp = tube.TubeVoltageKvp,
                 ExposureMas = tube.ExposureMas,
                 ExposureTimeMs = tube.ExposureTimeMs,

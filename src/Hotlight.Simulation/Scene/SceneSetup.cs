@@ -1,5 +1,4 @@
 using System.Numerics;
-using System.Runtime.CompilerServices;
 using Hotlight.Core;
 using Hotlight.Simulation.Meshes;
 using Hotlight.Simulation.Objects;
@@ -12,7 +11,11 @@ namespace Hotlight.Simulation.Scene;
 /// <summary>A scene built up in the room: receptor, source, leaves, the placed part and everything else in the beam. The room's origin is where the central ray meets the receptor.</summary>
 internal sealed class SceneSetup
 {
-    private static readonly ConditionalWeakTable<Shape, TriangleMesh> Skins = [];
+    /// <summary>Room left between the focal spot and the highest thing in the beam, in mm.</summary>
+    private const float LeastBelowSourceMm = 20;
+
+    /// <summary>Cell of the mesh by which a skin's lowest point is found, in mm.</summary>
+    private const float SkinCellMm = 4;
 
     /// <param name="scene">A checked scene.</param>
     /// <param name="folder">Folder that mesh files are relative to; null where none may be read.</param>
@@ -64,6 +67,7 @@ internal sealed class SceneSetup
             }
 
             Items = items;
+            CheckHeights();
         }
         catch (ArgumentException error)
         {
@@ -105,7 +109,7 @@ internal sealed class SceneSetup
     /// <summary>Lowest point of a skin in a pose, in mm.</summary>
     public static float LowestZ(Shape skin, Pose pose)
     {
-        TriangleMesh mesh = Skins.GetValue(skin, shape => ShapeMesher.FromShape(shape, 4));
+        TriangleMesh mesh = MeshCache.Common.Get(skin, BitConverter.SingleToUInt32Bits(SkinCellMm), () => ShapeMesher.FromShape(skin, SkinCellMm));
         float lowest = float.MaxValue;
         foreach (Vector3 vertex in mesh.Vertices)
         {
@@ -132,6 +136,25 @@ internal sealed class SceneSetup
     public PixelPoint PixelsFromMiddle(IReadOnlyList<double> mm) => new(
         X: ((Geometry.Columns - 1) / 2.0) + (mm[0] / Geometry.SpacingMm),
         Y: ((Geometry.Rows - 1) / 2.0) + (mm[1] / Geometry.SpacingMm));
+
+    // Everything in the beam lies below the focal spot; a mesh in the wrong unit does not.
+    private void CheckHeights()
+    {
+        foreach (BeamItem item in Items)
+        {
+            Pose pose = item.MovesWithPart && Body is not null ? item.Pose.Within(Body.Placement) : item.Pose;
+            float highest = pose.ToOuter(item.Mesh.Bounds).Maximum.Z;
+            if (highest > Geometry.Source.Z - LeastBelowSourceMm)
+            {
+                throw new ArgumentException(FormattableString.Invariant($"Something of {item.Material} reaches {highest:0} mm above the receptor, but the focal spot is at {Geometry.Source.Z:0} mm; look at its place, and at the unit of a mesh."));
+            }
+        }
+
+        if (HighestZ() is float skin && skin > Geometry.Source.Z - LeastBelowSourceMm)
+        {
+            throw new ArgumentException(FormattableString.Invariant($"The part reaches {skin:0} mm above the receptor, but the focal spot is at {Geometry.Source.Z:0} mm; lower it or make the source-image distance longer."));
+        }
+    }
 
     private static string Sentence(ArgumentException error)
     {

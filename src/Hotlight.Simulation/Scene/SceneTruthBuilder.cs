@@ -2,6 +2,7 @@ using System.Numerics;
 using Hotlight.Core;
 using Hotlight.Simulation.Objects;
 using Hotlight.Simulation.Projection;
+using Hotlight.Simulation.Receptor;
 using Hotlight.Simulation.Shapes;
 
 namespace Hotlight.Simulation.Scene;
@@ -28,7 +29,8 @@ internal static class SceneTruthBuilder
         Tally tally = Count(setup, leaves, mask, paths, others, read, clean, scatter, beam.SaturationMicrogray);
         double mean = tally.Kerma / Math.Max(1, tally.KermaCount);
         tally.Values.Sort();
-        double index = 100 * mean;
+        double index = ExposureIndex.Of(mean);
+        double target = scene.Records.TargetExposureIndex;
         return new SceneTruth
         {
             FieldOutline = visible,
@@ -43,12 +45,12 @@ internal static class SceneTruthBuilder
             MeanKermaMicrogray = mean,
             MedianKermaMicrogray = tally.Values.Count == 0 ? 0 : tally.Values[tally.Values.Count / 2],
             ExposureIndex = index,
-            TargetExposureIndex = scene.Records.TargetExposureIndex,
-            DeviationIndex = 10 * Math.Log10(index / scene.Records.TargetExposureIndex),
+            TargetExposureIndex = target,
+            DeviationIndex = index > 0 ? ExposureIndex.Deviation(index, target) : double.NegativeInfinity,
             SaturatedPercentOfAnatomy = 100.0 * tally.Saturated / Math.Max(1, tally.Anatomy),
             Marker = Marker(setup, visible),
             Landmarks = Landmarks(setup, visible),
-            Artifacts = Artifacts(setup, beam),
+            Artifacts = Artifacts(setup, beam, read),
             Sharpness = Sharpness(setup, beam, middleHeightMm),
             Dose = beam.Dose(),
             ScatterPercentOfSignal = 100 * tally.Scatter / Math.Max(1e-9, tally.Kerma),
@@ -183,7 +185,7 @@ internal static class SceneTruthBuilder
         })];
     }
 
-    private static IReadOnlyList<ArtifactTruth> Artifacts(SceneSetup setup, XRayBeam beam)
+    private static IReadOnlyList<ArtifactTruth> Artifacts(SceneSetup setup, XRayBeam beam, Raster<float> read)
     {
         List<ArtifactTruth> found = [];
         Pose placement = setup.Body?.Placement ?? Pose.Identity;
@@ -202,7 +204,7 @@ internal static class SceneTruthBuilder
             }
         }
 
-        found.AddRange(beam.ReceptorArtifacts());
+        found.AddRange(beam.ReceptorArtifacts(read));
         return found;
     }
 

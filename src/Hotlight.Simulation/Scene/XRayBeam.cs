@@ -192,7 +192,6 @@ internal sealed class XRayBeam
             }
         });
         double least = 1;
-        PixelPoint[] corners = Leaves.Corners(geometry);
         for (int row = 0; row < geometry.Rows; row += 8)
         {
             for (int column = 0; column < geometry.Columns; column += 8)
@@ -232,7 +231,8 @@ internal sealed class XRayBeam
     }
 
     /// <summary>What is wrong with grid and receptor, as the measurement document names it.</summary>
-    public IEnumerable<ArtifactTruth> ReceptorArtifacts()
+    /// <param name="read">What the receptor read: a dead element reads exactly 0.</param>
+    public IEnumerable<ArtifactTruth> ReceptorArtifacts(Raster<float> read)
     {
         double spacing = geometry.SpacingMm;
         if (grid is { Moving: false } && through is not null)
@@ -242,7 +242,10 @@ internal sealed class XRayBeam
 
         if (scene.Receptor.DeadElements > 0)
         {
-            yield return new ArtifactTruth("dead-pixels", null, null, scene.Receptor.DeadElements * spacing * spacing, null);
+            // They are scattered by chance, so their number is that asked for only on average.
+            int lines = (faults.DeadColumns.Distinct().Count() * geometry.Rows) + (faults.DeadRows.Distinct().Count() * geometry.Columns)
+                - (faults.DeadColumns.Distinct().Count() * faults.DeadRows.Distinct().Count());
+            yield return new ArtifactTruth("dead-pixels", null, null, (read.Samples.Count(0f) - lines) * spacing * spacing, null);
         }
 
         foreach (int column in faults.DeadColumns)
@@ -264,11 +267,11 @@ internal sealed class XRayBeam
         }
     }
 
-    /// <summary>Dose of the exposure: on the central ray at the height of the part's highest skin, and over the opening.</summary>
+    /// <summary>Dose of the exposure, a second one on the same receptor included: on the central ray at the height of the part's highest skin, and over the opening.</summary>
     public DoseTruth Dose()
     {
         double output = spectrum.KermaMicrograyPerMas;
-        double mas = scene.Tube.ExposureMas;
+        double mas = scene.Tube.ExposureMas * (1 + (scene.SecondExposure?.ExposureShare ?? 0));
         double distance = geometry.Source.Length();
         double atSkin = distance * (1 - (Math.Min(setup.HighestZ(), 0.9f * geometry.Source.Z) / geometry.Source.Z));
         double incident = AirKerma.IncidentMicrogray(output, mas, atSkin);
@@ -278,7 +281,6 @@ internal sealed class XRayBeam
         // The product is the same in every plane: kerma falls as the area grows. Steps over the opening at the source-image distance; kerma at a point falls with the square of its own distance.
         const int Steps = 48;
         double sum = 0;
-        PixelPoint[] corners = Leaves.Corners(geometry);
         for (int down = 0; down < Steps; down++)
         {
             for (int across = 0; across < Steps; across++)
@@ -291,7 +293,7 @@ internal sealed class XRayBeam
         }
 
         double mean = AirKerma.IncidentMicrogray(output, mas, distance) * sum / (Steps * Steps);
-        return new DoseTruth(incident, incident * backscatter, AirKerma.AreaProductDgyCm2(mean, scene.Collimator.WidthMm * scene.Collimator.HeightMm));
+        return new DoseTruth(incident, AirKerma.EntranceSurfaceMicrogray(incident, backscatter), AirKerma.AreaProductDgyCm2(mean, scene.Collimator.WidthMm * scene.Collimator.HeightMm));
     }
 
     private static (ImageReceptor Receptor, ReceptorFaults Faults) ReceptorOf(SceneDocument scene, BeamGeometry geometry)

@@ -1,4 +1,5 @@
 using Hotlight.Core;
+using Hotlight.Simulation.Projection;
 
 namespace Hotlight.Simulation.Tube;
 
@@ -11,38 +12,7 @@ internal static class FocalSpotBlur
     /// <param name="alongRowsPixels">Width of the penumbra from row to row, in pixels, 0 or more.</param>
     /// <remarks>A box in each direction, with the box's variance w²/12 exactly.</remarks>
     public static Raster<float> Spread(Raster<float> signal, double alongColumnsPixels, double alongRowsPixels)
-    {
-        float[] across = Kernel(alongColumnsPixels);
-        float[] down = Kernel(alongRowsPixels);
-        int rows = signal.Rows;
-        int columns = signal.Columns;
-        Raster<float> half = new(rows, columns);
-        Parallel.For(0, rows, row =>
-        {
-            int reach = across.Length / 2;
-            float[] padded = new float[columns + (2 * reach)];
-            ReadOnlySpan<float> from = signal.Row(row);
-            from.CopyTo(padded.AsSpan(reach));
-            padded.AsSpan(0, reach).Fill(from[0]);
-            padded.AsSpan(reach + columns).Fill(from[^1]);
-            Span<float> to = half.Row(row);
-            for (int k = 0; k < across.Length; k++)
-            {
-                AddScaled(padded.AsSpan(k, columns), across[k], to);
-            }
-        });
-        Raster<float> whole = new(rows, columns);
-        Parallel.For(0, rows, row =>
-        {
-            int reach = down.Length / 2;
-            Span<float> to = whole.Row(row);
-            for (int k = -reach; k <= reach; k++)
-            {
-                AddScaled(half.Row(Math.Clamp(row + k, 0, rows - 1)), down[k + reach], to);
-            }
-        });
-        return whole;
-    }
+        => Convolution.Separable(signal, Kernel(alongColumnsPixels), Kernel(alongRowsPixels));
 
     /// <summary>Weights of a box of a width in pixels, sum 1, variance w²/12.</summary>
     internal static float[] Kernel(double widthPixels)
@@ -68,21 +38,5 @@ internal static class FocalSpotBlur
         weights[0] = (float)end;
         weights[^1] = (float)end;
         return weights;
-    }
-
-    private static void AddScaled(ReadOnlySpan<float> from, float weight, Span<float> to)
-    {
-        int lanes = System.Numerics.Vector<float>.Count;
-        System.Numerics.Vector<float> factor = new(weight);
-        int at = 0;
-        for (; at <= to.Length - lanes; at += lanes)
-        {
-            (new System.Numerics.Vector<float>(to[at..]) + (factor * new System.Numerics.Vector<float>(from[at..]))).CopyTo(to[at..]);
-        }
-
-        for (; at < to.Length; at++)
-        {
-            to[at] += weight * from[at];
-        }
     }
 }

@@ -52,6 +52,85 @@ public sealed class SceneSimulatorTests
 
     [Fact]
     [Trait("evidence", "analytic")]
+    public void Dose_SmallFieldUnderTheSource_IsKermaTimesArea()
+    {
+        SceneDocument scene = Slab with { Collimator = new SceneCollimator { WidthMm = 20, HeightMm = 10 } };
+        XRayBeam beam = Beam(scene);
+        DoseTruth dose = beam.Dose();
+
+        // Without a part the incident kerma is that at the receptor; 2 cm by 1 cm, 1 µGy = 1e-5 dGy. To the corners, 11 mm off at 1 m, inverse square and heel change it by less than 1 %.
+        Assert.Equal(dose.IncidentAirKermaMicrogray * 1e-5 * 2, dose.KermaAreaProductDgyCm2, 0.01 * dose.KermaAreaProductDgyCm2);
+        Assert.Equal(dose.IncidentAirKermaMicrogray, dose.EntranceSurfaceKermaMicrogray);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Dose_SameBeamAtTwiceTheDistance_HasTheSameProductAndAQuarterOfTheKerma()
+    {
+        DoseTruth near = Beam(Slab).Dose();
+        DoseTruth far = Beam(Slab with
+        {
+            Tube = Slab.Tube with { SourceImageDistanceMm = 2000 },
+            Collimator = new SceneCollimator { WidthMm = 200, HeightMm = 200 },
+        }).Dose();
+        Assert.Equal(near.KermaAreaProductDgyCm2, far.KermaAreaProductDgyCm2, 1e-5 * near.KermaAreaProductDgyCm2);
+        Assert.Equal(near.IncidentAirKermaMicrogray / 4, far.IncidentAirKermaMicrogray, 1e-9);
+    }
+
+    [Fact]
+    [Trait("evidence", "published")]
+    public void Dose_AtTheSkin_FollowsTheInverseSquareAndCountsASecondExposure()
+    {
+        // Inverse square of the geometry sheet, as a ratio: (d1/d2)², from the receptor's distance to the skin's.
+        SceneDocument scene = Coarse("knee", "ap");
+        SceneSetup setup = new(scene, null);
+        DoseTruth dose = new XRayBeam(setup).Dose();
+        DoseTruth open = Beam(Slab with { Tube = scene.Tube }).Dose();
+        double ratio = scene.Tube.SourceImageDistanceMm / (scene.Tube.SourceImageDistanceMm - setup.HighestZ());
+        Assert.Equal(open.IncidentAirKermaMicrogray * ratio * ratio, dose.IncidentAirKermaMicrogray, 1e-4 * dose.IncidentAirKermaMicrogray);
+        DoseTruth twice = new XRayBeam(new SceneSetup(scene with { SecondExposure = new SceneSecondExposure { ExposureShare = 0.5 } }, null)).Dose();
+        Assert.Equal(1.5 * dose.KermaAreaProductDgyCm2, twice.KermaAreaProductDgyCm2, 1e-9);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Truth_GridOffCentre_LosesWhatTheHandbooksFormulaSays()
+    {
+        // Strips of lead let nothing through: the loss of a focused grid off centre by b is r·b/f of the aligned transmission
+        // (ratio 8, b 30 mm, f 1000 mm: 24 %), evenly over the field. The strips' own slope and translucency: 3 points.
+        SceneDocument scene = Coarse("knee", "ap");
+        scene = scene with { Grid = new SceneGrid { Ratio = 8, FocalDistanceMm = 1000, OffCentreMm = 30 } };
+        Assert.Equal(1 - (8 * 30 / 1000.0), Lab.Expose(scene).Truth.GridCutOffShare, 0.03);
+        SceneDocument centred = scene with { Grid = scene.Grid with { OffCentreMm = 0 } };
+        Assert.Equal(1, Lab.Expose(centred).Truth.GridCutOffShare, 0.03);
+    }
+
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void Truth_DeadElements_AreThoseThatReadNothing()
+    {
+        SceneDocument scene = Coarse("knee", "ap");
+        scene = scene with { Receptor = scene.Receptor with { DeadElements = 60, DeadLines = 2 } };
+        LabExposure exposure = Lab.Expose(scene);
+        double elements = exposure.Truth.Artifacts.Single(artifact => artifact.Kind == "dead-pixels").AreaMm2!.Value;
+        int lines = exposure.Truth.Artifacts.Count(artifact => artifact.Kind == "dead-line");
+        Assert.Equal(2, lines);
+
+        // By chance: 60 ± 4·√60, elements of 1 mm².
+        Assert.InRange(elements, 29, 91);
+    }
+
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void Expose_SomethingHigherThanTheFocalSpot_IsRefusedInOneSentence()
+    {
+        SceneDocument scene = Slab with { Objects = [new SceneObject { Kind = "slab", CentreMm = [0, 0, 600], ThicknessMm = 400 }, new SceneObject { Kind = "slab", CentreMm = [0, 0, 590], ThicknessMm = 400 }], Tube = Slab.Tube with { SourceImageDistanceMm = 700 } };
+        UnreadableSceneException error = Assert.Throws<UnreadableSceneException>(() => Lab.Expose(scene));
+        Assert.Contains("above the receptor, but the focal spot is at 700 mm", error.Message, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
     public void Expose_Motion_BlursAnEdgeByTheWay()
     {
         // A bone moved by 4 mm along x: the mean of its path lengths' shadow is unchanged along y and smeared along x. Seen on the truth: L²/12.
