@@ -72,9 +72,10 @@ public static class CritiqueBuilder
             Exposure = Figure<ExposureMeasurement>.CannotTell(NoImage),
             Mottle = Figure<MottleMeasurement>.CannotTell(NoImage),
             Clipping = Figure<ClippingMeasurement>.CannotTell(NoImage),
-            Sharpness = Figure<UnmeasuredSection>.CannotTell(NoImage),
-            Markers = Figure<UnmeasuredSection>.CannotTell(NoImage),
-            Artifacts = Figure<UnmeasuredSection>.CannotTell(NoImage),
+            Sharpness = Figure<SharpnessMeasurement>.CannotTell(NoImage),
+            Markers = Figure<MarkersMeasurement>.CannotTell(NoImage),
+            Artifacts = Figure<ArtifactsMeasurement>.CannotTell(NoImage),
+            Processing = Figure<ProcessingMeasurement>.CannotTell(NoImage),
             Display = Figure<DisplayMeasurement>.CannotTell(NoImage),
             TimingMs = new TimingMs(),
         };

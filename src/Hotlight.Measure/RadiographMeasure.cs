@@ -59,9 +59,10 @@ public static class RadiographMeasure
             Exposure = exposure,
             Mottle = mottle,
             Clipping = clipping,
-            Sharpness = Figure<UnmeasuredSection>.CannotTell("This version does not measure sharpness yet; judge it by eye at full size."),
-            Markers = Figure<UnmeasuredSection>.CannotTell("This version does not find side markers yet; the reader says whether one is there."),
-            Artifacts = Figure<UnmeasuredSection>.CannotTell("This version does not find artifacts yet; the reader says whether any are there."),
+            Sharpness = Figure<SharpnessMeasurement>.CannotTell("This version does not measure sharpness yet; judge it by eye at full size."),
+            Markers = Figure<MarkersMeasurement>.CannotTell("This version does not find side markers yet; the reader says whether one is there."),
+            Artifacts = Figure<ArtifactsMeasurement>.CannotTell("This version does not find artifacts yet; the reader says whether any are there."),
+            Processing = Figure<ProcessingMeasurement>.CannotTell("This version does not look for signs of processing yet."),
             Display = display,
             TimingMs = new TimingMs
             {

@@ -19,7 +19,7 @@ public sealed partial class MeasureCommandTests : IDisposable
         CommandLineCall call = CommandLineCall.Run("measure", file);
         Assert.Equal(0, call.ExitStatus);
         Assert.Empty(call.Errors);
-        foreach (string section in new[] { "image", "field", "anatomy", "collimation", "exposure", "mottle", "clipping", "sharpness", "markers", "artifacts", "display" })
+        foreach (string section in new[] { "image", "field", "anatomy", "collimation", "exposure", "mottle", "clipping", "sharpness", "markers", "artifacts", "display", "processing" })
         {
             Assert.Matches($@"(?m)^  {section} ", call.Output);
         }

@@ -151,9 +151,10 @@ internal static class Specimen
         Exposure = Figure<ExposureMeasurement>.CannotTell("The file carries no exposure index, and the relation of its pixels to exposure is not known; give one with --calibration."),
         Mottle = Figure<MottleMeasurement>.CannotTell("Fewer than 4 even places of soft tissue are large enough."),
         Clipping = Figure<ClippingMeasurement>.CannotTell("Without the anatomy there is nothing to look at."),
-        Sharpness = Figure<UnmeasuredSection>.CannotTell("This version does not measure sharpness yet; judge it by eye at full size."),
-        Markers = Figure<UnmeasuredSection>.CannotTell("This version does not find side markers yet; the reader says whether one is there."),
-        Artifacts = Figure<UnmeasuredSection>.CannotTell("This version does not find artifacts yet; the reader says whether any are there."),
+        Sharpness = Figure<SharpnessMeasurement>.CannotTell("This version does not measure sharpness yet; judge it by eye at full size."),
+        Markers = Figure<MarkersMeasurement>.CannotTell("This version does not find side markers yet; the reader says whether one is there."),
+        Artifacts = Figure<ArtifactsMeasurement>.CannotTell("This version does not find artifacts yet; the reader says whether any are there."),
+        Processing = Figure<ProcessingMeasurement>.CannotTell("This version does not look for signs of processing yet."),
         Display = Figure<DisplayMeasurement>.CannotTell("The anatomy is not known."),
         TimingMs = new TimingMs(),
     };

@@ -29,9 +29,10 @@ internal static class Cases
         Exposure = Figure<ExposureMeasurement>.CannotTell("The file has no exposure index and no relation between pixels and exposure."),
         Mottle = Figure<MottleMeasurement>.CannotTell("Too little soft tissue to measure mottle."),
         Clipping = Figure<ClippingMeasurement>.CannotTell("The body could not be told from direct exposure."),
-        Sharpness = Figure<UnmeasuredSection>.CannotTell("Sharpness is not measured by this version."),
-        Markers = Figure<UnmeasuredSection>.CannotTell("Markers are not measured by this version."),
-        Artifacts = Figure<UnmeasuredSection>.CannotTell("Artifacts are not measured by this version."),
+        Sharpness = Figure<SharpnessMeasurement>.CannotTell("Sharpness is not measured by this version."),
+        Markers = Figure<MarkersMeasurement>.CannotTell("Markers are not measured by this version."),
+        Artifacts = Figure<ArtifactsMeasurement>.CannotTell("Artifacts are not measured by this version."),
+        Processing = Figure<ProcessingMeasurement>.CannotTell("Processing is not measured by this version."),
         Display = Figure<DisplayMeasurement>.CannotTell("The image has no window."),
         TimingMs = new TimingMs { Read = 12, Measure = 80 },
     };

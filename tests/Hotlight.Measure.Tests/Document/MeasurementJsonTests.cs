@@ -18,10 +18,11 @@ public class MeasurementJsonTests
         "exposure":{"status":"measured","basis":"header","exposureIndex":312,"targetExposureIndex":250,"deviationIndex":0.96,"headerAgrees":true,"receptorAirKermaMicrogray":3.12},
         "mottle":{"status":"measured","relativeNoisePercent":2.4,"signalToNoise":41.7,"visible":false,"places":[[100,200]]},
         "clipping":{"status":"measured","saturatedPercentOfAnatomy":0.3,"floorPercentOfAnatomy":0,"skinLineLostPercent":4,"lostSkinLines":[[[7,8],[9,10]]]},
-        "sharpness":{"status":"cannot-tell","why":"Not measured."},
-        "markers":{"status":"cannot-tell","why":"Not measured."},
-        "artifacts":{"status":"cannot-tell","why":"Not measured."},
+        "sharpness":{"status":"measured","edgeBlurMm":0.31,"directionRatio":1.05,"directionDegrees":12,"motion":"not-seen"},
+        "markers":{"status":"measured","found":[{"letter":"R","kind":"lead","mirrored":false,"rotationDegrees":3,"center":[150,160],"insideField":true,"overAnatomy":false}]},
+        "artifacts":{"status":"measured","found":[{"kind":"foreign-object","center":[5,6],"areaMm2":12,"linesPerMm":null},{"kind":"grid-lines","center":[1000,1200],"linesPerMm":4.1}]},
         "display":{"status":"measured","windowCenter":8000,"windowWidth":9000,"contrastPercent":61,"meanBrightnessPercent":48},
+        "processing":{"status":"measured","signs":["The pixels were drawn over."]},
         "timingMs":{"read":40,"measure":180}}
         """;
 
@@ -38,6 +39,7 @@ public class MeasurementJsonTests
         "markers":{"status":"cannot-tell","why":"Unknown."},
         "artifacts":{"status":"cannot-tell","why":"Unknown."},
         "display":{"status":"cannot-tell","why":"Unknown."},
+        "processing":{"status":"cannot-tell","why":"Unknown."},
         "timingMs":{"read":0,"measure":0.5}}
         """;
 
@@ -91,7 +93,7 @@ public class MeasurementJsonTests
         using JsonDocument document = JsonDocument.Parse(MeasurementJson.Write(RadiographMeasure.Measure(radiograph, readMs: 12.34)));
 
         Assert.Equal(
-            ["schema", "file", "image", "field", "anatomy", "collimation", "exposure", "mottle", "clipping", "sharpness", "markers", "artifacts", "display", "timingMs"],
+            ["schema", "file", "image", "field", "anatomy", "collimation", "exposure", "mottle", "clipping", "sharpness", "markers", "artifacts", "display", "processing", "timingMs"],
             document.RootElement.EnumerateObject().Select(member => member.Name));
         Assert.Equal(12.3, document.RootElement.GetProperty("timingMs").GetProperty("read").GetDouble());
         Assert.Equal(0.2, document.RootElement.GetProperty("image").GetProperty("pixelSpacingMm").GetDouble());
@@ -161,9 +163,20 @@ public class MeasurementJsonTests
         }),
         Mottle = Figure<MottleMeasurement>.Measured(new MottleMeasurement { RelativeNoisePercent = 2.4, SignalToNoise = 41.7, Visible = false, Places = [At(100, 200)] }),
         Clipping = Figure<ClippingMeasurement>.Measured(new ClippingMeasurement { SaturatedPercentOfAnatomy = 0.3, FloorPercentOfAnatomy = 0, SkinLineLostPercent = 4, LostSkinLines = [[At(7, 8), At(9, 10)]] }),
-        Sharpness = Figure<UnmeasuredSection>.CannotTell("Not measured."),
-        Markers = Figure<UnmeasuredSection>.CannotTell("Not measured."),
-        Artifacts = Figure<UnmeasuredSection>.CannotTell("Not measured."),
+        Sharpness = Figure<SharpnessMeasurement>.Measured(new SharpnessMeasurement { EdgeBlurMm = 0.31, DirectionRatio = 1.05, DirectionDegrees = 12, Motion = MotionSign.NotSeen }),
+        Markers = Figure<MarkersMeasurement>.Measured(new MarkersMeasurement
+        {
+            Found = [new FoundMarker { Letter = "R", Kind = MarkerKind.Lead, Mirrored = false, RotationDegrees = 3, Center = At(150, 160), InsideField = true, OverAnatomy = false }],
+        }),
+        Artifacts = Figure<ArtifactsMeasurement>.Measured(new ArtifactsMeasurement
+        {
+            Found =
+            [
+                new FoundArtifact { Kind = ArtifactKind.ForeignObject, Center = At(5, 6), AreaMm2 = 12 },
+                new FoundArtifact { Kind = ArtifactKind.GridLines, Center = At(1000, 1200), LinesPerMm = 4.1 },
+            ],
+        }),
+        Processing = Figure<ProcessingMeasurement>.Measured(new ProcessingMeasurement { Signs = ["The pixels were drawn over."] }),
         Display = Figure<DisplayMeasurement>.Measured(new DisplayMeasurement { WindowCenter = 8000, WindowWidth = 9000, ContrastPercent = 61, MeanBrightnessPercent = 48 }),
         TimingMs = new TimingMs { Read = 40, Measure = 180 },
     };
@@ -178,9 +191,10 @@ public class MeasurementJsonTests
         Exposure = Figure<ExposureMeasurement>.Measured(new ExposureMeasurement { Basis = ExposureBasis.Reader, ExposureIndex = 100.5, ReceptorAirKermaMicrogray = 1.005 }),
         Mottle = Figure<MottleMeasurement>.CannotTell("Unknown."),
         Clipping = Figure<ClippingMeasurement>.CannotTell("Unknown."),
-        Sharpness = Figure<UnmeasuredSection>.CannotTell("Unknown."),
-        Markers = Figure<UnmeasuredSection>.CannotTell("Unknown."),
-        Artifacts = Figure<UnmeasuredSection>.CannotTell("Unknown."),
+        Sharpness = Figure<SharpnessMeasurement>.CannotTell("Unknown."),
+        Markers = Figure<MarkersMeasurement>.CannotTell("Unknown."),
+        Artifacts = Figure<ArtifactsMeasurement>.CannotTell("Unknown."),
+        Processing = Figure<ProcessingMeasurement>.CannotTell("Unknown."),
         Display = Figure<DisplayMeasurement>.CannotTell("Unknown."),
         TimingMs = new TimingMs { Measure = 0.5 },
     };

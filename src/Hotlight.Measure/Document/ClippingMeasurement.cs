@@ -1,0 +1,28 @@
+using Hotlight.Core;
+
+namespace Hotlight.Measure.Document;
+
+/// <summary>Signal lost at either end.</summary>
+public sealed record ClippingMeasurement
+{
+    /// <summary>Anatomy pixels at or above the upper limit on the exposure side, 0 to 100.</summary>
+    public required double SaturatedPercentOfAnatomy { get; init; }
+
+    /// <summary>What leaving out the anatomy's rim changes, taken as one standard deviation, in points.</summary>
+    public double? SaturatedPercentOfAnatomyUncertainty { get; init; }
+
+    /// <summary>Anatomy pixels at or below the lower limit, 0 to 100.</summary>
+    public required double FloorPercentOfAnatomy { get; init; }
+
+    /// <summary>What leaving out the anatomy's rim changes, taken as one standard deviation, in points.</summary>
+    public double? FloorPercentOfAnatomyUncertainty { get; init; }
+
+    /// <summary>Share of the skin outline inside the field along which the outer soft tissue is clipped away, 0 to 100; absent where no skin line lies in the field.</summary>
+    public double? SkinLineLostPercent { get; init; }
+
+    /// <summary>One standard deviation, in points.</summary>
+    public double? SkinLineLostPercentUncertainty { get; init; }
+
+    /// <summary>Pieces of skin outline where tissue is lost, as open polylines. Evidence for drawing.</summary>
+    public IReadOnlyList<IReadOnlyList<PixelPoint>> LostSkinLines { get; init; } = [];
+}
