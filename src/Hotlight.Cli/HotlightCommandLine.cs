@@ -51,9 +51,10 @@ public static class HotlightCommandLine
             configuration.SetExceptionHandler((error, _) => Explain(error, args, errors));
             configuration.SetInterceptor(new MissingValues());
             configuration.AddCommand<MeasureCommand>("measure")
-                .WithDescription("Measure radiographs: field, anatomy, collimation, exposure, mottle, clipping, display.")
+                .WithDescription("Measure radiographs: field, anatomy, collimation, exposure, mottle, clipping, sharpness, markers, artifacts, display, processing.")
                 .WithExample("measure", "wrist.dcm")
                 .WithExample("measure", "wrist.dcm", "--json")
+                .WithExample("measure", "october/", "--to", "october.jsonl")
                 .WithExample("measure", "flat.png", "--spacing", "0.15", "--calibration", "room2.json");
             configuration.AddCommand<CritiqueCommand>("critique")
                 .WithDescription("Go down the checklist of a projection: lines, verdict, changes for the next exposure, cost of a repeat.")

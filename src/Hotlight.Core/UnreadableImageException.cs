@@ -7,12 +7,17 @@ public sealed class UnreadableImageException : Exception
     /// <param name="fileName">Name of the file as the user gave it.</param>
     /// <param name="reason">One sentence without the file's name, such as "it holds 12 frames; give one exposure a file."</param>
     /// <param name="inner">The cause, when there is one.</param>
-    public UnreadableImageException(string fileName, string reason, Exception? inner = null)
+    /// <param name="isOtherKind">Whether the file is whole but of another kind than an image, such as a text file.</param>
+    public UnreadableImageException(string fileName, string reason, Exception? inner = null, bool isOtherKind = false)
         : base($"{fileName}: {reason}", inner)
     {
         FileName = fileName;
         Reason = reason;
+        IsOtherKind = isOtherKind;
     }
+
+    /// <summary>Whether the file is whole but of another kind than an image, such as a text file: in a folder that is nothing wrong.</summary>
+    public bool IsOtherKind { get; }
 
     /// <summary>Name of the file as the user gave it.</summary>
     public string FileName { get; }

@@ -63,7 +63,7 @@ public static class RadiographReader
         }
         catch (ImageFormatException error)
         {
-            throw new UnreadableImageException(fileName, error.Message, error);
+            throw new UnreadableImageException(fileName, error.Message, error, error.IsOtherKind);
         }
         catch (Exception error) when (error is not (OperationCanceledException or UnreadableImageException))
         {
@@ -113,7 +113,7 @@ public static class RadiographReader
 
         throw new ImageFormatException(ContentKind.Describe(bytes) is string kind
             ? $"it is {kind}; Hotlight reads DICOM, PNG, TIFF and JPEG."
-            : "it is of no kind Hotlight knows; it reads DICOM, PNG, TIFF and JPEG.");
+            : "it is of no kind Hotlight knows; it reads DICOM, PNG, TIFF and JPEG.", isOtherKind: true);
     }
 
     private static byte[] ReadFile(string path, CancellationToken cancellation)

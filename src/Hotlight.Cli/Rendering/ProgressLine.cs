@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Globalization;
 
 namespace Hotlight.Cli.Rendering;
@@ -6,7 +7,9 @@ namespace Hotlight.Cli.Rendering;
 internal sealed class ProgressLine(TextWriter errors, int total, bool shown) : IDisposable
 {
     private const int BarWidth = 24;
+    private readonly long start = Stopwatch.GetTimestamp();
     private int lastLength;
+    private int first = -1;
 
     /// <summary>Progress for a call; silent for one file or where standard error is not a terminal.</summary>
     public static ProgressLine For(TextWriter errors, int total)
@@ -27,8 +30,13 @@ internal sealed class ProgressLine(TextWriter errors, int total, bool shown) : I
             return;
         }
 
+        first = first < 0 ? done : first;
+        double seconds = Stopwatch.GetElapsedTime(start).TotalSeconds;
+        string left = done - first >= 3 && done < total
+            ? string.Create(CultureInfo.InvariantCulture, $", {TimeSpan.FromSeconds(Math.Round(seconds * (total - done) / (done - first))):h\\:mm\\:ss} left")
+            : string.Empty;
         int filled = Math.Clamp((int)(BarWidth * (done + share) / total), 0, BarWidth);
-        string line = string.Create(CultureInfo.InvariantCulture, $"{new string('=', filled)}{new string('.', BarWidth - filled)} {done} of {total}  {what}");
+        string line = string.Create(CultureInfo.InvariantCulture, $"{new string('=', filled)}{new string('.', BarWidth - filled)} {done} of {total}{left}  {what}");
         errors.Write("\r" + line.PadRight(lastLength));
         errors.Flush();
         lastLength = line.Length;

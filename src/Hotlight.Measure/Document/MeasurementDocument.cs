@@ -52,4 +52,7 @@ public sealed record MeasurementDocument
 
     /// <summary>How long it took.</summary>
     public required TimingMs TimingMs { get; init; }
+
+    /// <summary>Which file was measured and with what; only in a file of results.</summary>
+    public MeasurementOrigin? Origin { get; init; }
 }

@@ -33,6 +33,7 @@ public static class MeasurementText
             Line("markers", document.Markers, _ => string.Empty),
             Line("artifacts", document.Artifacts, _ => string.Empty),
             Line("display", document.Display, Display),
+            Line("processing", document.Processing, processing => processing.Signs.Count == 0 ? "no sign of processing in the pixels" : string.Join(" ", processing.Signs)),
         ];
     }
 
