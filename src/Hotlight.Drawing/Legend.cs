@@ -59,9 +59,29 @@ internal static class Legend
             sections.Add(Mottle(mottle, drawn));
         }
 
+        if (document.Sharpness.Value is { } sharpness)
+        {
+            sections.Add(Sharpness(sharpness, drawn));
+        }
+
+        if (document.Markers.Value is { } markers)
+        {
+            sections.Add(Markers(markers, drawn));
+        }
+
+        if (document.Artifacts.Value is { } artifacts)
+        {
+            sections.Add(Artifacts(artifacts, drawn));
+        }
+
         if (document.Display.Value is { } display)
         {
             sections.Add(Display(display));
+        }
+
+        if (document.Processing.Value is { Signs.Count: > 0 } processing)
+        {
+            sections.Add(new LegendSection("Processing", [.. processing.Signs.Select(sign => new LegendLine(sign))]));
         }
 
         if (Untold(document) is { Count: > 0 } untold)
@@ -266,6 +286,65 @@ internal static class Legend
         return new LegendSection("Mottle", lines);
     }
 
+    private static LegendSection Sharpness(SharpnessMeasurement sharpness, IReadOnlySet<MarkKind> drawn)
+    {
+        var lines = new List<LegendLine>();
+        AddKey(lines, drawn, MarkKind.SharpEdge, "measured here", string.Empty);
+        if (sharpness.EdgeBlurMm is { } blur)
+        {
+            lines.Add(new LegendLine("edge blur (sigma)", FigureText.Write(blur, sharpness.EdgeBlurMmUncertainty, " mm", 2)));
+        }
+
+        lines.Add(new LegendLine("worst over best direction", FigureText.Write(sharpness.DirectionRatio, sharpness.DirectionRatioUncertainty, string.Empty, 2)));
+        lines.Add(sharpness.Motion == MotionSign.Seen
+            ? new LegendLine("movement", "seen, along " + FigureText.Write(sharpness.DirectionDegrees, sharpness.DirectionDegreesUncertainty, "°", 0))
+            : new LegendLine("movement", "not seen"));
+        return new LegendSection("Sharpness", lines);
+    }
+
+    private static LegendSection Markers(MarkersMeasurement markers, IReadOnlySet<MarkKind> drawn)
+        => new("Side markers", markers.Found.Count == 0
+            ? [new LegendLine("letters found", "none")]
+            : [.. markers.Found.Select((marker, place) => new LegendLine(
+                marker.Letter + (marker.Kind == MarkerKind.Lead ? ", lead" : ", drawn"),
+                (marker.InsideField ? "in the field" : "outside the field") + (marker.OverAnatomy ? ", over the body" : string.Empty) + (marker.Mirrored ? ", mirrored" : string.Empty),
+                place == 0 && drawn.Contains(MarkKind.SideMarker) ? MarkKind.SideMarker : null))]);
+
+    private static LegendSection Artifacts(ArtifactsMeasurement artifacts, IReadOnlySet<MarkKind> drawn)
+    {
+        if (artifacts.Found.Count == 0)
+        {
+            return new LegendSection("Artifacts", [new LegendLine("found", "none")]);
+        }
+
+        var lines = new List<LegendLine>();
+        foreach (IGrouping<ArtifactKind, FoundArtifact> kind in artifacts.Found.GroupBy(artifact => artifact.Kind))
+        {
+            string value = kind.Key is ArtifactKind.GridLines or ArtifactKind.Banding && kind.First().LinesPerMm is { } lines1
+                ? FigureText.Write(lines1, null, " per mm", 2)
+                : kind.Key is ArtifactKind.GridLines or ArtifactKind.Banding or ArtifactKind.GridCutOff or ArtifactKind.DoubleExposure
+                    ? "seen"
+                    : FormattableString.Invariant($"{kind.Count()}");
+            bool isDrawn = drawn.Contains(MarkKind.Artifact) && kind.SelectMany(EvidenceShapes.Of).Any();
+            lines.Add(new LegendLine(Words(kind.Key), value, isDrawn ? MarkKind.Artifact : null));
+        }
+
+        return new LegendSection("Artifacts", lines);
+    }
+
+    private static string Words(ArtifactKind kind) => kind switch
+    {
+        ArtifactKind.GridLines => "grid lines",
+        ArtifactKind.DeadLine => "dead lines",
+        ArtifactKind.DeadPixels => "dead elements",
+        ArtifactKind.ForeignObject => "dense objects",
+        ArtifactKind.GainStep => "gain steps",
+        ArtifactKind.Banding => "banding",
+        ArtifactKind.GridCutOff => "grid cut-off",
+        ArtifactKind.DoubleExposure => "double exposure",
+        _ => throw new ArgumentOutOfRangeException(nameof(kind), kind, "Not a kind of artifact."),
+    };
+
     private static LegendSection Display(DisplayMeasurement display) => new(
         "Display",
         [
@@ -294,6 +373,7 @@ internal static class Legend
         Add("Markers", document.Markers);
         Add("Artifacts", document.Artifacts);
         Add("Display", document.Display);
+        Add("Processing", document.Processing);
         return lines;
 
         void Add<T>(string name, Figure<T> figure)

@@ -23,6 +23,15 @@ public enum MarkKind
 
     /// <summary>A square over soft tissue where mottle was measured.</summary>
     MottlePlace,
+
+    /// <summary>An edge at which blur was measured.</summary>
+    SharpEdge,
+
+    /// <summary>A side marker, lead or drawn.</summary>
+    SideMarker,
+
+    /// <summary>Something that does not belong in the image.</summary>
+    Artifact,
 }
 
 /// <summary>How a mark is drawn besides its colour and dashes.</summary>
@@ -92,6 +101,9 @@ public static class MarkStyles
         new(MarkKind.TighterField, "Tighter field", "#6FB300", 2.6, [9, 7], MarkShape.Corners),
         new(MarkKind.LostSkin, "Skin line lost", "#FF6A85", 3.4, [], MarkShape.Comb),
         new(MarkKind.MottlePlace, "Mottle measured here", "#CF82FF", 2.2, [], MarkShape.Square),
+        new(MarkKind.SharpEdge, "Edge blur measured here", "#CF82FF", 2.6, [5, 4], MarkShape.Line),
+        new(MarkKind.SideMarker, "Side marker", "#BBFF99", 2.8, [], MarkShape.Corners),
+        new(MarkKind.Artifact, "Artifact", "#FF6A85", 2.8, [12, 5, 2.8, 5, 2.8, 5], MarkShape.Line),
     ];
 
     /// <summary>The style of a kind of mark.</summary>

@@ -74,6 +74,21 @@ public static class OverlayMarks
                 IsClosed: true)));
         }
 
+        if (document.Sharpness.Value is { } sharpness)
+        {
+            marks.AddRange(EvidenceShapes.Of(sharpness).Select(shape => new OverlayMark(MarkKind.SharpEdge, shape.Points, shape.IsClosed)));
+        }
+
+        if (document.Artifacts.Value is { } artifacts)
+        {
+            marks.AddRange(artifacts.Found.SelectMany(EvidenceShapes.Of).Select(shape => new OverlayMark(MarkKind.Artifact, shape.Points, shape.IsClosed)));
+        }
+
+        if (document.Markers.Value is { } markers)
+        {
+            marks.AddRange(markers.Found.SelectMany(EvidenceShapes.Of).Select(shape => new OverlayMark(MarkKind.SideMarker, shape.Points, shape.IsClosed)));
+        }
+
         return marks;
     }
 

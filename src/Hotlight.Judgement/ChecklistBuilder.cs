@@ -348,55 +348,11 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
             : line;
     }
 
-    private ChecklistLine SharpnessLine()
-        => Line("sharpness.edges", ChecklistSection.Sharpness, "Are the edges of bone sharp, without movement?", Weight.Repeat, true, "common-practice") with
-        {
-            Misses = SharpnessMisses,
-            Gain = "sharp edges of bone",
-        };
-
-    private ChecklistLine ArtifactLine()
-        => Line("artifacts.clear", ChecklistSection.Artifacts, "Is the needed anatomy free of artifacts?", Weight.Repeat, true, "common-practice") with
-        {
-            Misses = ArtifactMisses,
-            Gain = "the anatomy behind the artifact",
-        };
-
-    private ChecklistLine MarkerLine()
-    {
-        string? side = Side();
-        string letter = side switch { "R" => "R", "L" => "L", _ => "R or L" };
-        string place = projection.HasSide && side is null
-            ? "the letter of the side that was examined"
-            : $"the letter {letter}";
-        return Line(
-            "marker.side",
-            ChecklistSection.SideMarker,
-            projection.HasSide
-                ? $"Is {place} seen in the field, exposed with the patient and off the anatomy?"
-                : "Is R or L seen in the field on the correct side, exposed with the patient and off the anatomy?",
-            Weight.Remark,
-            true,
-            projection.MarkerPlace.Basis) with
-        {
-            Misses = MarkerMisses,
-            Explanation = projection.HasSide && side is not null ? $"The header records the side as {side}." : null,
-            Hint = projection.MarkerPlace.Text,
-        };
-    }
-
     private ChecklistLine ShieldingLine()
         => Line("records.shielding", ChecklistSection.ShieldingAndRecords, "Was shielding used as the local policy asks, and is none of it over needed anatomy?", Weight.Remark, false, projection.Shielding.Basis) with
         {
             Misses = ShieldingMisses,
             Hint = projection.Shielding.Text,
-        };
-
-    private ChecklistLine CompleteLine()
-        => Line("processing.complete", ChecklistSection.Processing, "Is the image ready to send: processed for this projection, the right way round, not cropped, nothing written over anatomy?", Weight.Remark, false, "common-practice") with
-        {
-            Misses = ProcessingMisses,
-            Explanation = exposure.ProcessingDescription?.Trim() is { Length: > 0 } processing ? $"The header names the processing \"{processing}\"." : null,
         };
 
     private ChecklistLine IntentLine()

@@ -89,6 +89,15 @@ public enum EvidenceKind
 
     /// <summary>A side of the field by which the body leaves though it should not.</summary>
     CutSide,
+
+    /// <summary>An edge at which blur was measured.</summary>
+    SharpEdge,
+
+    /// <summary>A side marker.</summary>
+    SideMarker,
+
+    /// <summary>Something that does not belong in the image.</summary>
+    Artifact,
 }
 
 /// <summary>What on the image shows why a line was decided as it was.</summary>

@@ -123,6 +123,9 @@ public sealed record JudgementRules
     /// <summary>From this share of the skin outline lost on, it is remarked, in percent. [hotlight-rule]</summary>
     public double SkinLineLostPercent { get; init; } = 20;
 
+    /// <summary>Up to this blur of the sharpest edges (sigma, at the receptor) they are called sharp, in mm. [hotlight-rule]</summary>
+    public double SharpEdgeBlurMm { get; init; } = 0.4;
+
     /// <summary>From this saving of field area on, the field is called wider than needed, in percent. [hotlight-rule]</summary>
     public double FieldReductionPercent { get; init; } = 20;
 

@@ -136,6 +136,9 @@ public sealed record ViewerFacts
         MarkKind.TighterField => "tighter",
         MarkKind.LostSkin => "lost",
         MarkKind.MottlePlace => "mottle",
+        MarkKind.SharpEdge => "edges",
+        MarkKind.SideMarker => "markers",
+        MarkKind.Artifact => "artifacts",
         _ => "field",
     };
 
@@ -146,6 +149,9 @@ public sealed record ViewerFacts
         EvidenceKind.TighterField => Kebab(nameof(MarkKind.TighterField)),
         EvidenceKind.LostSkin => Kebab(nameof(MarkKind.LostSkin)),
         EvidenceKind.MottlePlace => Kebab(nameof(MarkKind.MottlePlace)),
+        EvidenceKind.SharpEdge => Kebab(nameof(MarkKind.SharpEdge)),
+        EvidenceKind.SideMarker => Kebab(nameof(MarkKind.SideMarker)),
+        EvidenceKind.Artifact => Kebab(nameof(MarkKind.Artifact)),
         _ => EvidenceKindName,
     };
 
@@ -157,6 +163,9 @@ public sealed record ViewerFacts
         EvidenceKind.LostSkin => "skin line lost",
         EvidenceKind.MottlePlace => "mottle measured here",
         EvidenceKind.CutSide => "the body leaves here",
+        EvidenceKind.SharpEdge => "edge blur measured here",
+        EvidenceKind.SideMarker => "side marker",
+        EvidenceKind.Artifact => "found here",
         _ => "evidence",
     };
 }

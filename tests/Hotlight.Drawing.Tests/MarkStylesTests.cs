@@ -17,7 +17,7 @@ public sealed class MarkStylesTests
         // Ten of them for lines that are told apart at a glance: our own choice.
         const double Least = 10 * 2.3;
         string[] colors = [.. MarkStyles.All.Select(style => style.Color).Distinct()];
-        Assert.Equal(5, colors.Length);
+        Assert.Equal(6, colors.Length);
         for (int first = 0; first < colors.Length; first++)
         {
             for (int second = first + 1; second < colors.Length; second++)

@@ -8,7 +8,7 @@ import numpy
 import skimage
 from skimage.color import rgb2lab
 
-COLORS = ["#FFF04D", "#7CF4FF", "#6FB300", "#FF6A85", "#CF82FF", "#0B0D10"]
+COLORS = ["#FFF04D", "#7CF4FF", "#6FB300", "#FF6A85", "#CF82FF", "#BBFF99", "#0B0D10"]
 
 rows = [f"# scikit-image {skimage.__version__}, skimage.color.rgb2lab, illuminant D65, observer 2; colour, L*, a*, b*"]
 for color in COLORS:

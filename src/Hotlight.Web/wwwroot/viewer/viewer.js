@@ -9,7 +9,7 @@ import { displayTable, windowOver } from "./window.js";
 
 const surround = /** @type {[number, number, number]} */ ([0.055, 0.06, 0.067]);
 const lensRadius = 105;
-const layersKept = "hotlight.layers";
+const layersKept = "hotlight.layers.2";
 
 /**
  * Opens a viewer in a host element that holds two canvases and the controls.
@@ -654,6 +654,6 @@ function readLayers() {
   } catch {
     // No storage, or not ours: the first choice below stands.
   }
-  // The places of mottle cover the anatomy: they are shown with their line of the checklist, or when asked for.
-  return ["shade", "field", "skin", "tighter", "lost", "evidence"];
+  // The places of mottle and the measured edges cover the anatomy: they are shown with their line of the checklist, or when asked for.
+  return ["shade", "field", "skin", "tighter", "lost", "markers", "artifacts", "evidence"];
 }

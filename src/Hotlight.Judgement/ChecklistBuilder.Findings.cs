@@ -1,0 +1,201 @@
+using Hotlight.Catalogue;
+using Hotlight.Core;
+using Hotlight.Measure.Document;
+
+namespace Hotlight.Judgement;
+
+/// <content>Lines on blur, markers, artifacts and processing: what was found, and what stays for the reader.</content>
+internal sealed partial class ChecklistBuilder
+{
+    private ChecklistLine SharpnessLine()
+    {
+        ChecklistLine line = Line("sharpness.edges", ChecklistSection.Sharpness, "Are the edges of bone sharp, without movement?", Weight.Repeat, true, "common-practice", "hotlight-rule") with
+        {
+            Misses = SharpnessMisses,
+            Gain = "sharp edges of bone",
+        };
+        if (!document.Sharpness.IsMeasured)
+        {
+            return line with { Explanation = document.Sharpness.Why };
+        }
+
+        SharpnessMeasurement measured = document.Sharpness.Value;
+        line = line with
+        {
+            Figure = measured.EdgeBlurMm is { } blur
+                ? "edge blur " + FigureText.Write(blur, measured.EdgeBlurMmUncertainty, " mm", 2)
+                : "blur " + FigureText.Write(measured.DirectionRatio, measured.DirectionRatioUncertainty, " times as wide in its worst direction", 2),
+            Evidence = Shapes(EvidenceKind.SharpEdge, EvidenceShapes.Of(measured)),
+        };
+        if (measured.Motion == MotionSign.Seen)
+        {
+            return line with
+            {
+                Explanation = $"Edges are blurred along {Wording.Number(measured.DirectionDegrees, 0)}° (0° along a row, 90° down a column), {Wording.Number(measured.DirectionRatio, 1)} times as wide as across it: the sign of movement. Whether it hides what must be seen is for the reader.",
+                Hint = "Look at the drawn edges at full size: are they doubled or smeared in that direction?",
+            };
+        }
+
+        return measured.EdgeBlurMm <= rules.SharpEdgeBlurMm
+            ? line with
+            {
+                State = ChecklistState.Met,
+                DecidedBy = DecidedBy.Measurement,
+                Explanation = $"Edges are sharp (blur of {Wording.Number(rules.SharpEdgeBlurMm, 1)} mm or less), and no movement is seen in them; movement under 0.8 mm may be missed.",
+            }
+            : line with
+            {
+                Explanation = "No movement is seen, but edges are softer than usual, or their size in mm is not known; whether that hides what must be seen is for the reader.",
+                Hint = "Look at thin bone and joint edges at full size.",
+            };
+    }
+
+    private ChecklistLine ArtifactLine()
+    {
+        ChecklistLine line = Line("artifacts.clear", ChecklistSection.Artifacts, "Is the needed anatomy free of artifacts?", Weight.Repeat, true, "common-practice") with
+        {
+            Misses = ArtifactMisses,
+            Gain = "the anatomy behind the artifact",
+        };
+        if (!document.Artifacts.IsMeasured)
+        {
+            return line with { Explanation = document.Artifacts.Why };
+        }
+
+        IReadOnlyList<FoundArtifact> found = document.Artifacts.Value.Found;
+        return found.Count == 0
+            ? line with
+            {
+                Figure = "none found",
+                Explanation = "No dense object, grid line, dead element, gain step or band was found. Hair, folds of clothing and dressings are not looked for: they are for the reader.",
+            }
+            : line with
+            {
+                Figure = Wording.Join(found.GroupBy(artifact => artifact.Kind).Select(kind => Named(kind.Key, kind.Count()))),
+                Explanation = "Whether any of it lies over needed anatomy is for the reader. A dense object may be an implant: that is anatomy's company, not a fault.",
+                Hint = "Look at each drawn place.",
+                Evidence = Shapes(EvidenceKind.Artifact, [.. found.SelectMany(EvidenceShapes.Of)]),
+            };
+    }
+
+    private ChecklistLine MarkerLine()
+    {
+        string? side = Side();
+        string letter = side switch { "R" => "R", "L" => "L", _ => "R or L" };
+        string place = projection.HasSide && side is null
+            ? "the letter of the side that was examined"
+            : $"the letter {letter}";
+        ChecklistLine line = Line(
+            "marker.side",
+            ChecklistSection.SideMarker,
+            projection.HasSide
+                ? $"Is {place} seen in the field, exposed with the patient and off the anatomy?"
+                : "Is R or L seen in the field on the correct side, exposed with the patient and off the anatomy?",
+            Weight.Remark,
+            true,
+            projection.MarkerPlace.Basis) with
+        {
+            Misses = MarkerMisses,
+            Explanation = projection.HasSide && side is not null ? $"The header records the side as {side}." : null,
+            Hint = projection.MarkerPlace.Text,
+        };
+        if (!document.Markers.IsMeasured)
+        {
+            return line with { Explanation = Joined(line.Explanation, document.Markers.Why) };
+        }
+
+        IReadOnlyList<FoundMarker> found = document.Markers.Value.Found;
+        if (found.Count == 0)
+        {
+            return line with
+            {
+                Figure = "none found",
+                Explanation = Joined(line.Explanation, "No letter was found in the image; one that is hidden, cut or of an unusual shape may have been missed, so look before you answer."),
+            };
+        }
+
+        line = line with
+        {
+            Figure = Wording.Join(found.Select(Described)),
+            Evidence = Shapes(EvidenceKind.SideMarker, [.. found.SelectMany(EvidenceShapes.Of)]),
+        };
+        FoundMarker[] lead = [.. found.Where(marker => marker is { Kind: MarkerKind.Lead, InsideField: true })];
+        if (found.Select(marker => marker.Letter).Distinct(StringComparer.Ordinal).Skip(1).Any())
+        {
+            return line with { Explanation = Joined(line.Explanation, "Letters of both sides were found: settle which one was exposed with the patient before the image is sent.") };
+        }
+
+        if (projection.HasSide && side is not null && found.Any(marker => marker.Letter != side))
+        {
+            return line with { Explanation = $"The letter found reads {found[0].Letter}, but the header records the side as {side}: settle which is right before the image is sent." };
+        }
+
+        if (lead.Length == 0)
+        {
+            return line with
+            {
+                State = ChecklistState.NotMet,
+                DecidedBy = DecidedBy.Measurement,
+                MissId = "drawn-or-outside",
+                Explanation = Joined(line.Explanation, found.Any(marker => marker.Kind == MarkerKind.Lead) ? "The marker lies outside the field." : "The letter was drawn into the pixels afterwards: it carries no noise or blur of an exposure."),
+            };
+        }
+
+        if (lead.Any(marker => marker.Mirrored))
+        {
+            return line with { Explanation = Joined(line.Explanation, "The letter reads from behind: either the marker lay face down or the image is mirrored. Settle which before the image is sent.") };
+        }
+
+        if (lead.Any(marker => marker.OverAnatomy))
+        {
+            return line with { Explanation = Joined(line.Explanation, "The marker lies over the body; whether it hides needed anatomy is for the reader.") };
+        }
+
+        // Where the projection has no side of its own the letter must also stand on the right side of the body, which is for the reader.
+        return projection.HasSide && side is not null
+            ? line with { State = ChecklistState.Met, DecidedBy = DecidedBy.Measurement, Explanation = $"The letter agrees with the header's side, {side}, and lies in the field, off the anatomy." }
+            : line with { Explanation = Joined(line.Explanation, "The marker lies in the field, off the anatomy; whether it is the right letter on the right side is for the reader.") };
+    }
+
+    private ChecklistLine CompleteLine()
+    {
+        string? named = exposure.ProcessingDescription?.Trim() is { Length: > 0 } processing ? $"The header names the processing \"{processing}\"." : null;
+        string? signs = document.Processing is { IsMeasured: true, Value.Signs: { Count: > 0 } seen } ? string.Join(" ", seen) : null;
+        return Line("processing.complete", ChecklistSection.Processing, "Is the image ready to send: processed for this projection, the right way round, not cropped, nothing written over anatomy?", Weight.Remark, false, "common-practice") with
+        {
+            Misses = ProcessingMisses,
+            Explanation = named is null && signs is null ? null : Joined(named, signs ?? string.Empty).Trim(),
+        };
+    }
+
+    private static string Described(FoundMarker marker)
+    {
+        string kind = marker.Kind == MarkerKind.Lead ? "lead" : "drawn";
+        string place = marker.InsideField ? "in the field" : "outside the field";
+        return $"{marker.Letter}, {kind}, {place}{(marker.OverAnatomy ? ", over the body" : string.Empty)}{(marker.Mirrored ? ", mirrored" : string.Empty)}";
+    }
+
+    private static string Named(ArtifactKind kind, int count) => (kind, count) switch
+    {
+        (ArtifactKind.GridLines, _) => "grid lines",
+        (ArtifactKind.Banding, _) => "banding",
+        (ArtifactKind.GridCutOff, _) => "grid cut-off",
+        (ArtifactKind.DoubleExposure, _) => "signs of a double exposure",
+        (ArtifactKind.DeadPixels, 1) => "a place of dead elements",
+        (ArtifactKind.DeadPixels, _) => $"{count} places of dead elements",
+        (ArtifactKind.DeadLine, 1) => "a dead line",
+        (ArtifactKind.DeadLine, _) => $"{count} dead lines",
+        (ArtifactKind.GainStep, 1) => "a gain step",
+        (ArtifactKind.GainStep, _) => $"{count} gain steps",
+        (_, 1) => "a dense object",
+        _ => $"{count} dense objects",
+    };
+
+    private static string Joined(string? first, string second) => first is null ? second : $"{first} {second}";
+
+    private static Evidence[] Shapes(EvidenceKind kind, IReadOnlyList<EvidenceShape> shapes) =>
+    [
+        .. Outlines(kind, [.. shapes.Where(shape => shape.IsClosed).Select(shape => shape.Points)], closed: true),
+        .. Outlines(kind, [.. shapes.Where(shape => !shape.IsClosed).Select(shape => shape.Points)], closed: false),
+    ];
+}

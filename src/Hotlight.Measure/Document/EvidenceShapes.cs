@@ -1,0 +1,49 @@
+using Hotlight.Core;
+
+namespace Hotlight.Measure.Document;
+
+/// <summary>An outline or a line on the image that shows where something was found, in pixels.</summary>
+/// <param name="Points">Its points.</param>
+/// <param name="IsClosed">Whether the last is joined to the first.</param>
+public sealed record EvidenceShape(IReadOnlyList<PixelPoint> Points, bool IsClosed);
+
+/// <summary>Where on the image the sections found what they found: the one place from which pictures, pages and critiques draw it.</summary>
+public static class EvidenceShapes
+{
+    /// <summary>Half the side of a square drawn around something that has no size of its own, in pixels.</summary>
+    private const double HalfSquarePixels = 12;
+
+    /// <summary>The box of a marker.</summary>
+    /// <param name="marker">The marker.</param>
+    public static IReadOnlyList<EvidenceShape> Of(FoundMarker marker)
+    {
+        ArgumentNullException.ThrowIfNull(marker);
+        return [new EvidenceShape(Square(marker.Center), IsClosed: true)];
+    }
+
+    /// <summary>The outline, line or places of an artifact; empty for what covers the whole image.</summary>
+    /// <param name="artifact">The artifact.</param>
+    public static IReadOnlyList<EvidenceShape> Of(FoundArtifact artifact)
+    {
+        ArgumentNullException.ThrowIfNull(artifact);
+        return artifact.Kind is ArtifactKind.GridLines or ArtifactKind.Banding or ArtifactKind.GridCutOff or ArtifactKind.DoubleExposure
+            ? []
+            : [new EvidenceShape(Square(artifact.Center), IsClosed: true)];
+    }
+
+    /// <summary>The edges at which blur was measured.</summary>
+    /// <param name="sharpness">The section.</param>
+    public static IReadOnlyList<EvidenceShape> Of(SharpnessMeasurement sharpness)
+    {
+        ArgumentNullException.ThrowIfNull(sharpness);
+        return [];
+    }
+
+    private static PixelPoint[] Square(PixelPoint center) =>
+    [
+        new(X: center.X - HalfSquarePixels, Y: center.Y - HalfSquarePixels),
+        new(X: center.X + HalfSquarePixels, Y: center.Y - HalfSquarePixels),
+        new(X: center.X + HalfSquarePixels, Y: center.Y + HalfSquarePixels),
+        new(X: center.X - HalfSquarePixels, Y: center.Y + HalfSquarePixels),
+    ];
+}
