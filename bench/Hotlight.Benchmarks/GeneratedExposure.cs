@@ -4,11 +4,12 @@ using Hotlight.Imaging.Dicom;
 
 namespace Hotlight.Benchmarks;
 
-/// <summary>An invented exposure of a limb at full receptor size: tilted field with penumbra and scatter, skin, two bones, quantum noise through a blur.</summary>
+/// <summary>An invented exposure of a limb at full receptor size, with work for every section: tilted field with penumbra and scatter, skin, two bones, a lead L, a ring, lines of a grid, a dead column, quantum noise through a blur.</summary>
 internal static class GeneratedExposure
 {
     private const int Seed = 20260;
     private const double DirectSignal = 42_000;
+    private const double SpacingMm = 0.1;
 
     /// <summary>Writes the exposure as an uncompressed digital x-ray object, for processing, 16 bits.</summary>
     /// <param name="path">Where to.</param>
@@ -45,10 +46,14 @@ internal static class GeneratedExposure
                 double half = 0.15 - (0.03 * v);
                 double tissue = Chord(u, half) * 300;
                 double bone = (Chord(u + 0.055, 0.028) + Chord(u - 0.05, 0.022)) * 300 * 0.7;
-                double signal = DirectSignal * ((beam * Math.Exp((-0.022 * tissue) - (0.05 * bone))) + scatter);
+                double mm = columns * SpacingMm;
+                double lines = 1 + (0.006 * Math.Sin(2 * Math.PI * 1.3 * x * mm));
+                double signal = DirectSignal * lines * ((beam * Dense(u * mm, v * mm, mm) * Math.Exp((-0.022 * tissue) - (0.05 * bone))) + scatter);
                 double deviation = 0.9 * Math.Sqrt(signal);
                 line[column] = (ushort)Math.Clamp(Math.Round(signal + (deviation * noise[row][column])), 0, ushort.MaxValue);
             }
+
+            line[columns * 2 / 5] = 0;
         });
         return new Radiograph
         {
@@ -57,7 +62,7 @@ internal static class GeneratedExposure
             Pixels = pixels,
             BitsStored = 16,
             Encoding = "uncompressed",
-            ReceptorSpacing = new PixelSpacing(rowSpacingMm: 0.1, columnSpacingMm: 0.1),
+            ReceptorSpacing = new PixelSpacing(rowSpacingMm: SpacingMm, columnSpacingMm: SpacingMm),
             HighIsShownDark = true,
             PresentationIntent = PresentationIntent.ForProcessing,
             Relationship = PixelRelationship.Linear,
@@ -65,6 +70,16 @@ internal static class GeneratedExposure
             Windows = [new VoiTransform { Center = 18_000, Width = 36_000 }],
             Exposure = new ExposureRecord { ExposureIndex = 310, TargetExposureIndex = 250, DeviationIndex = 0.9, TubeVoltageKvp = 60 },
         };
+    }
+
+    /// <summary>What passes a lead L, 12 mm high, at the upper right of the field, and a ring at its lower left.</summary>
+    private static double Dense(double x, double y, double mm)
+    {
+        double u = x - (0.27 * mm);
+        double v = y + (0.3 * mm);
+        bool letter = (Math.Abs(u + 3) < 1 && Math.Abs(v) < 6) || (Math.Abs(u) < 4 && Math.Abs(v - 5) < 1);
+        double radius = Math.Sqrt(((x + (0.27 * mm)) * (x + (0.27 * mm))) + ((y - (0.3 * mm)) * (y - (0.3 * mm))));
+        return letter ? 0.06 : Math.Abs(radius - 7) < 1.2 ? 0.2 : 1;
     }
 
     private static double Chord(double across, double half) => Math.Abs(across) < half ? 2 * Math.Sqrt((half * half) - (across * across)) : 0;

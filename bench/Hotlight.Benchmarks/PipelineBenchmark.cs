@@ -26,12 +26,16 @@ internal sealed class PipelineBenchmark
     /// <summary>The document of the last round.</summary>
     public MeasurementDocument? Last { get; private set; }
 
+    /// <summary>Size of the last round's image, in millions of pixels.</summary>
+    public double Megapixels { get; private set; }
+
     /// <summary>Runs the pipeline over a file.</summary>
     /// <param name="path">The file.</param>
     /// <param name="warmUp">Rounds that do not count.</param>
     /// <param name="rounds">Rounds that count.</param>
+    /// <param name="steps">Whether single steps are timed too, after the whole.</param>
     /// <param name="progress">Told after each round.</param>
-    public void Run(string path, int warmUp, int rounds, Action<int> progress)
+    public void Run(string path, int warmUp, int rounds, bool steps, Action<int> progress)
     {
         for (int round = -warmUp; round < rounds; round++)
         {
@@ -50,6 +54,13 @@ internal sealed class PipelineBenchmark
             });
             Radiograph radiograph = read!;
             Last = document!;
+            Megapixels = (double)radiograph.Rows * radiograph.Columns / 1e6;
+            if (!steps)
+            {
+                progress(round + warmUp + 1);
+                continue;
+            }
+
             var options = new MeasureOptions();
             RadiographRegions regions = Time("· · field, anatomy, collimation", () => RegionFinder.Find(radiograph, options));
             FieldHistogram histogram = Time("· · histogram", () => FieldHistogram.Count(radiograph, regions.Map));

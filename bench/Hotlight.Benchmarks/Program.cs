@@ -9,7 +9,7 @@ using Hotlight.Measure.Document;
 CultureInfo.CurrentCulture = CultureInfo.InvariantCulture;
 const string Usage = """
     usage: Hotlight.Benchmarks make FILE [ROWS COLUMNS]    writes the generated exposure, 3000 × 3000 × 16 bits unless told
-           Hotlight.Benchmarks run [FILE] [--rounds N] [--json]    times reading and measuring; without FILE on a generated one in a temporary folder
+           Hotlight.Benchmarks run [FILE] [--rounds N] [--steps] [--json]    times reading and measuring; without FILE on a generated one in a temporary folder
            Hotlight.Benchmarks document FILE    prints what is measured on a file
     """;
 
@@ -44,6 +44,7 @@ static int Run(string[] rest)
 {
     int rounds = 15;
     bool json = false;
+    bool steps = false;
     string? file = null;
     for (int at = 0; at < rest.Length; at++)
     {
@@ -54,6 +55,9 @@ static int Run(string[] rest)
                 break;
             case "--json":
                 json = true;
+                break;
+            case "--steps":
+                steps = true;
                 break;
             default:
                 file = rest[at];
@@ -74,7 +78,7 @@ static int Run(string[] rest)
         }
 
         var benchmark = new PipelineBenchmark();
-        benchmark.Run(file, warmUp: 4, rounds, round => Console.Error.Write($"\rround {round} of {rounds + 4} "));
+        benchmark.Run(file, warmUp: 4, rounds, steps, round => Console.Error.Write($"\rround {round} of {rounds + 4} "));
         Console.Error.WriteLine();
         double peakMegabytes = Process.GetCurrentProcess().PeakWorkingSet64 / 1e6;
         if (json)
@@ -82,6 +86,7 @@ static int Run(string[] rest)
             Console.WriteLine(JsonSerializer.Serialize(new
             {
                 machine = $"{RuntimeInformation.OSDescription}, {Environment.ProcessorCount} cores, .NET {Environment.Version}",
+                megapixels = benchmark.Megapixels,
                 peakMegabytes,
                 medianMs = benchmark.Times.ToDictionary(step => step.Key, step => Median(step.Value)),
                 processorMs = benchmark.Times.ToDictionary(step => step.Key, step => benchmark.ProcessorTimes[step.Key] / rounds),

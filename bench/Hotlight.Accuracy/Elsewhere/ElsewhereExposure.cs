@@ -54,6 +54,9 @@ internal sealed class ElsewhereExposure
     /// <summary>Mean signal over the anatomy in the beam, in µGy.</summary>
     public double MeanMicrogray { get; private set; }
 
+    /// <summary>Median signal over the anatomy in the beam, in µGy.</summary>
+    public double MedianMicrogray { get; private set; }
+
     /// <summary>How far inside the beam a place lies, in mm.</summary>
     public double InsideBeam(double x, double y) => plan.Sides.Min(side => side.Inside(x, y));
 
@@ -161,7 +164,7 @@ internal sealed class ElsewhereExposure
         })];
         var random = new Random(plan.TextureSeed);
         Wave[] fine = Wave.Draw(random, 16, 1.1, 4.5);
-        Wave[] coarse = Wave.Draw(random, 8, 9, 45);
+        Wave[] coarse = Wave.Draw(random, 14, 7, 50);
         Raster<float> through = Raster();
         Parallel.For(0, plan.Rows, row =>
         {
@@ -281,6 +284,7 @@ internal sealed class ElsewhereExposure
     {
         double sum = 0;
         long count = 0;
+        List<float> values = [];
         for (int row = 0; row < plan.Rows; row += 2)
         {
             for (int column = 0; column < plan.Columns; column += 2)
@@ -290,12 +294,15 @@ internal sealed class ElsewhereExposure
                 {
                     sum += signal[row, column];
                     count++;
+                    values.Add(signal[row, column]);
                 }
             }
         }
 
         MeanMicrogray = plan.Form.TargetIndex / 100 * Math.Pow(10, plan.DeviationIndex / 10);
         float scale = (float)(MeanMicrogray * count / sum);
+        values.Sort();
+        MedianMicrogray = scale * values[values.Count / 2];
         foreach (ref float value in signal.Samples)
         {
             value *= scale;

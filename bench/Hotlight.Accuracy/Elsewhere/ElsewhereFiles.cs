@@ -279,6 +279,7 @@ internal static class ElsewhereFiles
                 ["exposureIndex"] = Math.Round(100 * exposure.MeanMicrogray, 2),
                 ["targetExposureIndex"] = plan.Form.TargetIndex,
                 ["receptorAirKermaMicrogray"] = Math.Round(exposure.MeanMicrogray, 4),
+                ["medianReceptorAirKermaMicrogray"] = Math.Round(exposure.MedianMicrogray, 4),
                 ["gridCutOffShare"] = Math.Round(1 - plan.CutOffShare, 3),
                 ["stepsPerMicrogray"] = plan.Logarithmic ? null : ((1 << ProcessingBits) - 1) / exposure.Saturation,
             },

@@ -50,6 +50,9 @@ internal sealed record TruthRecord
     /// <summary>Exposure index.</summary>
     public double ExposureIndex { get; init; }
 
+    /// <summary>100 times the median signal over the anatomy, in µGy; null where truth has none.</summary>
+    public double? MedianIndex { get; init; }
+
     /// <summary>Steps of a pixel for processing a µGy; null where it is not linear.</summary>
     public double? StepsPerMicrogray { get; init; }
 
@@ -122,6 +125,8 @@ internal sealed record TruthRecord
             AnatomyPercent = (double)root["anatomy"]!["percentOfField"]!,
             BonePercent = (double)root["anatomy"]!["boneIsPercentOfAnatomy"]!,
             ExposureIndex = (double?)exposure?["exposureIndex"] ?? 0,
+
+            MedianIndex = 100 * (double?)exposure?["medianReceptorAirKermaMicrogray"],
 
             // The lab's pixels for processing: 125 steps a µGy.
             StepsPerMicrogray = root["form"] is null ? 125 : (double?)exposure?["stepsPerMicrogray"],
