@@ -1,0 +1,271 @@
+using Hotlight.Core;
+using Hotlight.Imaging;
+using Hotlight.Measure.Document;
+using Hotlight.Measure.Histogram;
+using Hotlight.Measure.Regions;
+
+namespace Hotlight.Measure.Artifacts;
+
+/// <summary>Finds what does not belong in the image: faults of the receptor, lines of a grid, bands, dense objects with sharp edges.</summary>
+/// <remarks>
+/// <para>Method, limits of detection and measured accuracy: docs/methods/artifacts.md.</para>
+/// <para>Holds when: the field is found. Nothing found means nothing above those limits, not a faultless image.</para>
+/// <para>Not: a judgement of what an object is or whether it matters. An implant is a dense object with sharp edges too.</para>
+/// </remarks>
+public static class ArtifactMeasure
+{
+    // The penumbra and the step at a mask are left out, in mm; in pixels where spacing is unknown.
+    private const double FieldMarginMm = 3;
+    private const double FieldMarginPixels = 12;
+
+    // Lines and bands weaker than this are not seen by anyone, in percent of the signal or of the field's range.
+    private const double LeastVisiblePercent = 0.15;
+
+    // More clusters than this over a field are no single elements but a texture (a dithered or resampled picture).
+    private const int MostClusters = 2000;
+
+    /// <summary>Measures one radiograph.</summary>
+    /// <param name="radiograph">The radiograph; borrowed.</param>
+    /// <param name="regions">Its regions.</param>
+    /// <param name="options">What the caller knows.</param>
+    /// <param name="markers">Markers found in it: they are no artifacts. Empty where none were found or looked for.</param>
+    public static Figure<ArtifactsMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, IReadOnlyList<FoundMarker> markers)
+        => Measure(radiograph, regions, options, markers, histogram: null);
+
+    internal static Figure<ArtifactsMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, IReadOnlyList<FoundMarker> markers, FieldHistogram? histogram)
+    {
+        ArgumentNullException.ThrowIfNull(radiograph);
+        ArgumentNullException.ThrowIfNull(regions);
+        ArgumentNullException.ThrowIfNull(options);
+        ArgumentNullException.ThrowIfNull(markers);
+        if (!regions.Field.IsMeasured)
+        {
+            return Figure<ArtifactsMeasurement>.CannotTell("Artifacts are looked for inside the exposed field, and the field could not be told.");
+        }
+
+        histogram ??= FieldHistogram.Count(radiograph, regions.Map);
+        PixelSpacing? spacing = radiograph.ReceptorSpacing ?? options.ReceptorSpacing;
+        if (AttenuationScale.Of(radiograph, regions.ExposureSign, options.Calibration, histogram) is not { } scale)
+        {
+            return Figure<ArtifactsMeasurement>.CannotTell("All pixels of the field have one value, so nothing can be seen on it.");
+        }
+
+        double pixelMm = spacing is { } s ? Math.Sqrt(s.RowSpacingMm * s.ColumnSpacingMm) : double.NaN;
+        double margin = spacing is null ? FieldMarginPixels : FieldMarginMm / pixelMm;
+        FieldSpan span = FieldSpan.Of(radiograph.Rows, radiograph.Columns, regions.Field.Value.Outline, margin);
+        ArtifactScan scan = ArtifactScan.Of(radiograph.Pixels, scale, span, spacing);
+        var found = new List<FoundArtifact>();
+        var cannot = new List<string>();
+
+        // A side's own penumbra runs along rows or columns too: lines that close to it are not looked for.
+        FieldSpan inner = FieldSpan.Of(radiograph.Rows, radiograph.Columns, regions.Field.Value.Outline, 2 * margin);
+        LineFaults.Result columns = LineFaults.Find(radiograph.Pixels, scale, inner, scan, alongColumns: true);
+        LineFaults.Result rows = LineFaults.Find(radiograph.Pixels, scale, inner, scan, alongColumns: false);
+        var columnLines = new HashSet<int>();
+        var rowLines = new HashSet<int>();
+        foreach (LineFault fault in columns.Faults.Concat(rows.Faults))
+        {
+            found.Add(Line(fault, scale, spacing));
+            for (int index = fault.First; index <= fault.Last && !fault.IsStep; index++)
+            {
+                (fault.AlongColumns ? columnLines : rowLines).Add(index);
+            }
+        }
+
+        double cellMm = double.IsNaN(pixelMm) ? 0.3 : pixelMm * scan.Step;
+        List<DenseObject> objects = ForeignObjects.Find(radiograph.Pixels, scale, span, scan, regions.Map, cellMm);
+        if (FieldSpectrum.Of(radiograph.Pixels, scale.ByPixelValue, span, HoldsObject) is { } spectrum)
+        {
+            LinePatterns.Result patterns = LinePatterns.Find(spectrum, radiograph.Pixels, scale, span);
+            foreach (LinePattern pattern in patterns.Patterns.Where(pattern => scale.Percent(pattern.Amplitude) >= LeastVisiblePercent))
+            {
+                found.Add(Pattern(pattern, scale, span, spacing, regions.Field.Value));
+            }
+
+            if (patterns.Patterns.Count == 0 && patterns.BlocksPerPixel is null)
+            {
+                AddBanding(columns, alongColumns: true);
+                AddBanding(rows, alongColumns: false);
+            }
+        }
+        else
+        {
+            cannot.Add("The field is too small to look for grid lines in it: eight squares of 64 pixels are needed.");
+        }
+
+        if (radiograph.LossyCompressed == true)
+        {
+            cannot.Add("Single dead elements are not looked for in an image that was compressed with loss: the compression smears them and makes specks of its own.");
+        }
+        else
+        {
+            AddDots();
+        }
+
+        AddObjects();
+        cannot.Add("Grid cut-off cannot be told from this image alone: a grid off centre or tilted lowers the exposure evenly, as a low mAs does.");
+        return Figure<ArtifactsMeasurement>.Measured(new ArtifactsMeasurement
+        {
+            Found = [.. found.OrderByDescending(artifact => artifact.Confidence)],
+            CannotTell = cannot.Count == 0 ? null : cannot,
+        });
+
+        // The teeth of a zip are evenly spaced too.
+        bool HoldsObject(int row, int column, int side)
+        {
+            foreach (DenseObject item in objects)
+            {
+                if (item.Right >= column && item.Left < column + side && item.Bottom >= row && item.Top < row + side)
+                {
+                    return true;
+                }
+            }
+
+            return false;
+        }
+
+        void AddBanding(LineFaults.Result result, bool alongColumns)
+        {
+            if (result.BandingSigma <= 0 || scale.Percent(result.BandingSigma) < LeastVisiblePercent)
+            {
+                return;
+            }
+
+            found.Add(new FoundArtifact
+            {
+                Kind = ArtifactKind.Banding,
+                Center = Middle(span),
+                AngleDegrees = alongColumns ? 90 : 0,
+                ContrastPercent = Math.Round(scale.Percent(result.BandingSigma), 3),
+                ContrastBasis = scale.ContrastBasis,
+                Confidence = Confidence(result.BandingStrength / 2),
+            });
+        }
+
+        void AddDots()
+        {
+            List<(PixelPoint Center, int Pixels, double Amplitude, double Sigmas)> dots = DeadPixels.Find(radiograph.Pixels, scale, scan.Dots, columnLines, rowLines);
+            if (dots.Count is 0 or > MostClusters)
+            {
+                return;
+            }
+
+            int count = dots.Sum(dot => dot.Pixels);
+            found.Add(new FoundArtifact
+            {
+                Kind = ArtifactKind.DeadPixels,
+                Center = dots.Count == 1 ? Round(dots[0].Center) : Round(new PixelPoint(X: dots.Average(dot => dot.Center.X), Y: dots.Average(dot => dot.Center.Y))),
+                AreaMm2 = spacing is { } of ? Math.Round(count * of.RowSpacingMm * of.ColumnSpacingMm, 3) : null,
+                Pixels = count,
+                Places = [.. dots.OrderByDescending(dot => dot.Pixels).ThenByDescending(dot => dot.Sigmas).Take(200).Select(dot => Round(dot.Center))],
+                ContrastPercent = Math.Round(scale.Percent(dots.Select(dot => Math.Abs(dot.Amplitude)).Order().ElementAt(dots.Count / 2)), 1),
+                ContrastBasis = scale.ContrastBasis,
+                Confidence = Confidence(dots.Max(dot => dot.Sigmas) / 8),
+            });
+        }
+
+        void AddObjects()
+        {
+            foreach (DenseObject item in objects)
+            {
+                if (IsMarker(item, markers, cellMm / scan.Step))
+                {
+                    continue;
+                }
+
+                found.Add(new FoundArtifact
+                {
+                    Kind = ArtifactKind.ForeignObject,
+                    Center = Round(item.Center),
+                    AreaMm2 = spacing is { } of ? Math.Round(item.AreaPixels * of.RowSpacingMm * of.ColumnSpacingMm, 1) : null,
+                    Outline = [.. item.Outline.Select(Round)],
+                    ContrastPercent = Math.Round(scale.Percent(item.Contrast), 1),
+                    ContrastBasis = scale.ContrastBasis,
+                    Confidence = Confidence(item.Strength),
+                });
+            }
+        }
+    }
+
+    private static bool IsMarker(DenseObject item, IReadOnlyList<FoundMarker> markers, double pixelMm)
+    {
+        foreach (FoundMarker marker in markers)
+        {
+            // A letter is no larger than 30 mm; its middle lies in the object's bounds or the object's in reach of it.
+            bool holds = marker.Center.X >= item.Left && marker.Center.X <= item.Right && marker.Center.Y >= item.Top && marker.Center.Y <= item.Bottom;
+            if ((holds && Math.Max(item.Right - item.Left, item.Bottom - item.Top) * pixelMm < 45) || marker.Center.DistancePixelsTo(item.Center) * pixelMm < 12)
+            {
+                return true;
+            }
+        }
+
+        return false;
+    }
+
+    private static FoundArtifact Line(LineFault fault, AttenuationScale scale, PixelSpacing? spacing)
+    {
+        double index = fault.IsStep ? fault.First - 0.5 : (fault.First + fault.Last) / 2.0;
+        PixelPoint from = fault.AlongColumns ? new PixelPoint(X: index, Y: fault.From) : new PixelPoint(X: fault.From, Y: index);
+        PixelPoint to = fault.AlongColumns ? new PixelPoint(X: index, Y: fault.To) : new PixelPoint(X: fault.To, Y: index);
+        int wide = fault.IsStep ? 0 : fault.Last - fault.First + 1;
+        return new FoundArtifact
+        {
+            Kind = fault.IsStep ? ArtifactKind.GainStep : ArtifactKind.DeadLine,
+            Center = new PixelPoint(X: (from.X + to.X) / 2, Y: (from.Y + to.Y) / 2),
+            AreaMm2 = fault.IsStep || spacing is not { } of ? null : Math.Round((fault.To - fault.From + 1) * wide * of.RowSpacingMm * of.ColumnSpacingMm, 2),
+            LineFrom = from,
+            LineTo = to,
+            AngleDegrees = fault.AlongColumns ? 90 : 0,
+            Pixels = fault.IsStep ? null : wide,
+            ContrastPercent = Math.Round(scale.Percent(fault.Size), 2),
+            ContrastPercentUncertainty = Math.Round(scale.Percent(fault.SizeSigma), 3),
+            ContrastBasis = scale.ContrastBasis,
+            Confidence = Confidence(fault.Strength),
+        };
+    }
+
+    private static FoundArtifact Pattern(LinePattern pattern, AttenuationScale scale, FieldSpan span, PixelSpacing? spacing, FieldMeasurement field)
+    {
+        double perMm = spacing is { } s ? Math.Sqrt(Math.Pow(pattern.PerPixelX / s.ColumnSpacingMm, 2) + Math.Pow(pattern.PerPixelY / s.RowSpacingMm, 2)) : double.NaN;
+        double period = 1 / pattern.PerPixel, nearest = Math.Round(period);
+
+        // A read-out repeats after a whole number of lines, exactly along them; strips of a grid have no reason to.
+        bool isBanding = pattern.IsAlongAxis && nearest is >= 2 and <= 64 && Math.Abs(pattern.PerPixel - (1 / nearest)) < Math.Max(3 * pattern.PerPixelSigma, 5e-6);
+        double angle = Math.Atan2(pattern.PerPixelY / (spacing?.RowSpacingMm ?? 1), pattern.PerPixelX / (spacing?.ColumnSpacingMm ?? 1)) * 180 / Math.PI;
+        return new FoundArtifact
+        {
+            Kind = isBanding ? ArtifactKind.Banding : ArtifactKind.GridLines,
+            Center = Middle(span),
+            AreaMm2 = field.AreaMm2,
+            LinesPerMm = double.IsNaN(perMm) ? null : Math.Round(perMm, 4),
+            LinesPerMmUncertainty = double.IsNaN(perMm) ? null : Math.Round(Math.Max(1e-4, perMm * pattern.PerPixelSigma / pattern.PerPixel), 4),
+            LinesPerPixel = Math.Round(pattern.PerPixel, 5),
+            AngleDegrees = Math.Round(((angle + 90) % 180 + 180) % 180, 2),
+            ContrastPercent = Math.Round(scale.Percent(pattern.Amplitude), 3),
+            ContrastPercentUncertainty = Math.Round(scale.Percent(pattern.AmplitudeSigma), 3),
+            ContrastBasis = scale.ContrastBasis,
+            Confidence = Confidence(pattern.Strength),
+        };
+    }
+
+    private static PixelPoint Middle(FieldSpan span)
+    {
+        double x = 0, y = 0, count = 0;
+        for (int row = 0; row < span.Rows; row++)
+        {
+            (int first, int end) = span.Row(row);
+            if (end > first)
+            {
+                x += (end - first) * ((first + end - 1) / 2.0);
+                y += (double)(end - first) * row;
+                count += end - first;
+            }
+        }
+
+        return count > 0 ? Round(new PixelPoint(X: x / count, Y: y / count)) : default;
+    }
+
+    private static double Confidence(double strength) => Math.Round(1 - (0.5 * Math.Exp(1 - Math.Max(1, strength))), 3);
+
+    private static PixelPoint Round(PixelPoint point) => new(X: Math.Round(point.X, 1), Y: Math.Round(point.Y, 1));
+}

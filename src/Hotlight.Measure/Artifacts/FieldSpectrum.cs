@@ -1,0 +1,276 @@
+using Hotlight.Core;
+
+namespace Hotlight.Measure.Artifacts;
+
+/// <summary>The two-dimensional power spectrum of the field: the geometric mean of the periodograms of tiles spread over it.</summary>
+/// <remarks>
+/// <para>Each tile has a plane taken out and a Hann window put on. The mean of ln(power) of n tiles of noise has the standard deviation √(π²/6/n) = 1.2825/√n about ln S − 0.5772 (an exponential variate's logarithm), and one tile with something special in it moves it by no more than its share: Welch's method (IEEE Trans Audio Electroacoust 1967;15:70) with a geometric in place of the arithmetic mean.</para>
+/// </remarks>
+internal sealed class FieldSpectrum
+{
+    private const int UsualMostTiles = 40;
+
+    private FieldSpectrum(int side, double[] meanLog, int tiles)
+    {
+        Side = side;
+        MeanLog = meanLog;
+        Tiles = tiles;
+    }
+
+    /// <summary>Pixels along a tile's side: 128, or 64 in a small field.</summary>
+    public int Side { get; }
+
+    /// <summary>Mean of ln(power), row-major: frequency row/side (down) and column/side (along a row) in cycles per pixel, the upper half standing for negative ones.</summary>
+    public double[] MeanLog { get; }
+
+    /// <summary>Number of tiles.</summary>
+    public int Tiles { get; }
+
+    /// <summary>Standard deviation of one value of <see cref="MeanLog"/> for noise.</summary>
+    public double LogSigma => Math.PI / Math.Sqrt(6 * Tiles);
+
+    /// <summary>The value at a frequency in bins, of either sign.</summary>
+    public double At(int row, int column) => MeanLog[((row & (Side - 1)) * Side) + (column & (Side - 1))];
+
+    /// <summary>The spectrum; null where fewer than eight tiles fit into the field.</summary>
+    /// <param name="pixels">The stored pixels.</param>
+    /// <param name="table">Value on the scale of every pixel value.</param>
+    /// <param name="span">The field.</param>
+    /// <param name="without">Whether a square (row, column, side) is to be left out.</param>
+    /// <param name="mostTiles">At most this many tiles, even.</param>
+    public static FieldSpectrum? Of(ReadOnlyRaster<ushort> pixels, float[] table, FieldSpan span, Func<int, int, int, bool>? without = null, int mostTiles = UsualMostTiles)
+        => Of(pixels, table, span, without, mostTiles, 128) ?? Of(pixels, table, span, without, mostTiles, 64);
+
+    private static FieldSpectrum? Of(ReadOnlyRaster<ushort> pixels, float[] table, FieldSpan span, Func<int, int, int, bool>? without, int mostTiles, int side)
+    {
+        var corners = new List<(int Row, int Column)>();
+        for (int row = 0; row + side <= pixels.Rows; row += side)
+        {
+            (int firstTop, int endTop) = span.Row(row);
+            (int firstBottom, int endBottom) = span.Row(row + side - 1);
+            int first = Math.Max(firstTop, firstBottom), end = Math.Min(endTop, endBottom);
+            int count = Math.Max(0, end - first) / side;
+            int start = first + ((Math.Max(0, end - first) - (count * side)) / 2);
+            for (int tile = 0; tile < count; tile++)
+            {
+                if (without is null || !without(row, start + (tile * side), side))
+                {
+                    corners.Add((row, start + (tile * side)));
+                }
+            }
+        }
+
+        if (corners.Count < 8)
+        {
+            return null;
+        }
+
+        // Evenly over the list, and so over the field; the golden step keeps it from running down one column of tiles.
+        int wanted = Math.Min(mostTiles, corners.Count) & ~1;
+        var chosen = new List<(int Row, int Column)>();
+        for (int at = 0; at < wanted; at++)
+        {
+            chosen.Add(corners[(int)((at + 0.5) * corners.Count / wanted)]);
+        }
+
+        var total = new double[side * side];
+        int tiles = 0;
+        var gate = new Lock();
+        Parallel.For(0, wanted / 2, () => (Sum: new double[side * side], Count: 0, First: new float[side * side], Second: new float[side * side]), (pair, _, own) =>
+        {
+            bool one = Fill(pixels, table, chosen[2 * pair], side, own.First), two = Fill(pixels, table, chosen[(2 * pair) + 1], side, own.Second);
+            if (one && two)
+            {
+                Transform(own.First, own.Second, side);
+                AddLogPower(own.First, own.Second, side, own.Sum);
+                own.Count += 2;
+            }
+
+            return own;
+        }, own =>
+        {
+            lock (gate)
+            {
+                tiles += own.Count;
+                for (int at = 0; at < total.Length; at++)
+                {
+                    total[at] += own.Sum[at];
+                }
+            }
+        });
+        if (tiles < 8)
+        {
+            return null;
+        }
+
+        for (int at = 0; at < total.Length; at++)
+        {
+            total[at] /= tiles;
+        }
+
+        return new FieldSpectrum(side, total, tiles);
+    }
+
+    private static bool Fill(ReadOnlyRaster<ushort> pixels, float[] table, (int Row, int Column) corner, int side, float[] to)
+    {
+        double sum = 0, sumX = 0, sumY = 0, middle = (side - 1) / 2.0;
+        int same = 0;
+        for (int row = 0; row < side; row++)
+        {
+            ReadOnlySpan<ushort> line = pixels.Row(corner.Row + row).Slice(corner.Column, side);
+            double rowSum = 0;
+            for (int column = 0; column < side; column++)
+            {
+                float value = table[line[column]];
+                to[(row * side) + column] = value;
+                rowSum += value;
+                sumX += value * (column - middle);
+                same += column > 0 && line[column] == line[column - 1] ? 1 : 0;
+            }
+
+            sum += rowSum;
+            sumY += rowSum * (row - middle);
+        }
+
+        // Mostly one value: a mask, a saturated patch or a drawn label has no spectrum of its own.
+        if (same > 0.9 * side * side)
+        {
+            return false;
+        }
+
+        double count = (double)side * side, moment = count * ((count - 1) / 12);
+        double mean = sum / count, slopeX = sumX / moment, slopeY = sumY / moment;
+        for (int row = 0; row < side; row++)
+        {
+            double down = 0.5 * (1 - Math.Cos(2 * Math.PI * (row + 0.5) / side));
+            for (int column = 0; column < side; column++)
+            {
+                double across = 0.5 * (1 - Math.Cos(2 * Math.PI * (column + 0.5) / side));
+                int at = (row * side) + column;
+                to[at] = (float)((to[at] - mean - (slopeX * (column - middle)) - (slopeY * (row - middle))) * down * across);
+            }
+        }
+
+        return true;
+    }
+
+    private static void AddLogPower(float[] real, float[] imaginary, int side, double[] sum)
+    {
+        for (int row = 0; row < side; row++)
+        {
+            int mirrorRow = ((side - row) & (side - 1)) * side;
+            for (int column = 0; column < side; column++)
+            {
+                int at = (row * side) + column, mirror = mirrorRow + ((side - column) & (side - 1));
+                float a = (real[at] + real[mirror]) / 2, b = (imaginary[at] - imaginary[mirror]) / 2;
+                float c = (imaginary[at] + imaginary[mirror]) / 2, d = (real[mirror] - real[at]) / 2;
+                sum[at] += MathF.Log(((a * a) + (b * b) + 1e-30f) * ((c * c) + (d * d) + 1e-30f));
+            }
+        }
+    }
+
+    /// <summary>The mean of ln(power) over rings of frequency.</summary>
+    /// <param name="bins">Number of rings up to 0.5 cycles per pixel.</param>
+    /// <returns>Ring k holds frequencies from k to k + 1 over 2·bins cycles per pixel; axes are left out, where edges of the frame and faults of the receptor lie.</returns>
+    public double[] Rings(int bins)
+    {
+        var sums = new double[bins];
+        var counts = new int[bins];
+        int half = Side / 2;
+        for (int row = -half + 1; row < half; row++)
+        {
+            for (int column = -half + 1; column < half; column++)
+            {
+                int ring = (int)(Math.Sqrt((row * row) + (column * column)) / half * bins);
+                if (ring < bins && Math.Abs(row) > 1 && Math.Abs(column) > 1)
+                {
+                    sums[ring] += At(row, column);
+                    counts[ring]++;
+                }
+            }
+        }
+
+        for (int ring = 0; ring < bins; ring++)
+        {
+            sums[ring] = counts[ring] > 0 ? sums[ring] / counts[ring] : double.NaN;
+        }
+
+        return sums;
+    }
+
+    private static void Transform(float[] real, float[] imaginary, int side)
+    {
+        var cosines = new float[side / 2];
+        var sines = new float[side / 2];
+        for (int at = 0; at < side / 2; at++)
+        {
+            cosines[at] = (float)Math.Cos(2 * Math.PI * at / side);
+            sines[at] = (float)-Math.Sin(2 * Math.PI * at / side);
+        }
+
+        for (int pass = 0; pass < 2; pass++)
+        {
+            for (int row = 0; row < side; row++)
+            {
+                Fourier(real.AsSpan(row * side, side), imaginary.AsSpan(row * side, side), cosines, sines);
+            }
+
+            Transpose(real, side);
+            Transpose(imaginary, side);
+        }
+    }
+
+    private static void Transpose(float[] samples, int side)
+    {
+        for (int row = 0; row < side; row++)
+        {
+            for (int column = row + 1; column < side; column++)
+            {
+                (samples[(row * side) + column], samples[(column * side) + row]) = (samples[(column * side) + row], samples[(row * side) + column]);
+            }
+        }
+    }
+
+    /// <summary>Radix-2 transform in place, decimation in time.</summary>
+    /// <param name="real">Real parts, a power of two.</param>
+    /// <param name="imaginary">Imaginary parts.</param>
+    /// <param name="cosines">cos(2πk/n) for k up to n/2.</param>
+    /// <param name="sines">−sin(2πk/n).</param>
+    internal static void Fourier(Span<float> real, Span<float> imaginary, float[] cosines, float[] sines)
+    {
+        int side = real.Length;
+        for (int at = 1, swap = 0; at < side; at++)
+        {
+            int bit = side >> 1;
+            for (; (swap & bit) != 0; bit >>= 1)
+            {
+                swap ^= bit;
+            }
+
+            swap |= bit;
+            if (at < swap)
+            {
+                (real[at], real[swap]) = (real[swap], real[at]);
+                (imaginary[at], imaginary[swap]) = (imaginary[swap], imaginary[at]);
+            }
+        }
+
+        for (int length = 2; length <= side; length <<= 1)
+        {
+            int half = length >> 1, turn = side / length;
+            for (int start = 0; start < side; start += length)
+            {
+                for (int at = 0; at < half; at++)
+                {
+                    float c = cosines[at * turn], s = sines[at * turn];
+                    int low = start + at, high = low + half;
+                    float x = (real[high] * c) - (imaginary[high] * s), y = (real[high] * s) + (imaginary[high] * c);
+                    real[high] = real[low] - x;
+                    imaginary[high] = imaginary[low] - y;
+                    real[low] += x;
+                    imaginary[low] += y;
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,528 @@
+using System.Numerics;
+using Hotlight.Core;
+using Hotlight.Measure.Regions;
+
+namespace Hotlight.Measure.Artifacts;
+
+/// <summary>A dense object with sharp edges.</summary>
+/// <param name="Center">Middle of its pixels.</param>
+/// <param name="AreaPixels">Area in stored pixels.</param>
+/// <param name="Outline">Convex outline, in pixels.</param>
+/// <param name="Contrast">Median difference from what is beside it, on the attenuation scale.</param>
+/// <param name="Strength">Contrast of its clearest edges over the limit.</param>
+internal sealed record DenseObject(PixelPoint Center, double AreaPixels, IReadOnlyList<PixelPoint> Outline, double Contrast, double Strength)
+{
+    /// <summary>Left bound, in pixels.</summary>
+    public double Left { get; } = Outline.Min(point => point.X);
+
+    /// <summary>Right bound.</summary>
+    public double Right { get; } = Outline.Max(point => point.X);
+
+    /// <summary>Upper bound.</summary>
+    public double Top { get; } = Outline.Min(point => point.Y);
+
+    /// <summary>Lower bound.</summary>
+    public double Bottom { get; } = Outline.Max(point => point.Y);
+}
+
+/// <summary>Finds dense objects with sharp edges: rings, pins, zips, wires, plates.</summary>
+/// <remarks>
+/// <para>Two ways, both on block means of 0.3 mm. Thin things: denser than what is within 0.3 mm, and than an opening of 2.7 mm, so dense between two less dense sides; the anatomy has no such ridges as steep as metal's. Wide things: an edge over 1.2 mm that is steeper than any of the anatomy's.
+/// The limits follow the image's own anatomy, so that they hold for any grey scale; where the signal is known they have a floor in it.
+/// An object is grown from there to half of the edge's contrast, and kept only if most of its border is sharp; parts less than 4 mm apart are one object (the teeth of a zip).</para>
+/// </remarks>
+internal static class ForeignObjects
+{
+    // Windows, in mm: the edge of a thin thing, of a wide one, and the opening that thin things vanish in.
+    private const double FineMm = 0.6;
+    private const double EdgeMm = 1.2;
+    private const double OpeningMm = 2.7;
+
+    // Times the 90th percentile over the anatomy: metal over a few percent of it does not move that. In the lab's tuning exposures the anatomy's own largest single values are 5 to 14 times (thin) and 5 to 11 times (wide), metal's 14 to 46 (docs/methods/artifacts.md).
+    private const double ThinOverUsual = 12.2;
+    private const double WideOverUsual = 12;
+
+    // Floors, as a share of the range (transparent 1st to dense 95th percentile of the field): in a smooth image the usual edge is nearly nothing.
+    private const double ThinOfRange = 0.15;
+    private const double WideOfRange = 0.55;
+
+    // Where the signal is known, −ln of it: edge-on bone reaches 0.5 (thin, a few single cells 0.8) and 1.4 (wide); metal 0.6 and more even under the spine's scatter.
+    private const double LeastThinLogarithm = 0.45;
+    private const double LeastWideLogarithm = 1.5;
+    private const double MostWideLogarithm = 1.8;
+
+    // Clear places an object must have together, in mm²: the anatomy's largest values are single cells.
+    private const double LeastClearMm2 = 0.7;
+
+    // From its clear places an object goes on to where this share of their contrast is left.
+    private const float GrowShare = 0.5f;
+
+    // Share of an object's border along which the edge is at least half of the limit.
+    private const double LeastSharpBorder = 0.5;
+
+    // What lies along the field's edge for more than this share of its border is the edge's own shadow, or too much cut off to be told from it.
+    private const double MostCutBorder = 0.3;
+
+    // Parts closer than this are one object, in mm.
+    private const double GapMm = 4;
+
+    // Smaller than this is no object that a radiographer would see, in mm².
+    private const double LeastAreaMm2 = 1.5;
+
+    // What lies this close to the field's edge is left out: the penumbra, in mm.
+    private const double EdgeMarginMm = 2;
+
+    // An object covers no more than this share of the field; what does is a mask, a cast or the field itself.
+    private const double MostShareOfField = 0.3;
+
+    /// <summary>Finds the objects.</summary>
+    /// <param name="pixels">The stored pixels.</param>
+    /// <param name="scale">The attenuation scale.</param>
+    /// <param name="span">The field.</param>
+    /// <param name="scan">The image by block means.</param>
+    /// <param name="map">Labels.</param>
+    /// <param name="cellMm">Side of a block, in mm; 0.3 where spacing is unknown.</param>
+    public static List<DenseObject> Find(ReadOnlyRaster<ushort> pixels, AttenuationScale scale, FieldSpan span, ArtifactScan scan, RegionMap map, double cellMm)
+    {
+        int rows = scan.ReducedRows, columns = scan.ReducedColumns;
+        if (rows < 16 || columns < 16)
+        {
+            return [];
+        }
+
+        float[] values = scan.Reduced;
+        bool[] inside = Inside(span, scan, (int)Math.Ceiling(EdgeMarginMm / cellMm));
+        int fine = Math.Max(1, (int)Math.Round(FineMm / cellMm / 2)), reach = Math.Max(fine, (int)Math.Round(EdgeMm / cellMm / 2)), wide = Math.Max(2, (int)Math.Round(OpeningMm / cellMm / 2));
+        float[] thin = Extreme(values, rows, columns, fine, lowest: true);
+        float[] near = Extreme(values, rows, columns, reach, lowest: true);
+        float[] ridge = Extreme(Extreme(values, rows, columns, wide, lowest: true), rows, columns, wide, lowest: false);
+        Parallel.For(0, rows, row =>
+        {
+            for (int at = row * columns; at < (row + 1) * columns; at++)
+            {
+                near[at] = inside[at] ? values[at] - near[at] : 0;
+                ridge[at] = inside[at] ? values[at] - ridge[at] : 0;
+                thin[at] = inside[at] ? Math.Min(values[at] - thin[at], ridge[at]) : 0;
+            }
+        });
+        double range = scale.DenseRange, usualThin = ThinOverUsual * Usual(thin, inside, scan, map), usualWide = WideOverUsual * Usual(near, inside, scan, map);
+        float thinLimit = (float)Math.Max(usualThin, scale.IsLogarithm ? LeastThinLogarithm : ThinOfRange * range);
+        float wideLimit = (float)(scale.IsLogarithm ? Math.Clamp(usualWide, LeastWideLogarithm, MostWideLogarithm) : Math.Max(usualWide, WideOfRange * range));
+        bool[] mask = Grow(near, thin, ridge, inside, rows, columns, thinLimit, wideLimit, out float[] strength);
+        return Objects(pixels, values, scan, mask, strength, near, inside, 0.5f * thinLimit, cellMm);
+    }
+
+    private static bool[] Inside(FieldSpan span, ArtifactScan scan, int margin)
+    {
+        int rows = scan.ReducedRows, columns = scan.ReducedColumns, step = scan.Step;
+        var inside = new bool[rows * columns];
+        for (int row = 0; row < rows; row++)
+        {
+            int above = Math.Max(0, row - margin) * step, below = Math.Min(rows - 1, row + margin) * step;
+            (int firstA, int endA) = span.Row(above);
+            (int firstB, int endB) = span.Row(below);
+            (int firstC, int endC) = span.Row(row * step);
+            int first = Math.Max(Math.Max(firstA, firstB), firstC), end = Math.Min(Math.Min(endA, endB), endC);
+            int from = Math.Max(margin, (first / step) + margin), to = Math.Min(columns - margin, (end / step) - margin);
+            if (row < margin || row >= rows - margin)
+            {
+                continue;
+            }
+
+            for (int column = from; column < to; column++)
+            {
+                inside[(row * columns) + column] = true;
+            }
+        }
+
+        return inside;
+    }
+
+    /// <summary>The least or greatest of the square window of 2·reach + 1 blocks around each block; beyond the frame nothing counts.</summary>
+    private static float[] Extreme(float[] values, int rows, int columns, int reach, bool lowest)
+    {
+        // By doubling: windows of 1, 2, 4 … blocks to the right, joined to the full width; then back by the reach.
+        int window = (2 * reach) + 1;
+        float beyond = lowest ? float.PositiveInfinity : float.NegativeInfinity;
+        var across = new float[values.Length];
+        Parallel.For(0, rows, () => new float[columns + (2 * reach)], (row, _, line) =>
+        {
+            line.AsSpan(0, reach).Fill(beyond);
+            line.AsSpan(reach + columns).Fill(beyond);
+            values.AsSpan(row * columns, columns).CopyTo(line.AsSpan(reach));
+            for (int width = 1; width < window;)
+            {
+                int shift = Math.Min(width, window - width);
+                Join(line.AsSpan(0, line.Length - shift), line.AsSpan(shift), lowest);
+                width += shift;
+            }
+
+            line.AsSpan(0, columns).CopyTo(across.AsSpan(row * columns, columns));
+            return line;
+        }, _ => { });
+        var result = new float[values.Length];
+        int bands = Math.Clamp(rows / 64, 1, 16);
+        Parallel.For(0, bands, band =>
+        {
+            int first = band * rows / bands, last = (band + 1) * rows / bands, count = last - first + (2 * reach);
+            var block = new float[count * columns];
+            for (int row = 0; row < count; row++)
+            {
+                int from = first - reach + row;
+                Span<float> to = block.AsSpan(row * columns, columns);
+                if (from < 0 || from >= rows)
+                {
+                    to.Fill(beyond);
+                }
+                else
+                {
+                    across.AsSpan(from * columns, columns).CopyTo(to);
+                }
+            }
+
+            for (int width = 1; width < window;)
+            {
+                int shift = Math.Min(width, window - width);
+                for (int row = 0; row + shift < count; row++)
+                {
+                    Join(block.AsSpan(row * columns, columns), block.AsSpan((row + shift) * columns, columns), lowest);
+                }
+
+                width += shift;
+            }
+
+            block.AsSpan(0, (last - first) * columns).CopyTo(result.AsSpan(first * columns));
+        });
+        return result;
+    }
+
+    private static void Join(Span<float> to, ReadOnlySpan<float> with, bool lowest)
+    {
+        int at = 0;
+        for (; at + Vector<float>.Count <= to.Length; at += Vector<float>.Count)
+        {
+            var own = new Vector<float>(to[at..]);
+            var other = new Vector<float>(with[at..]);
+            (lowest ? Vector.Min(own, other) : Vector.Max(own, other)).CopyTo(to[at..]);
+        }
+
+        for (; at < to.Length; at++)
+        {
+            to[at] = lowest ? Math.Min(to[at], with[at]) : Math.Max(to[at], with[at]);
+        }
+    }
+
+    /// <summary>The 90th percentile over the anatomy.</summary>
+    private static double Usual(float[] contrast, bool[] inside, ArtifactScan scan, RegionMap map)
+    {
+        var usual = new List<float>(40_000);
+        int stride = Math.Max(1, (int)Math.Sqrt(contrast.Length / 40_000.0));
+        for (int row = stride / 2; row < scan.ReducedRows; row += stride)
+        {
+            for (int column = stride / 2; column < scan.ReducedColumns; column += stride)
+            {
+                int at = (row * scan.ReducedColumns) + column;
+                if (inside[at] && RegionMap.IsAnatomy(map.At(row * scan.Step, column * scan.Step)))
+                {
+                    usual.Add(contrast[at]);
+                }
+            }
+        }
+
+        usual.Sort();
+        return usual.Count < 200 ? 0 : usual[(int)(0.9 * usual.Count)];
+    }
+
+    /// <summary>From places above the limits over all that is connected and keeps a share of their contrast.</summary>
+    private static bool[] Grow(float[] edge, float[] thin, float[] ridge, bool[] inside, int rows, int columns, float thinLimit, float wideLimit, out float[] strength)
+    {
+        var mask = new bool[edge.Length];
+        strength = new float[edge.Length];
+        var least = new float[edge.Length];
+        var queue = new Queue<int>();
+        for (int at = 0; at < edge.Length; at++)
+        {
+            float own = Math.Max(thin[at] / thinLimit, edge[at] / wideLimit);
+            if (own > 1)
+            {
+                mask[at] = true;
+                strength[at] = own;
+                least[at] = GrowShare * Math.Max(ridge[at], edge[at]);
+                queue.Enqueue(at);
+            }
+        }
+
+        while (queue.Count > 0)
+        {
+            int at = queue.Dequeue(), row = at / columns, column = at % columns;
+            for (int dy = -1; dy <= 1; dy++)
+            {
+                for (int dx = -1; dx <= 1; dx++)
+                {
+                    int y = row + dy, x = column + dx, next = (y * columns) + x;
+                    if (y >= 0 && x >= 0 && y < rows && x < columns && !mask[next] && inside[next] && Math.Max(ridge[next], edge[next]) > least[at])
+                    {
+                        mask[next] = true;
+                        least[next] = least[at];
+                        queue.Enqueue(next);
+                    }
+                }
+            }
+        }
+
+        return mask;
+    }
+
+    private static List<DenseObject> Objects(ReadOnlyRaster<ushort> pixels, float[] values, ArtifactScan scan, bool[] mask, float[] strength, float[] edge, bool[] inside, float sharp, double cellMm)
+    {
+        int rows = scan.ReducedRows, columns = scan.ReducedColumns, gap = Math.Max(1, (int)Math.Round(GapMm / cellMm / 2));
+        int[] labels = Labels(mask, rows, columns, gap, out int count);
+        var cells = new List<int>[count + 1];
+        int fieldCells = 0;
+        for (int at = 0; at < mask.Length; at++)
+        {
+            fieldCells += inside[at] ? 1 : 0;
+            if (mask[at])
+            {
+                (cells[labels[at]] ??= []).Add(at);
+            }
+        }
+
+        var found = new List<DenseObject>();
+        foreach (List<int> own in cells)
+        {
+            if (own is null)
+            {
+                continue;
+            }
+
+            FillDense(own);
+            if (own.Count(at => strength[at] > 0) * cellMm * cellMm < LeastClearMm2 || own.Count * cellMm * cellMm < LeastAreaMm2 || own.Count > MostShareOfField * fieldCells || SharpBorder(own) < LeastSharpBorder || Drawn(pixels, scan, own))
+            {
+                continue;
+            }
+
+            double x = 0, y = 0;
+            var edges = new List<float>();
+            var strengths = new List<float>();
+            foreach (int at in own)
+            {
+                x += at % columns;
+                y += at / columns;
+                if (strength[at] > 0)
+                {
+                    edges.Add(edge[at]);
+                    strengths.Add(strength[at]);
+                }
+            }
+
+            edges.Sort();
+            strengths.Sort();
+            double half = (scan.Step - 1) / 2.0;
+            found.Add(new DenseObject(
+                new PixelPoint(X: (x / own.Count * scan.Step) + half, Y: (y / own.Count * scan.Step) + half),
+                (double)own.Count * scan.Step * scan.Step,
+                Hull([.. own.Select(at => new PixelPoint(X: (at % columns * scan.Step) + half, Y: (at / columns * scan.Step) + half))]),
+                edges[edges.Count / 2],
+                strengths[(int)(0.9 * (strengths.Count - 1))]));
+        }
+
+        return found;
+
+        // The inside of a plate or a coin has no edge of its own: what the rim encloses and is as dense belongs to it. The inside of a ring is not.
+        void FillDense(List<int> own)
+        {
+            int left = own.Min(at => at % columns) - 1, right = own.Max(at => at % columns) + 1, top = own.Min(at => at / columns) - 1, bottom = own.Max(at => at / columns) + 1;
+            int width = right - left + 1, height = bottom - top + 1;
+            var state = new byte[width * height];
+            double level = 0, contrast = 0;
+            foreach (int at in own)
+            {
+                state[((at / columns - top) * width) + (at % columns) - left] = 1;
+                level += values[at] / own.Count;
+                contrast += edge[at] / own.Count;
+            }
+
+            var queue = new Queue<int>();
+            var hole = new List<int>();
+            for (int start = 0; start < state.Length; start++)
+            {
+                if (state[start] != 0)
+                {
+                    continue;
+                }
+
+                hole.Clear();
+                queue.Enqueue(start);
+                state[start] = 2;
+                bool open = false;
+                double sum = 0;
+                while (queue.Count > 0)
+                {
+                    int at = queue.Dequeue(), y = at / width, x = at % width;
+                    hole.Add(at);
+                    open |= y == 0 || x == 0 || y == height - 1 || x == width - 1;
+                    int row = Math.Clamp(top + y, 0, rows - 1), column = Math.Clamp(left + x, 0, columns - 1);
+                    sum += values[(row * columns) + column];
+                    foreach ((int dy, int dx) in (ReadOnlySpan<(int, int)>)[(0, 1), (0, -1), (1, 0), (-1, 0)])
+                    {
+                        int next = ((y + dy) * width) + x + dx;
+                        if (y + dy >= 0 && x + dx >= 0 && y + dy < height && x + dx < width && state[next] == 0)
+                        {
+                            state[next] = 2;
+                            queue.Enqueue(next);
+                        }
+                    }
+                }
+
+                if (!open && sum / hole.Count > level - (0.5 * contrast))
+                {
+                    foreach (int at in hole)
+                    {
+                        int cell = ((top + (at / width)) * columns) + left + (at % width);
+                        own.Add(cell);
+                        mask[cell] = true;
+                    }
+                }
+            }
+        }
+
+        double SharpBorder(List<int> own)
+        {
+            int border = 0, steep = 0, cut = 0;
+            foreach (int at in own)
+            {
+                int row = at / columns, column = at % columns;
+                if (row > 0 && column > 0 && row < rows - 1 && column < columns - 1 && !(mask[at - 1] && mask[at + 1] && mask[at - columns] && mask[at + columns]))
+                {
+                    border++;
+                    steep += edge[at] >= sharp ? 1 : 0;
+                    cut += inside[at - 1] && inside[at + 1] && inside[at - columns] && inside[at + columns] ? 0 : 1;
+                }
+            }
+
+            return border == 0 || cut > MostCutBorder * border ? 0 : (double)steep / border;
+        }
+    }
+
+    /// <summary>Whether the object's pixels are of one value: drawn, not exposed. What was exposed has noise.</summary>
+    private static bool Drawn(ReadOnlyRaster<ushort> pixels, ArtifactScan scan, List<int> cells)
+    {
+        var counts = new Dictionary<ushort, int>();
+        int total = 0;
+        foreach (int at in cells)
+        {
+            int row = (at / scan.ReducedColumns * scan.Step) + (scan.Step / 2), column = (at % scan.ReducedColumns * scan.Step) + (scan.Step / 2);
+            ushort value = pixels[row, column];
+            counts[value] = counts.GetValueOrDefault(value) + 1;
+            total++;
+        }
+
+        return counts.Values.Max() > 0.6 * total;
+    }
+
+    private static int[] Labels(bool[] mask, int rows, int columns, int gap, out int count)
+    {
+        // Grown by half of the gap on all sides, connected, and read off where the mask itself is.
+        bool[] grown = Dilate(mask, rows, columns, gap);
+        var labels = new int[mask.Length];
+        var queue = new Queue<int>();
+        count = 0;
+        for (int start = 0; start < grown.Length; start++)
+        {
+            if (!grown[start] || labels[start] != 0)
+            {
+                continue;
+            }
+
+            count++;
+            labels[start] = count;
+            queue.Enqueue(start);
+            while (queue.Count > 0)
+            {
+                int at = queue.Dequeue(), row = at / columns, column = at % columns;
+                for (int dy = -1; dy <= 1; dy++)
+                {
+                    for (int dx = -1; dx <= 1; dx++)
+                    {
+                        int y = row + dy, x = column + dx, next = (y * columns) + x;
+                        if (y >= 0 && x >= 0 && y < rows && x < columns && grown[next] && labels[next] == 0)
+                        {
+                            labels[next] = count;
+                            queue.Enqueue(next);
+                        }
+                    }
+                }
+            }
+        }
+
+        return labels;
+    }
+
+    private static bool[] Dilate(bool[] mask, int rows, int columns, int reach)
+    {
+        var across = new bool[mask.Length];
+        var grown = new bool[mask.Length];
+        for (int row = 0; row < rows; row++)
+        {
+            int last = int.MinValue / 2;
+            for (int column = 0; column < columns + reach; column++)
+            {
+                if (column < columns && mask[(row * columns) + column])
+                {
+                    last = column;
+                }
+
+                if (column - reach >= 0 && last >= column - (2 * reach))
+                {
+                    across[(row * columns) + column - reach] = true;
+                }
+            }
+        }
+
+        for (int column = 0; column < columns; column++)
+        {
+            int last = int.MinValue / 2;
+            for (int row = 0; row < rows + reach; row++)
+            {
+                if (row < rows && across[(row * columns) + column])
+                {
+                    last = row;
+                }
+
+                if (row - reach >= 0 && last >= row - (2 * reach))
+                {
+                    grown[((row - reach) * columns) + column] = true;
+                }
+            }
+        }
+
+        return grown;
+    }
+
+    /// <summary>Convex hull, clockwise on the image (Andrew's monotone chain).</summary>
+    private static List<PixelPoint> Hull(List<PixelPoint> points)
+    {
+        points.Sort((a, b) => a.X != b.X ? a.X.CompareTo(b.X) : a.Y.CompareTo(b.Y));
+        var hull = new List<PixelPoint>();
+        for (int pass = 0; pass < 2; pass++)
+        {
+            int start = hull.Count;
+            foreach (PixelPoint point in pass == 0 ? points : Enumerable.Reverse(points))
+            {
+                while (hull.Count >= start + 2 && Cross(hull[^2], hull[^1], point) <= 0)
+                {
+                    hull.RemoveAt(hull.Count - 1);
+                }
+
+                hull.Add(point);
+            }
+
+            hull.RemoveAt(hull.Count - 1);
+        }
+
+        return hull;
+
+        static double Cross(PixelPoint o, PixelPoint a, PixelPoint b) => ((a.X - o.X) * (b.Y - o.Y)) - ((a.Y - o.Y) * (b.X - o.X));
+    }
+}

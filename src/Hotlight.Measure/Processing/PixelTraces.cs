@@ -1,0 +1,203 @@
+using Hotlight.Core;
+using Hotlight.Measure.Artifacts;
+
+namespace Hotlight.Measure.Processing;
+
+/// <summary>Means over many lines of how each pixel differs from its neighbours along one axis: what blocks and interpolation leave behind.</summary>
+/// <remarks>
+/// <para>Blocks of a lossy encoder: their borders fall on every eighth pixel, and the mean |step| across a border is larger than within (the idea of blocking measures such as Wang, Bovik and Evans, ICIP 2000, from memory).
+/// Interpolation: the mean |second difference| varies with the place between the old samples, so its spectrum has a peak (Gallagher, CRV 2005, from memory).</para>
+/// </remarks>
+internal sealed class PixelTraces
+{
+    private const int Block = 8;
+    private const int TraceLength = 1024;
+
+    private PixelTraces(double[] steps, double[] seconds)
+    {
+        Steps = steps;
+        Seconds = seconds;
+    }
+
+    /// <summary>Mean |v[i + 1] − v[i]|, NaN outside the field.</summary>
+    public double[] Steps { get; }
+
+    /// <summary>Mean |v[i − 1] − 2·v[i] + v[i + 1]|, NaN outside the field.</summary>
+    public double[] Seconds { get; }
+
+    /// <summary>Traces along one axis from every fourth line of the field.</summary>
+    /// <param name="pixels">The stored pixels.</param>
+    /// <param name="span">The field.</param>
+    /// <param name="alongRows">True for steps from column to column.</param>
+    public static PixelTraces Of(ReadOnlyRaster<ushort> pixels, FieldSpan span, bool alongRows)
+    {
+        int length = alongRows ? pixels.Columns : pixels.Rows;
+        var steps = new double[length];
+        var seconds = new double[length];
+        var counts = new int[length];
+        if (alongRows)
+        {
+            for (int row = 0; row < pixels.Rows; row += 4)
+            {
+                ReadOnlySpan<ushort> line = pixels.Row(row);
+                (int first, int end) = span.Row(row);
+                for (int column = first + 1; column < end - 1; column++)
+                {
+                    int step = line[column + 1] - line[column];
+                    steps[column] += Math.Abs(step);
+                    seconds[column] += Math.Abs(step - (line[column] - line[column - 1]));
+                    counts[column]++;
+                }
+            }
+        }
+        else
+        {
+            // Strips of 16 columns, a quarter of them: neighbours in a row lie side by side in memory.
+            for (int row = 1; row < pixels.Rows - 1; row++)
+            {
+                ReadOnlySpan<ushort> above = pixels.Row(row - 1), line = pixels.Row(row), below = pixels.Row(row + 1);
+                (int first, int end) = span.Row(row);
+                (int nextFirst, int nextEnd) = span.Row(row + 1);
+                first = Math.Max(first, nextFirst);
+                end = Math.Min(end, nextEnd);
+                long step = 0, second = 0;
+                int count = 0;
+                for (int from = (first + 63) & ~63; from + 16 <= end; from += 64)
+                {
+                    for (int column = from; column < from + 16; column++)
+                    {
+                        int own = below[column] - line[column];
+                        step += Math.Abs(own);
+                        second += Math.Abs(own - (line[column] - above[column]));
+                    }
+
+                    count += 16;
+                }
+
+                steps[row] = step;
+                seconds[row] = second;
+                counts[row] = count;
+            }
+        }
+
+        for (int at = 0; at < length; at++)
+        {
+            steps[at] = counts[at] >= 64 ? steps[at] / counts[at] : double.NaN;
+            seconds[at] = counts[at] >= 64 ? seconds[at] / counts[at] : double.NaN;
+        }
+
+        return new PixelTraces(steps, seconds);
+    }
+
+    /// <summary>Mean step across the borders of blocks of eight over the mean within, and how many standard deviations above 1 it is.</summary>
+    public (double Ratio, double Sigmas) BlockRatio()
+    {
+        // Each step over the mean of its four neighbours takes the anatomy's slopes out.
+        var sums = new double[Block];
+        var squares = new double[Block];
+        var counts = new int[Block];
+        for (int at = 2; at < Steps.Length - 3; at++)
+        {
+            double beside = (Steps[at - 2] + Steps[at - 1] + Steps[at + 1] + Steps[at + 2]) / 4, own = Steps[at] / beside;
+            if (double.IsFinite(own) && beside > 0)
+            {
+                own = Math.Min(own, 3);
+                sums[at % Block] += own;
+                squares[at % Block] += own * own;
+                counts[at % Block]++;
+            }
+        }
+
+        int best = 0;
+        double bestMean = double.NegativeInfinity;
+        for (int phase = 0; phase < Block; phase++)
+        {
+            if (counts[phase] < 10)
+            {
+                return (1, 0);
+            }
+
+            double mean = sums[phase] / counts[phase];
+            if (mean > bestMean)
+            {
+                bestMean = mean;
+                best = phase;
+            }
+        }
+
+        double others = (sums.Sum() - sums[best]) / (counts.Sum() - counts[best]);
+        double variance = Math.Max(1e-12, (squares[best] / counts[best]) - (bestMean * bestMean));
+        return (bestMean / others, (bestMean - others) / Math.Sqrt(variance / counts[best]));
+    }
+
+    /// <summary>The strongest periodic variation of the second difference: its frequency in cycles per pixel, and its power over the median of the spectrum; null where the field is too short.</summary>
+    /// <param name="withoutEighths">Whether frequencies of k/8 are left out: those of an encoder's blocks.</param>
+    public (double Frequency, double Ratio)? Periodicity(bool withoutEighths)
+    {
+        int first = Array.FindIndex(Seconds, double.IsFinite), last = Array.FindLastIndex(Seconds, double.IsFinite);
+        int length = TraceLength;
+        while (length > last - first + 1)
+        {
+            length /= 2;
+        }
+
+        if (first < 0 || length < 256)
+        {
+            return null;
+        }
+
+        int start = first + ((last - first + 1 - length) / 2);
+        var real = new float[length];
+        var imaginary = new float[length];
+        for (int at = 0; at < length; at++)
+        {
+            int place = start + at;
+            double local = 0;
+            int count = 0;
+            for (int away = -8; away <= 8; away++)
+            {
+                if (place + away >= 0 && place + away < Seconds.Length && double.IsFinite(Seconds[place + away]))
+                {
+                    local += Seconds[place + away];
+                    count++;
+                }
+            }
+
+            double own = double.IsFinite(Seconds[place]) && local > 0 ? Math.Min(4, Seconds[place] * count / local) : 1;
+            real[at] = (float)((own - 1) * 0.5 * (1 - Math.Cos(2 * Math.PI * (at + 0.5) / length)));
+        }
+
+        var cosines = new float[length / 2];
+        var sines = new float[length / 2];
+        for (int at = 0; at < length / 2; at++)
+        {
+            cosines[at] = (float)Math.Cos(2 * Math.PI * at / length);
+            sines[at] = (float)-Math.Sin(2 * Math.PI * at / length);
+        }
+
+        FieldSpectrum.Fourier(real, imaginary, cosines, sines);
+        var powers = new List<double>();
+        double most = 0;
+        int where = 0;
+        for (int bin = length / 12; bin <= length / 2; bin++)
+        {
+            double eighth = bin * 8.0 / length;
+            if (withoutEighths && Math.Abs(eighth - Math.Round(eighth)) < 24.0 / length)
+            {
+                continue;
+            }
+
+            double power = ((double)real[bin] * real[bin]) + ((double)imaginary[bin] * imaginary[bin]);
+            powers.Add(power);
+            if (power > most)
+            {
+                most = power;
+                where = bin;
+            }
+        }
+
+        powers.Sort();
+        double median = powers.Count > 0 ? powers[powers.Count / 2] : 0;
+        return median > 0 ? ((double)where / length, most / median) : null;
+    }
+}
