@@ -1,12 +1,14 @@
 using System.Diagnostics;
 using Hotlight.Core;
 using Hotlight.Imaging;
+using Hotlight.Measure.Artifacts;
 using Hotlight.Measure.Clipping;
 using Hotlight.Measure.Display;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Exposure;
 using Hotlight.Measure.Histogram;
 using Hotlight.Measure.Mottle;
+using Hotlight.Measure.Processing;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure;
@@ -34,6 +36,9 @@ public static class RadiographMeasure
         Figure<MottleMeasurement> mottle = MottleMeasure.Measure(radiograph, regions, options, histogram);
         Figure<ClippingMeasurement> clipping = ClippingMeasure.Measure(radiograph, regions, options, histogram);
         Figure<DisplayMeasurement> display = DisplayMeasure.Measure(radiograph, regions, options, histogram);
+        Figure<MarkersMeasurement> markers = Figure<MarkersMeasurement>.CannotTell("This version does not find side markers yet; the reader says whether one is there.");
+        Figure<ArtifactsMeasurement> artifacts = ArtifactMeasure.Measure(radiograph, regions, options, markers.Value?.Found, histogram);
+        Figure<ProcessingMeasurement> processing = ProcessingMeasure.Measure(radiograph, regions, options, display, histogram);
         bool boneIsHigh = regions.ExposureSign < 0;
         double? columnSpacing = radiograph.ReceptorSpacing?.ColumnSpacingMm;
         double? rowSpacing = radiograph.ReceptorSpacing?.RowSpacingMm;
@@ -60,9 +65,9 @@ public static class RadiographMeasure
             Mottle = mottle,
             Clipping = clipping,
             Sharpness = Figure<SharpnessMeasurement>.CannotTell("This version does not measure sharpness yet; judge it by eye at full size."),
-            Markers = Figure<MarkersMeasurement>.CannotTell("This version does not find side markers yet; the reader says whether one is there."),
-            Artifacts = Figure<ArtifactsMeasurement>.CannotTell("This version does not find artifacts yet; the reader says whether any are there."),
-            Processing = Figure<ProcessingMeasurement>.CannotTell("This version does not look for signs of processing yet."),
+            Markers = markers,
+            Artifacts = artifacts,
+            Processing = processing,
             Display = display,
             TimingMs = new TimingMs
             {

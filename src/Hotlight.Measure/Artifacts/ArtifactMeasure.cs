@@ -28,16 +28,15 @@ public static class ArtifactMeasure
     /// <param name="radiograph">The radiograph; borrowed.</param>
     /// <param name="regions">Its regions.</param>
     /// <param name="options">What the caller knows.</param>
-    /// <param name="markers">Markers found in it: they are no artifacts. Empty where none were found or looked for.</param>
-    public static Figure<ArtifactsMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, IReadOnlyList<FoundMarker> markers)
+    /// <param name="markers">Markers found in it: they are no artifacts. Null where markers could not be looked for; then dense objects of a letter's size beside the body are left out too.</param>
+    public static Figure<ArtifactsMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, IReadOnlyList<FoundMarker>? markers)
         => Measure(radiograph, regions, options, markers, histogram: null);
 
-    internal static Figure<ArtifactsMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, IReadOnlyList<FoundMarker> markers, FieldHistogram? histogram)
+    internal static Figure<ArtifactsMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, IReadOnlyList<FoundMarker>? markers, FieldHistogram? histogram)
     {
         ArgumentNullException.ThrowIfNull(radiograph);
         ArgumentNullException.ThrowIfNull(regions);
         ArgumentNullException.ThrowIfNull(options);
-        ArgumentNullException.ThrowIfNull(markers);
         if (!regions.Field.IsMeasured)
         {
             return Figure<ArtifactsMeasurement>.CannotTell("Artifacts are looked for inside the exposed field, and the field could not be told.");
@@ -77,12 +76,14 @@ public static class ArtifactMeasure
         if (FieldSpectrum.Of(radiograph.Pixels, scale.ByPixelValue, span, HoldsObject) is { } spectrum)
         {
             LinePatterns.Result patterns = LinePatterns.Find(spectrum, radiograph.Pixels, scale, span);
+            bool isPeriodic = patterns.BlocksPerPixel is not null;
             foreach (LinePattern pattern in patterns.Patterns.Where(pattern => scale.Percent(pattern.Amplitude) >= LeastVisiblePercent))
             {
+                isPeriodic = true;
                 found.Add(Pattern(pattern, scale, span, spacing, regions.Field.Value));
             }
 
-            if (patterns.Patterns.Count == 0 && patterns.BlocksPerPixel is null)
+            if (!isPeriodic)
             {
                 AddBanding(columns, alongColumns: true);
                 AddBanding(rows, alongColumns: false);
@@ -166,10 +167,12 @@ public static class ArtifactMeasure
 
         void AddObjects()
         {
+            int withheld = 0;
             foreach (DenseObject item in objects)
             {
-                if (IsMarker(item, markers, cellMm / scan.Step))
+                if (markers is null ? MayBeMarker(item) : IsMarker(item, markers, cellMm / scan.Step))
                 {
+                    withheld += markers is null ? 1 : 0;
                     continue;
                 }
 
@@ -184,6 +187,18 @@ public static class ArtifactMeasure
                     Confidence = Confidence(item.Strength),
                 });
             }
+
+            if (withheld > 0)
+            {
+                cannot.Add("Side markers were not looked for, so a dense object of a letter's size beside the body is not named as an object.");
+            }
+        }
+
+        // A letter is 4 to 32 mm high and lies beside the body, where direct exposure or a dense thing is labelled.
+        bool MayBeMarker(DenseObject item)
+        {
+            double pixel = double.IsNaN(pixelMm) ? 0.15 : pixelMm, width = (item.Right - item.Left) * pixel, height = (item.Bottom - item.Top) * pixel;
+            return Math.Max(width, height) is > 4 and < 32 && !RegionMap.IsAnatomy(regions.Map.At((int)item.Center.Y, (int)item.Center.X));
         }
     }
 
@@ -240,7 +255,7 @@ public static class ArtifactMeasure
             LinesPerMm = double.IsNaN(perMm) ? null : Math.Round(perMm, 4),
             LinesPerMmUncertainty = double.IsNaN(perMm) ? null : Math.Round(Math.Max(1e-4, perMm * pattern.PerPixelSigma / pattern.PerPixel), 4),
             LinesPerPixel = Math.Round(pattern.PerPixel, 5),
-            AngleDegrees = Math.Round(((angle + 90) % 180 + 180) % 180, 2),
+            AngleDegrees = Math.Round((angle + 270) % 180, 2) % 180,
             ContrastPercent = Math.Round(scale.Percent(pattern.Amplitude), 3),
             ContrastPercentUncertainty = Math.Round(scale.Percent(pattern.AmplitudeSigma), 3),
             ContrastBasis = scale.ContrastBasis,

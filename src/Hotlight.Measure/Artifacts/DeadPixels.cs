@@ -14,6 +14,9 @@ internal static class DeadPixels
     // A step to the outside within one pixel: what is left of the amplitude in the pixels that touch it. A Gaussian blur of half a pixel leaves 0.14 of a single pixel's, of one pixel 0.61.
     private const double MostLeftOutside = 0.3;
 
+    // The least of a cluster over its deepest: elements that fail together read alike; what comes through the blur fades towards its rim.
+    private const double LeastOfDeepest = 0.5;
+
     // Clusters up to five pixels across; beyond that an object or drawn text.
     private const int LargestCluster = 25;
 
@@ -114,7 +117,7 @@ internal static class DeadPixels
 
         // Half of the ring's 10th to 90th percentile is 1.28 standard deviations, and holds slopes and edges of the anatomy too.
         double spread = Math.Max((ring[(int)(0.9 * count)] - ring[(int)(0.1 * count)]) / 2.563, 0.41 * scale.Step);
-        double sum = 0, sumX = 0, sumY = 0, least = double.PositiveInfinity;
+        double sum = 0, sumX = 0, sumY = 0, least = double.PositiveInfinity, most = 0;
         foreach ((int row, int column) in cluster)
         {
             double difference = scale.ByPixelValue[pixels[row, column]] - level;
@@ -122,10 +125,11 @@ internal static class DeadPixels
             sumX += column;
             sumY += row;
             least = Math.Min(least, Math.Abs(difference));
+            most = Math.Max(most, Math.Abs(difference));
         }
 
         double amplitude = sum / cluster.Count;
-        if (Math.Abs(amplitude) < LeastSigmas * spread || Math.Abs(amplitude) < 4 * (ring[^3] - ring[2]) / 2)
+        if (least < LeastOfDeepest * most || Math.Abs(amplitude) < LeastSigmas * spread || Math.Abs(amplitude) < 4 * (ring[^3] - ring[2]) / 2)
         {
             return null;
         }

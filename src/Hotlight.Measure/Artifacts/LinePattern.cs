@@ -33,6 +33,9 @@ internal static class LinePatterns
     // Below this the anatomy's own spectrum is too steep to see a peak on, in cycles per pixel.
     private const double LeastFrequency = 0.04;
 
+    // Power of a pattern over that beside it on its ray, in the large square. A pattern at the limit of the tiles has 30 and more there; the largest of a few exponential values is 3 to 5 times their mean.
+    private const double LeastOverRay = 8;
+
     // A peak on the other axis at the same frequency, this clear: the pattern of blocks, not of a grid.
     private const double CrossSigmas = 2.5;
 
@@ -214,6 +217,22 @@ internal static class LinePatterns
             step /= 2.5;
         }
 
+        // On the same ray, two to six widths of the window's peak away: lines of their own random offsets are as strong there, a tone is not.
+        double fx = x / Math.Sqrt((x * x) + (y * y)), fy = y / Math.Sqrt((x * x) + (y * y)), width = 1.5 / Math.Min(rows, columns);
+        var ray = new List<double>();
+        for (int away = 2; away <= 6; away++)
+        {
+            ray.Add(Power(windowed, rows, columns, x + (away * width * fx), y + (away * width * fy)));
+            ray.Add(Power(windowed, rows, columns, x - (away * width * fx), y - (away * width * fy)));
+        }
+
+        // The median of exponential values is ln 2 of their mean.
+        ray.Sort();
+        if (best < LeastOverRay * (ray[4] + ray[5]) / 2 / Math.Log(2))
+        {
+            return null;
+        }
+
         // Parabola through the last three in each direction.
         (double X, double Y, double Power)[] last = Around(windowed, rows, columns, x, y, step);
         double PowerAt(int dx, int dy) => last[((dy + 2) * 5) + dx + 2].Power;
@@ -225,6 +244,30 @@ internal static class LinePatterns
         double length = Math.Min(rows, columns);
         double sigma = (1.5 * Math.Sqrt(6) / (Math.PI * length) * amplitudeSigma / (Math.Sqrt(2) * amplitude)) + 1e-6;
         return new LinePattern(x, y, sigma, amplitude, amplitudeSigma, strength);
+    }
+
+    private static double Power(float[] windowed, int rows, int columns, double x, double y)
+    {
+        var cosines = new float[columns];
+        var sines = new float[columns];
+        for (int column = 0; column < columns; column++)
+        {
+            (double s, double c) = Math.SinCos(-2 * Math.PI * x * column);
+            cosines[column] = (float)c;
+            sines[column] = (float)s;
+        }
+
+        double sumReal = 0, sumImaginary = 0;
+        for (int row = 0; row < rows; row++)
+        {
+            ReadOnlySpan<float> line = windowed.AsSpan(row * columns, columns);
+            float real = Dot(line, cosines), imaginary = Dot(line, sines);
+            (double s, double c) = Math.SinCos(-2 * Math.PI * y * row);
+            sumReal += (real * c) - (imaginary * s);
+            sumImaginary += (real * s) + (imaginary * c);
+        }
+
+        return (sumReal * sumReal) + (sumImaginary * sumImaginary);
     }
 
     private static double Vertex(double before, double at, double after)

@@ -26,9 +26,14 @@ public static class EvidenceShapes
     public static IReadOnlyList<EvidenceShape> Of(FoundArtifact artifact)
     {
         ArgumentNullException.ThrowIfNull(artifact);
-        return artifact.Kind is ArtifactKind.GridLines or ArtifactKind.Banding or ArtifactKind.GridCutOff or ArtifactKind.DoubleExposure
-            ? []
-            : [new EvidenceShape(Square(artifact.Center), IsClosed: true)];
+        return artifact switch
+        {
+            { Kind: ArtifactKind.GridLines or ArtifactKind.Banding or ArtifactKind.GridCutOff or ArtifactKind.DoubleExposure } => [],
+            { Outline: { Count: > 2 } outline } => [new EvidenceShape(outline, IsClosed: true)],
+            { LineFrom: { } from, LineTo: { } to } => [new EvidenceShape([from, to], IsClosed: false)],
+            { Places: { Count: > 0 } places } => [.. places.Select(place => new EvidenceShape(Square(place), IsClosed: true))],
+            _ => [new EvidenceShape(Square(artifact.Center), IsClosed: true)],
+        };
     }
 
     /// <summary>The edges at which blur was measured.</summary>

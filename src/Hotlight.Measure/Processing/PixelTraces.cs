@@ -125,16 +125,29 @@ internal sealed class PixelTraces
             }
         }
 
+        // One border in eight stands out alone; a pattern of two or four pixels has others like it.
+        double second = double.NegativeInfinity;
+        for (int phase = 0; phase < Block; phase++)
+        {
+            second = phase == best ? second : Math.Max(second, sums[phase] / counts[phase]);
+        }
+
         double others = (sums.Sum() - sums[best]) / (counts.Sum() - counts[best]);
         double variance = Math.Max(1e-12, (squares[best] / counts[best]) - (bestMean * bestMean));
-        return (bestMean / others, (bestMean - others) / Math.Sqrt(variance / counts[best]));
+        return bestMean - second < 0.5 * (bestMean - others) ? (1, 0) : (bestMean / others, (bestMean - others) / Math.Sqrt(variance / counts[best]));
     }
 
-    /// <summary>The strongest periodic variation of the second difference: its frequency in cycles per pixel, and its power over the median of the spectrum; null where the field is too short.</summary>
+    /// <summary>The strongest periodic variation of the first or second difference: its frequency in cycles per pixel, and its power over the median of the spectrum; null where the field is too short.</summary>
+    /// <remarks>Both are needed: enlarged by exactly two about pixel centres, all second differences are alike and the first alternate.</remarks>
     /// <param name="withoutEighths">Whether frequencies of k/8 are left out: those of an encoder's blocks.</param>
     public (double Frequency, double Ratio)? Periodicity(bool withoutEighths)
+        => Periodicity(Seconds, withoutEighths) is { } second && Periodicity(Steps, withoutEighths) is { } first
+            ? first.Ratio > second.Ratio ? first : second
+            : null;
+
+    private static (double Frequency, double Ratio)? Periodicity(double[] trace, bool withoutEighths)
     {
-        int first = Array.FindIndex(Seconds, double.IsFinite), last = Array.FindLastIndex(Seconds, double.IsFinite);
+        int first = Array.FindIndex(trace, double.IsFinite), last = Array.FindLastIndex(trace, double.IsFinite);
         int length = TraceLength;
         while (length > last - first + 1)
         {
@@ -156,14 +169,14 @@ internal sealed class PixelTraces
             int count = 0;
             for (int away = -8; away <= 8; away++)
             {
-                if (place + away >= 0 && place + away < Seconds.Length && double.IsFinite(Seconds[place + away]))
+                if (place + away >= 0 && place + away < trace.Length && double.IsFinite(trace[place + away]))
                 {
-                    local += Seconds[place + away];
+                    local += trace[place + away];
                     count++;
                 }
             }
 
-            double own = double.IsFinite(Seconds[place]) && local > 0 ? Math.Min(4, Seconds[place] * count / local) : 1;
+            double own = double.IsFinite(trace[place]) && local > 0 ? Math.Min(4, trace[place] * count / local) : 1;
             real[at] = (float)((own - 1) * 0.5 * (1 - Math.Cos(2 * Math.PI * (at + 0.5) / length)));
         }
 

@@ -31,7 +31,7 @@ public static class MeasurementText
             Line("clipping", document.Clipping, Clipping),
             Line("sharpness", document.Sharpness, _ => string.Empty),
             Line("markers", document.Markers, _ => string.Empty),
-            Line("artifacts", document.Artifacts, _ => string.Empty),
+            Line("artifacts", document.Artifacts, Artifacts),
             Line("display", document.Display, Display),
             Line("processing", document.Processing, processing => processing.Signs.Count == 0 ? "no sign of processing in the pixels" : string.Join(" ", processing.Signs)),
         ];
@@ -129,6 +129,56 @@ public static class MeasurementText
         return string.Create(Plain, $"{clipping.SaturatedPercentOfAnatomy:0.##} % of the anatomy burned out, {clipping.FloorPercentOfAnatomy:0.##} % at the floor{skin}");
     }
 
+    private static string Artifacts(ArtifactsMeasurement artifacts)
+    {
+        string found = artifacts.Found.Count == 0
+            ? "none found"
+            : string.Join("; ", artifacts.Found.GroupBy(artifact => artifact.Kind).Select(group => Artifact(group.Key, [.. group])));
+        return artifacts.CannotTell is { Count: > 0 } cannot ? $"{found}. {string.Join(" ", cannot)}" : found;
+    }
+
+    private static string Artifact(ArtifactKind kind, FoundArtifact[] found)
+    {
+        FoundArtifact first = found[0];
+        string of = first.ContrastPercent is { } contrast
+            ? string.Create(Plain, $", {contrast:0.##} % of the {(first.ContrastBasis == "range" ? "grey range" : "signal")}")
+            : string.Empty;
+        string lines = first switch
+        {
+            { LinesPerMm: { } perMm } => string.Create(Plain, $" at {perMm:0.##} per mm, {first.AngleDegrees:0.#}° to the rows"),
+            { LinesPerPixel: { } perPixel } => string.Create(Plain, $" at {perPixel:0.####} per pixel, {first.AngleDegrees:0.#}° to the rows"),
+            _ => string.Empty,
+        };
+        IEnumerable<string> places = found.Select(artifact => kind switch
+        {
+            ArtifactKind.DeadLine or ArtifactKind.GainStep => artifact.AngleDegrees == 90 ? string.Create(Plain, $"column {artifact.Center.X:0.#}") : string.Create(Plain, $"row {artifact.Center.Y:0.#}"),
+            _ => string.Create(Plain, $"column {artifact.Center.X:0}, row {artifact.Center.Y:0}{(artifact.AreaMm2 is { } area ? string.Create(Plain, $" ({area:0.#} mm²)") : string.Empty)}"),
+        });
+        return kind switch
+        {
+            ArtifactKind.GridLines => $"grid lines{lines}{of}",
+            ArtifactKind.Banding => $"bands {(first.AngleDegrees == 90 ? "down the columns" : "along the rows")}{lines}{of}",
+            ArtifactKind.DeadPixels => string.Create(Plain, $"{first.Pixels} dead elements"),
+            ArtifactKind.DeadLine => $"dead line at {string.Join(", ", places)}",
+            ArtifactKind.GainStep => $"step of gain at {string.Join(", ", places)}{of}",
+            ArtifactKind.ForeignObject => $"dense object with sharp edges at {string.Join(", ", places)}",
+            ArtifactKind.GridCutOff => "fall of signal that a grid off centre explains",
+            _ => "two exposures over each other",
+        };
+    }
+
     private static string Display(DisplayMeasurement display)
-        => string.Create(Plain, $"window {display.WindowCenter:0.#} / {display.WindowWidth:0.#}{(display.WindowBasis is null ? string.Empty : $" (from the {display.WindowBasis})")}; contrast {display.ContrastPercent:0.#} %, mean brightness {display.MeanBrightnessPercent:0.#} % over the anatomy");
+    {
+        string lost = display is { BelowWindowPercentOfAnatomy: { } below, AboveWindowPercentOfAnatomy: { } above } && below + above >= 0.05
+            ? string.Create(Plain, $"; the window hides {below:0.#} % of the anatomy below it and {above:0.#} % above")
+            : string.Empty;
+        string proposed = display is { ProposedWindowCenter: { } center, ProposedWindowWidth: { } width }
+            ? string.Create(Plain, $"; the anatomy's own range is {center:0.#} / {width:0.#}")
+            : string.Empty;
+        string overshoot = display.EdgeOvershootPercent is { } percent
+            ? $"; overshoot beside the skin line {Percent(percent, display.EdgeOvershootPercentUncertainty)}"
+            : string.Empty;
+        return string.Create(Plain, $"window {display.WindowCenter:0.#} / {display.WindowWidth:0.#}{(display.WindowBasis is null ? string.Empty : $" (from the {display.WindowBasis})")}; contrast {display.ContrastPercent:0.#} %, mean brightness {display.MeanBrightnessPercent:0.#} % over the anatomy")
+            + lost + proposed + overshoot;
+    }
 }

@@ -61,6 +61,26 @@ public class DisplayMeasureTests
     }
 
     [Fact]
+    [Trait("evidence", "analytic")]
+    public void Measure_WindowNarrowerThanTheAnatomy_SaysWhatItHides()
+    {
+        // Values 1000 to 1999, each as often; a window of 400 about 1400 (exact) shows 1200 to 1600: a fifth lies below and two fifths above, each to the grain of 1/510 of 400 (0.8 values of 1000).
+        Radiograph radiograph = Ramp() with { HighIsShownDark = false, Windows = [new VoiTransform { Center = 1400, Width = 400, Function = WindowFunction.LinearExact }] };
+        DisplayMeasurement display = DisplayMeasure.Measure(radiograph, HandDrawn.AllSoftTissue(radiograph), new MeasureOptions()).Value!;
+
+        Assert.Equal(20, display.BelowWindowPercentOfAnatomy!.Value, 0.21);
+        Assert.Equal(40, display.AboveWindowPercentOfAnatomy!.Value, 0.21);
+
+        // 0.5th to 99.5th percentile: 1004 to 1994, a tenth wider in all.
+        Assert.Equal(1499, display.ProposedWindowCenter!.Value, 1.0);
+        Assert.Equal(1089, display.ProposedWindowWidth!.Value, 2.0);
+        Assert.Equal(64, display.Histogram!.Field.Count);
+        Assert.Equal(radiograph.Rows * (long)radiograph.Columns, display.Histogram.Field.Sum());
+        Assert.Equal(display.Histogram.Field, display.Histogram.Anatomy);
+        Assert.Null(display.EdgeOvershootPercent);
+    }
+
+    [Fact]
     public void Measure_FirstWindowShowsNothing_TakesTheNext()
     {
         Radiograph radiograph = Ramp() with
