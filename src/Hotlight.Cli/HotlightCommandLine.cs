@@ -64,6 +64,9 @@ public static class HotlightCommandLine
                 .WithDescription("Draw the radiograph with what was measured on it, and a legend.")
                 .WithExample("show", "wrist.dcm", "--out", "wrist.png")
                 .WithExample("show", "folder/a.dcm", "folder/b.dcm", "--sheet", "sheet.png");
+            configuration.AddCommand<CalibrateCommand>("calibrate")
+                .WithDescription("Make a calibration of a receptor from flat exposures of known kerma, for 'hotlight measure --calibration'.")
+                .WithExample("calibrate", "flat-1.dcm:1.0", "flat-2.dcm:2.5", "flat-3.dcm:10", "--out", "room-2.json", "--plot", "room-2.png");
             configuration.AddCommand<ProjectionsCommand>("projections")
                 .WithDescription("List the projections of the catalogue, or say all of one.")
                 .WithExample("projections")

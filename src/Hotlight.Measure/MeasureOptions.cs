@@ -15,6 +15,9 @@ public sealed record MeasureOptions
     /// <summary>Relation between stored values and receptor air kerma; null: the header's, if any.</summary>
     public Exposure.Calibration? Calibration { get; init; }
 
+    /// <summary>An older exposure indicator with the scale that the reader says it is on; null: none is converted.</summary>
+    public Exposure.ExposureIndicator? Indicator { get; init; }
+
     /// <summary>Pixel spacing at the receptor given by the reader for a file without one, in mm; null: the file's.</summary>
     public Core.PixelSpacing? ReceptorSpacing { get; init; }
 }

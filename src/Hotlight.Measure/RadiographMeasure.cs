@@ -33,7 +33,7 @@ public static class RadiographMeasure
         RadiographRegions regions = RegionFinder.Find(radiograph, options);
         FieldHistogram histogram = FieldHistogram.Count(radiograph, regions.Map);
         Figure<ExposureMeasurement> exposure = ExposureMeasure.Measure(radiograph, regions, options, histogram);
-        Figure<MottleMeasurement> mottle = MottleMeasure.Measure(radiograph, regions, options, histogram);
+        Figure<MottleMeasurement> mottle = MottleMeasure.Measure(radiograph, regions, options, histogram, exposure);
         Figure<ClippingMeasurement> clipping = ClippingMeasure.Measure(radiograph, regions, options, histogram);
         Figure<DisplayMeasurement> display = DisplayMeasure.Measure(radiograph, regions, options, histogram);
         Figure<MarkersMeasurement> markers = Figure<MarkersMeasurement>.CannotTell("This version does not find side markers yet; the reader says whether one is there.");

@@ -25,6 +25,10 @@ internal abstract class MeasureSettings : CommandSettings
     [Description("Target exposure index of your clinic for this projection; takes the place of the header's.")]
     public string? TargetExposureIndex { get; init; }
 
+    [CommandOption("--indicator <SCALE>")]
+    [Description("Scale of an older exposure indicator: inverse-sensitivity, log-index, log-median or log2-deviation; with =VALUE the figure from the console, else the header's.")]
+    public string? Indicator { get; init; }
+
     [CommandOption("--margin <MM>")]
     [Description("Skin margin of the tighter field, in mm; else the projection's, else 20.")]
     public string? MarginMm { get; init; }
@@ -49,10 +53,26 @@ internal abstract class MeasureSettings : CommandSettings
         {
             ExposureIndex = index,
             TargetExposureIndex = target,
+            Indicator = Indicator is null ? null : ReadIndicator(Indicator),
             ReceptorSpacing = spacing is { } mm ? new PixelSpacing(mm, mm) : null,
             Calibration = CalibrationPath is null ? null : ReadCalibration(CalibrationPath),
         };
         return (margin ?? projection?.Collimation.SkinMarginMm.Value) is { } kept ? options with { SkinMarginMm = kept } : options;
+    }
+
+    private static ExposureIndicator ReadIndicator(string text)
+    {
+        int equals = text.IndexOf('=', StringComparison.Ordinal);
+        string name = equals < 0 ? text : text[..equals];
+        IndicatorFamily family = name switch
+        {
+            "inverse-sensitivity" => IndicatorFamily.InverseSensitivity,
+            "log-index" => IndicatorFamily.LogarithmicIndex,
+            "log-median" => IndicatorFamily.LogMedian,
+            "log2-deviation" => IndicatorFamily.Log2Deviation,
+            _ => throw new RefusedException($"--indicator names a scale: inverse-sensitivity, log-index, log-median or log2-deviation, such as --indicator inverse-sensitivity=400; '{name}' is none of them."),
+        };
+        return new ExposureIndicator(family, equals < 0 ? null : Number("--indicator", text[(equals + 1)..], family == IndicatorFamily.InverseSensitivity ? 0.1 : -100, 100_000, 400));
     }
 
     private static Calibration ReadCalibration(string path)

@@ -1,8 +1,10 @@
 using Hotlight.Core;
 using Hotlight.Imaging;
+using Hotlight.Measure.Display;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Exposure;
 using Hotlight.Measure.Histogram;
+using Hotlight.Measure.Mottle;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Clipping;
@@ -10,7 +12,7 @@ namespace Hotlight.Measure.Clipping;
 /// <summary>Signal of the anatomy that is lost at either end of the pixel range, and skin line that is burned out.</summary>
 /// <remarks>
 /// <para>Method: the share of anatomy pixels at the limits, 0 and 2^bits − 1, or the value at which the field's histogram stops in a spike; the skin line from the profiles across it. docs/methods/clipping.md.</para>
-/// <para>Holds when: the anatomy is measured. What only the window hides is not counted: the pixels still hold it.</para>
+/// <para>Holds when: the anatomy is measured. What only the window hides is not counted as lost, since the pixels still hold it; it is given apart.</para>
 /// <para>Not: saturated direct exposure, which is no fault.</para>
 /// </remarks>
 public static class ClippingMeasure
@@ -57,8 +59,13 @@ public static class ClippingMeasure
             lostUncertainty = Math.Round(100 * Math.Sqrt(shifted * (1 - shifted) / (pieces + 4)), 2);
         }
 
+        (double black, double white)? hidden = HiddenByWindow(radiograph, histogram, limits);
+        bool isLost = high > 0 || low > 0;
         return Figure<ClippingMeasurement>.Measured(new ClippingMeasurement
         {
+            LimitSetBy = !isLost ? null : radiograph.PresentationIntent == PresentationIntent.ForProcessing ? "receptor" : "receptor or rendering",
+            ShownBlackPercentOfAnatomy = hidden?.black,
+            ShownWhitePercentOfAnatomy = hidden?.white,
             SaturatedPercentOfAnatomy = highIsExposure ? high : low,
             SaturatedPercentOfAnatomyUncertainty = highIsExposure ? highUncertainty : lowUncertainty,
             FloorPercentOfAnatomy = highIsExposure ? low : high,
@@ -67,6 +74,27 @@ public static class ClippingMeasure
             SkinLineLostPercentUncertainty = lostUncertainty,
             LostSkinLines = skin.Lost,
         });
+    }
+
+    /// <summary>Anatomy between the limits that the window shows within one just-noticeable difference of black and of white, in percent; null where no window shows the anatomy.</summary>
+    private static (double Black, double White)? HiddenByWindow(Radiograph radiograph, FieldHistogram histogram, SignalLimits limits)
+    {
+        if (ShownBrightness.Of(radiograph, histogram) is not { } shown)
+        {
+            return null;
+        }
+
+        double least = 1 / JustNoticeableDifference.OfFullRange;
+        long black = 0;
+        long white = 0;
+        for (int value = limits.Low + 1; value < limits.High; value++)
+        {
+            float brightness = shown.FractionByPixelValue[value];
+            black += brightness < least ? histogram.Anatomy[value] : 0;
+            white += brightness > 1 - least ? histogram.Anatomy[value] : 0;
+        }
+
+        return (Math.Round(100.0 * black / histogram.AnatomyPixels, 3), Math.Round(100.0 * white / histogram.AnatomyPixels, 3));
     }
 
     /// <summary>The share of anatomy between two values; its uncertainty is what leaving out the anatomy's rim changes.</summary>

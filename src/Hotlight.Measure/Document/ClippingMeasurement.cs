@@ -17,6 +17,15 @@ public sealed record ClippingMeasurement
     /// <summary>What leaving out the anatomy's rim changes, taken as one standard deviation, in points.</summary>
     public double? FloorPercentOfAnatomyUncertainty { get; init; }
 
+    /// <summary>What set the limits: "receptor" where the pixels are the receptor's signal (for processing), "receptor or rendering" where they were rendered for presentation or the file does not say; null where nothing of the anatomy is lost.</summary>
+    public string? LimitSetBy { get; init; }
+
+    /// <summary>Anatomy that the shown window makes black, less than one just-noticeable difference above it, though the pixels still differ, 0 to 100: moving the window brings it back.</summary>
+    public double? ShownBlackPercentOfAnatomy { get; init; }
+
+    /// <summary>Anatomy that the shown window makes white though the pixels still differ, 0 to 100.</summary>
+    public double? ShownWhitePercentOfAnatomy { get; init; }
+
     /// <summary>Share of the skin outline inside the field along which the outer soft tissue is clipped away, 0 to 100; absent where no skin line lies in the field.</summary>
     public double? SkinLineLostPercent { get; init; }
 

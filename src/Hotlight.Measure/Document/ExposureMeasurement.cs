@@ -1,4 +1,5 @@
 using System.Text.Json.Serialization;
+using Hotlight.Core;
 
 namespace Hotlight.Measure.Document;
 
@@ -45,6 +46,18 @@ public sealed record ExposureMeasurement
 
     /// <summary>One standard deviation, in µGy.</summary>
     public double? ReceptorAirKermaMicrograyUncertainty { get; init; }
+
+    /// <summary>The older indicator it was turned from, by the form of its scale; null for an exposure index.</summary>
+    public string? Indicator { get; init; }
+
+    /// <summary>That indicator's value.</summary>
+    public double? IndicatorValue { get; init; }
+
+    /// <summary>Pixel value of the value of interest (IEC 62494-1): the median over the relevant image region. Only from pixels; evidence.</summary>
+    public int? ValueOfInterestPixelValue { get; init; }
+
+    /// <summary>The relevant image region: outlines of the anatomy in the field, as closed polygons. Only from pixels; evidence for drawing.</summary>
+    public IReadOnlyList<IReadOnlyList<PixelPoint>>? RelevantRegion { get; init; }
 
     /// <summary>How the figure came about, one sentence.</summary>
     public string? Explanation { get; init; }

@@ -15,6 +15,38 @@ public static class CalibrationFile
 
     private const long LargestBytes = 65_536;
 
+    private static readonly JsonWriterOptions Indented = new() { Indented = true, Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping };
+
+    /// <summary>The text of a calibration file, UTF-8, that <see cref="Parse"/> reads back.</summary>
+    /// <param name="calibration">The calibration.</param>
+    public static byte[] Write(Calibration calibration)
+    {
+        ArgumentNullException.ThrowIfNull(calibration);
+        using var content = new MemoryStream();
+        using (var json = new Utf8JsonWriter(content, Indented))
+        {
+            json.WriteStartObject();
+            json.WriteString("schema", SchemaName);
+            json.WriteString("relationship", CalibrationFit.NameOf(calibration.Relationship));
+            json.WriteNumber("gain", calibration.Gain);
+            json.WriteNumber("offset", calibration.Offset);
+            if (calibration.KermaUncertaintyPercent is { } percent)
+            {
+                json.WriteNumber("kermaUncertaintyPercent", percent);
+            }
+
+            if (calibration.Note is { } note)
+            {
+                json.WriteString("note", note);
+            }
+
+            json.WriteEndObject();
+        }
+
+        content.WriteByte((byte)'\n');
+        return content.ToArray();
+    }
+
     /// <summary>Reads and checks a calibration file.</summary>
     /// <param name="path">Path of the file; never changed.</param>
     /// <exception cref="FormatException">The file is missing, is not JSON of this form, or holds a value that cannot be; the message names the file and says what is wrong in one sentence.</exception>

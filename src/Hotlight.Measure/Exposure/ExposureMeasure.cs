@@ -8,10 +8,10 @@ using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Exposure;
 
-/// <summary>Exposure index, deviation index and receptor air kerma: from the reader, the header, or calibrated pixels, in this order; otherwise cannot-tell.</summary>
+/// <summary>Exposure index, deviation index and receptor air kerma: from the reader, the header, calibrated pixels, or an older indicator whose scale the reader names, in this order; otherwise cannot-tell.</summary>
 /// <remarks>
 /// <para>Method: EI = 100 · K/µGy; DI = 10 · log10(EI / EI_T). From pixels: K is the median over the anatomy in the field of the kerma that the calibration gives for each pixel. docs/methods/exposure.md.</para>
-/// <para>Holds when: the header has (0018,1411); or the pixels are not for presentation, a calibration is given, and the median is not at a limit of the signal. A maker's own scale (Sensitivity, Relative X-Ray Exposure) is never converted: the header does not say which scale it is.</para>
+/// <para>Holds when: the header has (0018,1411); or the pixels are not for presentation, a calibration is given, and the median is not at a limit of the signal. An older indicator (Sensitivity, Relative X-Ray Exposure) is converted only where the reader says which scale it is on (<see cref="IndicatorScale"/>): the header does not say.</para>
 /// <para>Not: patient dose; the index is about the receptor.</para>
 /// <para>Source: IEC 62494-1:2008; AAPM Report 116 (2009).</para>
 /// </remarks>
@@ -26,6 +26,10 @@ public static class ExposureMeasure
     /// <summary>Relative standard deviation of indicated against measured kerma over systems in clinical use, in percent.</summary>
     /// <remarks>Source: AAPM 2020 meeting abstract on the measured variation of TG-116 calibrations: 866.8 EI per mR, SD 62.7, coefficient of variation 7.2 %.</remarks>
     public const double FieldSpreadPercent = 7.2;
+
+    // Receptors are used from below a µGy to a few tens; what lies far beyond was meant on another scale.
+    private const double LeastKermaMicrogray = 0.01;
+    private const double MostKermaMicrogray = 1000;
 
     /// <summary>The deviation index, IEC 62494-1: 10 · log10(EI / EI_T); 0 on target, +3.01 at twice the target.</summary>
     /// <param name="exposureIndex">EI, above 0.</param>
@@ -54,20 +58,73 @@ public static class ExposureMeasure
             string beside = headerIndex is { } other && Math.Abs(other - given) > 0.5
                 ? Text($" The header says {other:0.#}; the reader's figure is used.")
                 : "";
-            return Figure<ExposureMeasurement>.Measured(Build(radiograph, options, ExposureBasis.Reader, given, FieldSpreadPercent, "The exposure index was given by the reader." + beside));
+            return Figure<ExposureMeasurement>.Measured(Build(radiograph, options, ExposureBasis.Reader, given, FieldSpreadPercent, "The exposure index was given by the reader." + beside + PixelsBeside(radiograph, regions, options, histogram)));
         }
 
         if (headerIndex is { } index)
         {
-            return Figure<ExposureMeasurement>.Measured(Build(radiograph, options, ExposureBasis.Header, index, FieldSpreadPercent, "The exposure index is the header's own (0018,1411)."));
+            return Figure<ExposureMeasurement>.Measured(Build(radiograph, options, ExposureBasis.Header, index, FieldSpreadPercent, "The exposure index is the header's own (0018,1411)." + PixelsBeside(radiograph, regions, options, histogram)));
         }
 
-        if (options.Calibration is not { } calibration)
+        if (options.Calibration is { } calibration)
         {
-            return Figure<ExposureMeasurement>.CannotTell(WhatIsMissing(radiograph));
+            Figure<ExposureMeasurement> fromPixels = FromPixels(radiograph, regions, options, calibration, histogram);
+            if (fromPixels.IsMeasured || options.Indicator is null)
+            {
+                return fromPixels;
+            }
         }
 
-        return FromPixels(radiograph, regions, options, calibration, histogram);
+        return options.Indicator is { } indicator
+            ? FromIndicator(radiograph, options, indicator)
+            : Figure<ExposureMeasurement>.CannotTell(WhatIsMissing(radiograph));
+    }
+
+    /// <summary>What the calibrated pixels say beside a figure of the header or the reader; empty where they say nothing.</summary>
+    private static string PixelsBeside(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, FieldHistogram? histogram)
+        => options.Calibration is { } calibration && FromPixels(radiograph, regions, options, calibration, histogram) is { IsMeasured: true } pixels
+            ? Text($" The calibrated pixels over the anatomy give {pixels.Value.ExposureIndex:0.#}.")
+            : "";
+
+    private static Figure<ExposureMeasurement> FromIndicator(Radiograph radiograph, MeasureOptions options, ExposureIndicator indicator)
+    {
+        ExposureRecord record = radiograph.Exposure;
+        bool isSensitivity = indicator.Family == IndicatorFamily.InverseSensitivity;
+
+        // An inverse sensitivity is what Sensitivity is for; the others, some of which may be 0 or below, stand in Relative X-Ray Exposure.
+        double? fromHeader = isSensitivity ? Positive(record.Sensitivity) ?? Positive(record.RelativeXRayExposure) : Finite(record.RelativeXRayExposure);
+        if ((indicator.Value ?? fromHeader) is not { } value)
+        {
+            return Figure<ExposureMeasurement>.CannotTell($"The header holds no figure that could be the {IndicatorScale.NameOf(indicator.Family)}; give its value from the console.");
+        }
+
+        if (!double.IsFinite(value) || (isSensitivity && value <= 0))
+        {
+            return Figure<ExposureMeasurement>.CannotTell(Text($"{value:0.###} is no {IndicatorScale.NameOf(indicator.Family)}; read it again from the console."));
+        }
+
+        double? target = options.TargetExposureIndex ?? Positive(record.TargetExposureIndex);
+        if (indicator.Family == IndicatorFamily.Log2Deviation && target is null)
+        {
+            return Figure<ExposureMeasurement>.CannotTell("A log2 deviation number says how far the exposure is from its target, and no target is known; give the clinic's target exposure index.");
+        }
+
+        double kerma = IndicatorScale.KermaMicrogray(indicator.Family, value, target / ExposureIndexPerMicrogray);
+        if (!double.IsFinite(kerma) || !(kerma is > LeastKermaMicrogray and < MostKermaMicrogray))
+        {
+            return Figure<ExposureMeasurement>.CannotTell(Text($"As {IndicatorScale.NameOf(indicator.Family)}, {value:0.###} would be {kerma:0.###} µGy at the receptor, which no radiograph gets; it is on another scale."));
+        }
+
+        double beam = IndicatorScale.BeamPercent(indicator.Family);
+        double percent = Math.Sqrt((FieldSpreadPercent * FieldSpreadPercent) + (beam * beam));
+        string where = indicator.Value is not null ? "given by the reader" : isSensitivity && Positive(record.Sensitivity) is not null ? "the header's Sensitivity (0018,6000)" : "the header's Relative X-Ray Exposure (0018,1405)";
+        string explanation = Text($"The {IndicatorScale.NameOf(indicator.Family)} of {value:0.###} is {where}; that it is on this scale was said by the reader. {IndicatorScale.FormulaOf(indicator.Family)}.")
+            + (beam > 0 ? " As an exposure index it is approximate, because that beam is not the one of the standard." : "");
+        return Figure<ExposureMeasurement>.Measured(Build(radiograph, options, indicator.Value is null ? ExposureBasis.Header : ExposureBasis.Reader, ExposureIndexPerMicrogray * kerma, percent, explanation, beam) with
+        {
+            Indicator = IndicatorScale.NameOf(indicator.Family),
+            IndicatorValue = value,
+        });
     }
 
     private static Figure<ExposureMeasurement> FromPixels(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, Calibration calibration, FieldHistogram? histogram)
@@ -115,10 +172,14 @@ public static class ExposureMeasure
             + (string.IsNullOrWhiteSpace(calibration.Note) ? "" : $" ({calibration.Note.Trim()})") + "."
             + (clippedPercent > 0 ? Text($" {clippedPercent:0.###} % of the anatomy lies at a limit of the signal; the median does not depend on how far beyond it.") : "")
             + (uncertaintyPercent is null ? " The calibration states no uncertainty, so none is given." : "");
-        return Figure<ExposureMeasurement>.Measured(Build(radiograph, options, ExposureBasis.Pixels, ExposureIndexPerMicrogray * kerma[median], uncertaintyPercent, explanation));
+        return Figure<ExposureMeasurement>.Measured(Build(radiograph, options, ExposureBasis.Pixels, ExposureIndexPerMicrogray * kerma[median], uncertaintyPercent, explanation) with
+        {
+            ValueOfInterestPixelValue = median,
+            RelevantRegion = regions.Anatomy.Value.Outlines,
+        });
     }
 
-    private static ExposureMeasurement Build(Radiograph radiograph, MeasureOptions options, ExposureBasis basis, double index, double? uncertaintyPercent, string explanation)
+    private static ExposureMeasurement Build(Radiograph radiograph, MeasureOptions options, ExposureBasis basis, double index, double? uncertaintyPercent, string explanation, double beamPercent = 0)
     {
         double? headerTarget = Positive(radiograph.Exposure.TargetExposureIndex);
         double? target = options.TargetExposureIndex is { } given ? Preconditions.AboveZero(given, nameof(options.TargetExposureIndex)) : headerTarget;
@@ -155,7 +216,7 @@ public static class ExposureMeasure
 
         if (basis != ExposureBasis.Pixels)
         {
-            explanation += Text($" Its uncertainty is the spread of calibrations found between systems in use, {FieldSpreadPercent} %.");
+            explanation += Text($" Its uncertainty is the spread of calibrations found between systems in use, {FieldSpreadPercent} %{(beamPercent > 0 ? $", and the beam's {beamPercent} %" : string.Empty)}.");
         }
 
         double? fraction = uncertaintyPercent / 100;
@@ -177,15 +238,16 @@ public static class ExposureMeasure
     private static string WhatIsMissing(Radiograph radiograph)
     {
         const string Ask = "give the exposure index from the console, or a calibration of the receptor.";
+        const string AskScale = "say which scale it is, or " + Ask;
         ExposureRecord record = radiograph.Exposure;
         if (Positive(record.Sensitivity) is { } sensitivity)
         {
-            return Text($"The header holds no exposure index, only a read-out sensitivity of {sensitivity:0.###} on a maker's scale that it does not name; {Ask}");
+            return Text($"The header holds no exposure index, only a read-out sensitivity of {sensitivity:0.###} on a maker's scale that it does not name; {AskScale}");
         }
 
         if (Positive(record.RelativeXRayExposure) is { } relative)
         {
-            return Text($"The header holds no exposure index, only a relative x-ray exposure of {relative:0.###} on a maker's scale that it does not name; {Ask}");
+            return Text($"The header holds no exposure index, only a relative x-ray exposure of {relative:0.###} on a maker's scale that it does not name; {AskScale}");
         }
 
         return radiograph.Relationship switch
@@ -216,6 +278,8 @@ public static class ExposureMeasure
     }
 
     private static double? Positive(double? value) => value is { } number && double.IsFinite(number) && number > 0 ? number : null;
+
+    private static double? Finite(double? value) => value is { } number && double.IsFinite(number) ? number : null;
 
     private static double? Rounded(double? value, int digits) => value is { } number ? Math.Round(number, digits) : null;
 

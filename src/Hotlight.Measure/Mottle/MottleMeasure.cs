@@ -11,7 +11,7 @@ namespace Hotlight.Measure.Mottle;
 
 /// <summary>Stochastic noise over soft tissue, told from the structure of the anatomy.</summary>
 /// <remarks>
-/// <para>Method: the power spectra of many small squares of soft tissue at full resolution; those with the least structure are used; a model of noise through a blur, white noise and steeply falling structure is fitted to their mean; the variance is the power measured above the structure's band, without the structure's share, and the model below. The figure is the median over the squares. docs/methods/mottle.md.</para>
+/// <para>Method: the power spectra of many small squares of soft tissue at full resolution; the spectrum of the noise, from direct exposure or from a model fitted to the squares with the least structure; with it noise and structure are parted in each square, and the variance of the noise is followed over the signal. The figure is the root of the mean squared relative noise over the soft tissue. docs/methods/mottle.md.</para>
 /// <para>Holds when: at least <see cref="LeastSquares"/> squares of soft tissue are free of bone, edges and clipping; the noise spans at least half a grey step; the pixels were never compressed with loss. Otherwise cannot-tell.</para>
 /// <para>Not: the standard deviation in a region, which also counts the anatomy.</para>
 /// </remarks>
@@ -40,6 +40,23 @@ public static class MottleMeasure
     // Beyond this share of structure in the counted band the parting of the two is off by a third and more on drawn texture.
     private const double MostStructureShare = 0.3;
 
+    // With the noise's spectrum known from direct exposure the two are parted better; measured over the lab's exposures, docs/methods/mottle.md#accuracy.
+    private const double MostStructureUnderKnownNoise = 20;
+    private const double KnownShapeFraction = 0.03;
+    private const double KnownShapeStructureFraction = 0.05;
+
+    // Of the squares parted by a known spectrum: those with less structure than the median keep no structure in their noise.
+    private const double ShareKept = 0.4;
+
+    private const int LeastDirectSquares = 6;
+    private const int MostDirectSquares = 64;
+
+    // A heel effect takes up to a quarter of direct exposure, its corners somewhat more.
+    private const double LeastDirectShare = 0.6;
+
+    // One dead element in 500 is far above what a receptor in use shows; 64 pixels of a line are one in 64.
+    private const double MostDeadFraction = 0.002;
+
     // Noise is judged at the scale the eye sees best: half a cycle of the standard target of PS3.14 (4 cycles per degree) at 600 mm is 1.3 mm,
     // which is 1/250 of a display 325 mm high that the image fills (distance and height: common practice, no source).
     private const double CellsPerImageHeight = 250;
@@ -54,7 +71,12 @@ public static class MottleMeasure
     public static Figure<MottleMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options)
         => Measure(radiograph, regions, options, histogram: null);
 
-    internal static Figure<MottleMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, FieldHistogram? histogram)
+    /// <param name="radiograph">The radiograph; borrowed.</param>
+    /// <param name="regions">Its regions.</param>
+    /// <param name="options">What the caller knows.</param>
+    /// <param name="histogram">Its histogram; null to count it.</param>
+    /// <param name="exposure">Its exposure, for the quantum limit; null where not asked.</param>
+    internal static Figure<MottleMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, FieldHistogram? histogram, Figure<ExposureMeasurement>? exposure = null)
     {
         ArgumentNullException.ThrowIfNull(radiograph);
         ArgumentNullException.ThrowIfNull(regions);
@@ -74,12 +96,12 @@ public static class MottleMeasure
         LinearSignal? linear = LinearSignal.Of(radiograph, options.Calibration);
         float[] signal = linear?.ByPixelValue ?? ModalityValues(radiograph);
         int side = Math.Min(radiograph.Rows, radiograph.Columns) >= 512 ? 64 : 32;
-        List<PixelPoint> corners = SoftTissueSquares(radiograph, regions.Map, side, limits);
+        List<PixelPoint> corners = Squares(radiograph, regions.Map, RegionLabel.SoftTissue, side, limits, side == 64 ? MostSquares : 2 * MostSquares);
         if (corners.Count < FewSquares && side == 64)
         {
             // Between the bones of a small part smaller squares find more places that are free of them.
             side = 32;
-            corners = SoftTissueSquares(radiograph, regions.Map, side, limits);
+            corners = Squares(radiograph, regions.Map, RegionLabel.SoftTissue, side, limits, side == 64 ? MostSquares : 2 * MostSquares);
         }
 
         if (corners.Count < LeastSquares)
@@ -87,15 +109,17 @@ public static class MottleMeasure
             return CannotTell($"Noise is measured on squares of {side} × {side} pixels of soft tissue away from bone, edges and clipped values; the image holds only {corners.Count} of the {LeastSquares} that a figure needs.");
         }
 
-        Square[] squares = Transform(radiograph, signal, corners, side, out PeriodogramSquares periodograms);
+        var periodograms = new PeriodogramSquares(side);
+        Square[] squares = Transform(radiograph, signal, corners, periodograms, limits);
         squares = squares.Where(square => square.Mean > 0 && double.IsFinite(square.PowerAbove)).ToArray();
         if (squares.Length < LeastSquares)
         {
             return CannotTell("Noise is given relative to the mean signal, and the mean signal over soft tissue is not above zero on this file's scale.");
         }
 
-        Square[] chosen = LeastStructured(squares);
         double stepPixelValues = GreyStep(histogram);
+        NoiseShape? direct = linear is null ? null : DirectShape(radiograph, regions, signal, periodograms, limits);
+        Square[] chosen = direct is null ? LeastStructured(squares) : squares;
         if (chosen.Count(square => square.PowerAbove > 0) < chosen.Length / 2)
         {
             return CannotTell("The grey steps of the file are coarser than the noise: whole squares of soft tissue have one value.");
@@ -107,34 +131,76 @@ public static class MottleMeasure
             return CannotTell("The pixels show the 8-pixel blocks of JPEG compression, which removes and changes noise; give the image as the receptor stored it.");
         }
 
-        Estimate estimate = EstimateFrom(chosen, periodograms, signal, stepPixelValues);
-        if (!(estimate.NoiseSteps >= LeastNoiseSteps))
+        NoiseInSquare[] noise = direct is null
+            ? PartedByModel(chosen, periodograms, signal, stepPixelValues, out NoiseShape shape)
+            : PartedBy(shape = direct, chosen, periodograms, signal, stepPixelValues);
+        if (noise.Length < LeastSquares || !(Median(noise.Select(one => one.Steps).ToArray()) >= LeastNoiseSteps))
         {
             return CannotTell("The grey steps of the file are coarser than the noise, so the noise cannot be told from rounding.");
         }
 
-        if (estimate.StructureShare > MostStructureShare)
+        double structureShare = Median(noise.Select(one => one.StructureShare).ToArray());
+        if (structureShare > (direct is null ? MostStructureShare : MostStructureUnderKnownNoise))
         {
             return CannotTell("Over all soft tissue the structure of the anatomy is too strong, down to the finest detail, to tell the noise from it.");
         }
 
-        double spread = JackknifeDeviation(chosen, periodograms, signal, stepPixelValues);
-        double model = ModelFraction + (StructureFraction * estimate.StructureShare);
-        double uncertainty = Math.Sqrt((spread * spread) + Math.Pow(model * estimate.Relative, 2));
+        TissueSignals? tissue = linear is null ? null : TissueSignals.Collect(radiograph, regions, signal, limits);
+        NoiseRelation? relation = linear is null ? null : RelationOf(noise, static (_, _) => true, group: 0);
+        double relative = RelativeNoise(noise, relation, tissue);
+        double spread = JackknifeDeviation(noise, linear is not null, tissue);
+        double model = direct is null
+            ? ModelFraction + (StructureFraction * structureShare)
+            : KnownShapeFraction + (KnownShapeStructureFraction * Math.Min(1, structureShare));
+        double choice = relation is { } fitted && tissue is not null ? tissue.ChoiceFraction(fitted) : 0;
+        double uncertainty = Math.Sqrt((spread * spread) + (((model * model) + (choice * choice)) * relative * relative));
         double cell = Math.Max(1, radiograph.Rows / CellsPerImageHeight);
-        double shownJnd = ShownFraction(ShownBrightness.Of(radiograph, histogram), signal, chosen, estimate)
-            * JustNoticeableDifference.OfFullRange * Math.Sqrt(estimate.Spectrum.VarianceShareAfterAveraging(cell));
-        return Figure<MottleMeasurement>.Measured(new MottleMeasurement
+        double shownJnd = ShownFraction(ShownBrightness.Of(radiograph, histogram), signal, noise, relation, relative)
+            * JustNoticeableDifference.OfFullRange * Math.Sqrt(shape.VarianceShareAfterAveraging(cell));
+        var measurement = new MottleMeasurement
         {
-            RelativeNoisePercent = Significant(100 * estimate.Relative),
+            RelativeNoisePercent = Significant(100 * relative),
             RelativeNoisePercentUncertainty = Significant(100 * uncertainty),
-            SignalToNoise = Significant(1 / estimate.Relative),
+            SignalToNoise = Significant(1 / relative),
             Visible = shownJnd >= VisibleJnd,
             ShownNoiseJnd = Math.Round(shownJnd, 2),
             Scale = linear is null ? "pixel values" : "linear signal",
-            Places = chosen.Select(square => new PixelPoint(X: square.Corner.X + ((side - 1) / 2.0), Y: square.Corner.Y + ((side - 1) / 2.0))).ToArray(),
+            Over = tissue is null ? "places" : tissue.BonesAreTold ? "soft tissue" : tissue.Threshold is null ? "anatomy" : "soft tissue by its signal",
+            Places = noise.Select(one => new PixelPoint(X: one.Square.Corner.X + ((side - 1) / 2.0), Y: one.Square.Corner.Y + ((side - 1) / 2.0))).ToArray(),
             PlaceSidePixels = side,
-        });
+        };
+        return Figure<MottleMeasurement>.Measured(relation is { } known
+            ? WithRelation(measurement, radiograph, known, tissue, shape, linear!, exposure, Math.Sqrt((uncertainty * uncertainty / (relative * relative)) - (choice * choice)))
+            : measurement);
+    }
+
+    /// <summary>Adds what only a linear signal can tell: noise by signal, and the quantum limit.</summary>
+    private static MottleMeasurement WithRelation(
+        MottleMeasurement measurement, Radiograph radiograph, NoiseRelation relation, TissueSignals? tissue, NoiseShape shape, LinearSignal linear, Figure<ExposureMeasurement>? exposure, double deviationFraction)
+    {
+        double median = tissue?.Quantile(0.5) ?? relation.Reference;
+        measurement = measurement with
+        {
+            VarianceExponent = Math.Round(1 + relation.Slope, 2),
+            BySignal = tissue is null
+                ? null
+                : [.. new[] { 0.1, 0.5, 0.9 }.Select(share => tissue.Quantile(share)).Select(at => new NoiseAtSignal(Significant(at), Significant(100 * Math.Sqrt(relation.RelativeVarianceAt(at)))))],
+        };
+        if (radiograph.ReceptorSpacing is not { } spacing)
+        {
+            return measurement;
+        }
+
+        double ideal = QuantumLimit.IdealKermaMicrogray(relation.RelativeVarianceAt(median) * shape.AtZero, spacing.PixelAreaMm2);
+        double? known = linear.IsKermaMicrogray ? median : exposure is { IsMeasured: true } ? exposure.Value.ReceptorAirKermaMicrogray : null;
+        return measurement with
+        {
+            IdealReceptorKermaMicrogray = Significant(ideal),
+
+            // Of the variance, so twice that of the deviation.
+            IdealReceptorKermaMicrograyUncertainty = Significant(2 * deviationFraction * ideal),
+            QuantumLimitPercent = known is { } kerma ? Significant(100 * Math.Sqrt(relation.RelativeVarianceAt(median) * ideal / kerma)) : null,
+        };
     }
 
     private static Figure<MottleMeasurement> CannotTell(string why) => Figure<MottleMeasurement>.CannotTell(why);
@@ -153,22 +219,22 @@ public static class MottleMeasure
         return values;
     }
 
-    /// <summary>Upper left corners of squares that lie, with a margin of one cell, on soft tissue, and hold neither clipped nor padded values; thinned evenly.</summary>
-    private static List<PixelPoint> SoftTissueSquares(Radiograph radiograph, RegionMap map, int side, SignalLimits limits)
+    /// <summary>Upper left corners of squares that lie, with a margin of one cell, on one kind of place, and hold neither clipped nor padded values; thinned evenly.</summary>
+    private static List<PixelPoint> Squares(Radiograph radiograph, RegionMap map, RegionLabel label, int side, SignalLimits limits, int most)
     {
         var corners = new List<PixelPoint>();
         for (int row = 0; row + side <= radiograph.Rows; row += side)
         {
             for (int column = 0; column + side <= radiograph.Columns; column += side)
             {
-                if (IsSoftTissue(map, row, column, side))
+                if (IsAll(label, map, row, column, side))
                 {
                     corners.Add(new PixelPoint(X: column, Y: row));
                 }
             }
         }
 
-        int keepOneIn = Math.Max(1, corners.Count / (side == 64 ? MostSquares : 2 * MostSquares));
+        int keepOneIn = Math.Max(1, corners.Count / most);
         var kept = new List<PixelPoint>();
         for (int at = 0; at < corners.Count; at += keepOneIn)
         {
@@ -181,7 +247,7 @@ public static class MottleMeasure
         return kept;
     }
 
-    private static bool IsSoftTissue(RegionMap map, int row, int column, int side)
+    private static bool IsAll(RegionLabel label, RegionMap map, int row, int column, int side)
     {
         int top = (row / map.Step) - 1;
         int left = (column / map.Step) - 1;
@@ -194,7 +260,7 @@ public static class MottleMeasure
 
         for (int y = top; y <= bottom; y++)
         {
-            if (map.Labels.Row(y)[left..(right + 1)].ContainsAnyExcept((byte)RegionLabel.SoftTissue))
+            if (map.Labels.Row(y)[left..(right + 1)].ContainsAnyExcept((byte)label))
             {
                 return false;
             }
@@ -203,20 +269,27 @@ public static class MottleMeasure
         return true;
     }
 
+    /// <summary>Whether a square holds no padding and hardly a value at a limit: single dead elements are bridged, a dead line or clipping is not.</summary>
     private static bool HoldsWholeSignal(Radiograph radiograph, PixelPoint corner, int side, SignalLimits limits)
     {
+        int lost = 0;
         for (int row = 0; row < side; row++)
         {
             foreach (ushort value in radiograph.Pixels.Row((int)corner.Y + row).Slice((int)corner.X, side))
             {
-                if (value <= limits.Low || value >= limits.High || radiograph.Padding?.Contains(value + radiograph.StoredMinimum) == true)
+                if (value <= limits.Low || value >= limits.High)
+                {
+                    lost++;
+                }
+
+                if (radiograph.Padding?.Contains(value + radiograph.StoredMinimum) == true)
                 {
                     return false;
                 }
             }
         }
 
-        return true;
+        return lost <= MostDeadFraction * side * side;
     }
 
     /// <summary>The squares whose structure is least: first those whose spectrum falls no steeper than the flattest do, then of these the half with the least power at the lowest frequencies.</summary>
@@ -233,18 +306,17 @@ public static class MottleMeasure
         return bySteepness.Take(kept).OrderBy(square => square.PowerBelow / Math.Max(square.PowerAbove, 1e-30)).Take(Math.Max(LeastSquares, kept / 2)).ToArray();
     }
 
-    private static Square[] Transform(Radiograph radiograph, float[] signal, List<PixelPoint> corners, int side, out PeriodogramSquares periodograms)
+    private static Square[] Transform(Radiograph radiograph, float[] signal, List<PixelPoint> corners, PeriodogramSquares transform, SignalLimits limits)
     {
-        var transform = new PeriodogramSquares(side);
-        periodograms = transform;
+        int side = transform.Side;
         var squares = new Square[corners.Count];
         int pairs = (corners.Count + 1) / 2;
         Parallel.For(0, pairs, () => (First: new float[side * side], Second: new float[side * side]), (pair, _, blocks) =>
         {
             int one = 2 * pair;
             int two = Math.Min(one + 1, corners.Count - 1);
-            (double meanOne, double pixelOne) = Load(radiograph, signal, corners[one], side, blocks.First);
-            (double meanTwo, double pixelTwo) = Load(radiograph, signal, corners[two], side, blocks.Second);
+            (double meanOne, double pixelOne) = Load(radiograph, signal, corners[one], side, limits, blocks.First);
+            (double meanTwo, double pixelTwo) = Load(radiograph, signal, corners[two], side, limits, blocks.Second);
             (double[] powerOne, double[] powerTwo) = transform.Transform(blocks.First, blocks.Second);
             squares[one] = Square.From(corners[one], meanOne, pixelOne, powerOne, transform.Modes, side);
             squares[two] = Square.From(corners[two], meanTwo, pixelTwo, powerTwo, transform.Modes, side);
@@ -253,20 +325,24 @@ public static class MottleMeasure
         return squares;
     }
 
-    private static (double Mean, double MeanPixelValue) Load(Radiograph radiograph, float[] signal, PixelPoint corner, int side, float[] block)
+    private static (double Mean, double MeanPixelValue) Load(Radiograph radiograph, float[] signal, PixelPoint corner, int side, SignalLimits limits, float[] block)
     {
         double sum = 0;
         double pixels = 0;
+        ushort whole = 0;
         for (int row = 0; row < side; row++)
         {
             ReadOnlySpan<ushort> from = radiograph.Pixels.Row((int)corner.Y + row).Slice((int)corner.X, side);
             Span<float> to = block.AsSpan(row * side, side);
             for (int column = 0; column < side; column++)
             {
-                float value = signal[from[column]];
+                // A dead element takes the value before it (see HoldsWholeSignal: there are few).
+                ushort pixel = from[column] > limits.Low && from[column] < limits.High ? from[column] : whole > 0 ? whole : NextWhole(from, column, limits);
+                whole = pixel;
+                float value = signal[pixel];
                 to[column] = value;
                 sum += value;
-                pixels += from[column];
+                pixels += pixel;
             }
         }
 
@@ -280,32 +356,72 @@ public static class MottleMeasure
         return (mean, pixels / (side * side));
     }
 
-    private static Estimate EstimateFrom(IReadOnlyCollection<Square> squares, PeriodogramSquares periodograms, float[] signal, double stepPixelValues)
+    private static ushort NextWhole(ReadOnlySpan<ushort> line, int column, SignalLimits limits)
     {
-        int side = squares.First().Side;
+        while (column < line.Length - 1 && (line[column] <= limits.Low || line[column] >= limits.High))
+        {
+            column++;
+        }
+
+        return line[column];
+    }
+
+    /// <summary>The noise's spectrum from squares of direct exposure; null where there are too few.</summary>
+    private static NoiseShape? DirectShape(Radiograph radiograph, RadiographRegions regions, float[] signal, PeriodogramSquares periodograms, SignalLimits limits)
+    {
+        List<PixelPoint> corners = Squares(radiograph, regions.Map, RegionLabel.Direct, periodograms.Side, limits, MostDirectSquares);
+        if (corners.Count < LeastDirectSquares)
+        {
+            return null;
+        }
+
+        Square[] squares = Transform(radiograph, signal, corners, periodograms, limits).Where(square => square.Mean > 0 && square.PowerAbove > 0).ToArray();
+        if (squares.Length < LeastDirectSquares)
+        {
+            return null;
+        }
+
+        // Direct exposure is the highest signal of a field, even at the far end of a heel effect; what lies far below it was not.
+        double highest = squares.Max(square => square.Mean);
+        squares = squares.Where(square => square.Mean >= LeastDirectShare * highest).OrderBy(square => square.Steepness).ToArray();
+        return squares.Length < LeastDirectSquares ? null : NoiseShape.OfDirectExposure(squares[..Math.Max(LeastDirectSquares, squares.Length * 3 / 4)], periodograms);
+    }
+
+    /// <summary>Noise of each square by a known spectrum; the squares with the least structure.</summary>
+    private static NoiseInSquare[] PartedBy(NoiseShape shape, Square[] squares, PeriodogramSquares periodograms, float[] signal, double stepPixelValues)
+    {
+        var noise = new NoiseInSquare[squares.Length];
+        Parallel.For(0, squares.Length, at => noise[at] = NoiseInSquare.Of(squares[at], shape, periodograms, stepPixelValues * Slope(signal, squares[at].MeanPixelValue)));
+        NoiseInSquare[] told = noise.Where(one => one.Variance > 0 && double.IsFinite(one.StructureShare)).OrderBy(one => one.StructureShare).ToArray();
+        return told[..Math.Min(told.Length, Math.Max(LeastSquares, (int)(ShareKept * told.Length)))];
+    }
+
+    /// <summary>Noise of each square by a model of noise and structure fitted to their mean spectrum.</summary>
+    private static NoiseInSquare[] PartedByModel(Square[] squares, PeriodogramSquares periodograms, float[] signal, double stepPixelValues, out NoiseShape shape)
+    {
+        int side = periodograms.Side;
         int first = Square.FirstBinAbove(side);
         double frequencies = (double)side * side;
         double shareAbove = periodograms.Modes.Skip(first).Sum() / frequencies;
 
         // Rounding adds white noise of step²/12; it is taken off before anything is fitted.
         var mean = new double[periodograms.Bins];
-        var steps = new double[squares.Count];
-        var above = new double[squares.Count];
-        int at = 0;
-        foreach (Square square in squares)
+        var steps = new double[squares.Length];
+        var above = new double[squares.Length];
+        for (int at = 0; at < squares.Length; at++)
         {
+            Square square = squares[at];
             steps[at] = stepPixelValues * Slope(signal, square.MeanPixelValue);
             double rounding = steps[at] * steps[at] / 12;
             above[at] = Math.Max(square.PowerAbove - (rounding * shareAbove), 0.02 * square.PowerAbove);
             for (int bin = 0; bin < mean.Length; bin++)
             {
-                mean[bin] += (square.Power[bin] - rounding) / above[at] / squares.Count;
+                mean[bin] += (square.Power[bin] - rounding) / above[at] / squares.Length;
             }
-
-            at++;
         }
 
         NoiseSpectrum spectrum = NoiseSpectrum.Fit(periodograms.MeanFrequency, mean, periodograms.Modes, firstBin: 2);
+        shape = NoiseShape.Of(spectrum, periodograms);
         double below = 0;
         double structure = 0;
         for (int bin = 0; bin < mean.Length; bin++)
@@ -323,39 +439,54 @@ public static class MottleMeasure
 
         // By the scaling above, the measured power at and above the first bin is 1 on average.
         double varianceOverPowerAbove = below + 1 - structure;
-        var relative = new double[squares.Count];
-        at = 0;
-        foreach (Square square in squares)
+        var noise = new NoiseInSquare[squares.Length];
+        for (int at = 0; at < squares.Length; at++)
         {
-            double deviation = Math.Sqrt(above[at] * varianceOverPowerAbove);
-            relative[at] = deviation / square.Mean;
-            steps[at] = steps[at] > 0 ? deviation / steps[at] : double.PositiveInfinity;
-            at++;
+            double variance = above[at] * varianceOverPowerAbove;
+            noise[at] = new NoiseInSquare(squares[at], variance, structure, steps[at] > 0 ? Math.Sqrt(variance) / steps[at] : double.PositiveInfinity);
         }
 
-        return new Estimate(Median(relative), Median(steps), structure, spectrum);
+        return noise;
     }
 
-    /// <summary>One standard deviation of the median over squares and of the fit together: each eighth of the squares left out in turn.</summary>
-    private static double JackknifeDeviation(Square[] squares, PeriodogramSquares periodograms, float[] signal, double stepPixelValues)
+    private static NoiseRelation RelationOf(NoiseInSquare[] noise, Func<int, int, bool> isKept, int group)
+    {
+        int[] kept = Enumerable.Range(0, noise.Length).Where(at => isKept(at, group)).ToArray();
+        return NoiseRelation.Fit(kept.Select(at => noise[at].Square.Mean).ToArray(), kept.Select(at => noise[at].Variance).ToArray());
+    }
+
+    /// <summary>The figure, as a share: over the tissue by the relation, or where there is none the median over the squares.</summary>
+    private static double RelativeNoise(IEnumerable<NoiseInSquare> noise, NoiseRelation? relation, TissueSignals? tissue)
+        => relation is { } known
+            ? tissue?.RelativeNoise(known) ?? Math.Sqrt(Median(noise.Select(one => known.RelativeVarianceAt(one.Square.Mean)).ToArray()))
+            : Median(noise.Select(one => Math.Sqrt(one.Variance) / one.Square.Mean).ToArray());
+
+    /// <summary>One standard deviation of the figure by the squares' chance: each eighth of them left out in turn.</summary>
+    private static double JackknifeDeviation(NoiseInSquare[] noise, bool isLinear, TissueSignals? tissue)
     {
         var estimates = new double[Groups];
-        Parallel.For(0, Groups, group =>
+        for (int group = 0; group < Groups; group++)
         {
-            Square[] kept = squares.Where((_, at) => at % Groups != group).ToArray();
-            estimates[group] = EstimateFrom(kept, periodograms, signal, stepPixelValues).Relative;
-        });
+            int left = group;
+            estimates[group] = RelativeNoise(
+                noise.Where((_, at) => at % Groups != left),
+                isLinear ? RelationOf(noise, static (at, group) => at % Groups != group, group) : null,
+                tissue);
+        }
+
         double mean = estimates.Average();
         return Math.Sqrt((Groups - 1.0) / Groups * estimates.Sum(estimate => (estimate - mean) * (estimate - mean)));
     }
 
     /// <summary>The noise of single pixels as a share of the shown range, the median over the squares.</summary>
-    private static double ShownFraction(ShownBrightness? shown, float[] signal, Square[] squares, Estimate estimate)
+    private static double ShownFraction(ShownBrightness? shown, float[] signal, NoiseInSquare[] noise, NoiseRelation? relation, double relative)
         => shown is null
             ? 0
-            : Median(squares.Select(square =>
+            : Median(noise.Select(one =>
             {
-                double deviation = Math.Min(estimate.Relative * square.Mean / Slope(signal, square.MeanPixelValue), signal.Length);
+                Square square = one.Square;
+                double signalDeviation = relation is { } known ? Math.Sqrt(known.VarianceAt(square.Mean)) : relative * square.Mean;
+                double deviation = Math.Min(signalDeviation / Slope(signal, square.MeanPixelValue), signal.Length);
                 return Math.Abs(Interpolated(shown.FractionByPixelValue, square.MeanPixelValue + deviation) - Interpolated(shown.FractionByPixelValue, square.MeanPixelValue - deviation)) / 2;
             }).ToArray());
 

@@ -63,6 +63,9 @@ internal sealed class PeriodogramSquares
         }
     }
 
+    /// <summary>Side of the squares, in pixels.</summary>
+    public int Side => side;
+
     /// <summary>Number of radial bins; bin k holds frequencies about k / side cycles per pixel.</summary>
     public int Bins { get; }
 

@@ -48,10 +48,3 @@ internal sealed record Square(PixelPoint Corner, int Side, double Mean, double M
         return new Square(corner, side, mean, meanPixelValue, power, above, middle, upper, below);
     }
 }
-
-/// <summary>What the squares give together.</summary>
-/// <param name="Relative">Standard deviation of the noise over the mean signal, the median over the squares.</param>
-/// <param name="NoiseSteps">Standard deviation of the noise in grey steps of the file.</param>
-/// <param name="StructureShare">Share of anatomical structure in the power counted as measured, 0 to 1.</param>
-/// <param name="Spectrum">The fitted spectrum.</param>
-internal readonly record struct Estimate(double Relative, double NoiseSteps, double StructureShare, NoiseSpectrum Spectrum);

@@ -88,9 +88,9 @@ internal static class SceneSimulator
         float height = setup.HighestZ();
         double middle = 0.5 * (height + setup.Middle.Z);
         Raster<float> blurred = beam.BlurredByFocalSpot(signal, middle);
-        (Raster<float> read, Raster<float> clean) = beam.Read(blurred, scene.Seed);
+        (Raster<float> read, Raster<float> clean, Raster<float> expected) = beam.Read(blurred, scene.Seed);
         progress?.Report(0.95);
-        SceneTruth truth = SceneTruthBuilder.Build(setup, beam, first!, firstOthers, read, clean, scatter, middle);
+        SceneTruth truth = SceneTruthBuilder.Build(setup, beam, first!, firstOthers, read, clean, expected, scatter, middle);
         progress?.Report(1);
         return new SimulatedExposure { Setup = setup, Leaves = leaves, Paths = first!, SignalMicrogray = read, CleanMicrogray = clean, SaturationMicrogray = beam.SaturationMicrogray, Beam = beam, Truth = truth };
     }

@@ -13,7 +13,7 @@ internal static class SceneTruthBuilder
     private const int MaskStep = 4;
 
     public static SceneTruth Build(
-        SceneSetup setup, XRayBeam beam, PathLengths paths, IReadOnlyDictionary<string, Raster<float>> others, Raster<float> read, Raster<float> clean, Raster<float> scatter, double middleHeightMm)
+        SceneSetup setup, XRayBeam beam, PathLengths paths, IReadOnlyDictionary<string, Raster<float>> others, Raster<float> read, Raster<float> clean, Raster<float> expected, Raster<float> scatter, double middleHeightMm)
     {
         BeamGeometry geometry = setup.Geometry;
         Leaves leaves = beam.Leaves;
@@ -26,7 +26,7 @@ internal static class SceneTruthBuilder
             visible = PolygonClip.ToRectangle(visible, opening.Left - 0.5, opening.Top - 0.5, opening.Right + 0.5, opening.Bottom + 0.5);
         }
 
-        Tally tally = Count(setup, leaves, mask, paths, others, read, clean, scatter, beam.SaturationMicrogray);
+        Tally tally = Count(setup, leaves, mask, paths, others, read, clean, expected, scatter, beam.SaturationMicrogray);
         double mean = tally.Kerma / Math.Max(1, tally.KermaCount);
         tally.Values.Sort();
         double index = ExposureIndex.Of(mean);
@@ -76,7 +76,7 @@ internal static class SceneTruthBuilder
     }
 
     private static Tally Count(
-        SceneSetup setup, Leaves leaves, (int Left, int Top, int Right, int Bottom)? mask, PathLengths paths, IReadOnlyDictionary<string, Raster<float>> others, Raster<float> read, Raster<float> clean, Raster<float> scatter, double saturation)
+        SceneSetup setup, Leaves leaves, (int Left, int Top, int Right, int Bottom)? mask, PathLengths paths, IReadOnlyDictionary<string, Raster<float>> others, Raster<float> read, Raster<float> clean, Raster<float> expected, Raster<float> scatter, double saturation)
     {
         BeamGeometry geometry = setup.Geometry;
         Tally tally = new();
@@ -118,10 +118,10 @@ internal static class SceneTruthBuilder
                 {
                     tally.Bony++;
                 }
-                else if (paths.Skin[row, column] > 6 && inside > 4 && !covered)
+                else if (paths.Skin[row, column] > 6 && inside > 4 && !covered && expected[row, column] > 0)
                 {
-                    // Squares of the relative noise: a mean over places of different exposure, as a reader sees it.
-                    double relative = (read[row, column] - clean[row, column]) / clean[row, column];
+                    // Squares of the relative noise: a mean over places of different exposure, as a reader sees it. Dead elements, gain steps and lag are faults, not chance.
+                    double relative = (read[row, column] - expected[row, column]) / expected[row, column];
                     tally.Noise += relative * relative;
                     tally.NoiseCount++;
                 }

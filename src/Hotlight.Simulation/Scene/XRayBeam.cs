@@ -218,16 +218,28 @@ internal sealed class XRayBeam
     /// <summary>Sigma at the receptor of a uniform focal spot's penumbra P for an edge at a height: P/√12, in mm.</summary>
     public double FocalSpotSigmaMm(double heightMm) => PenumbraMm(heightMm) / Math.Sqrt(12);
 
-    /// <summary>What the receptor reads, and the same without noise and faults, in µGy of the calibration beam.</summary>
+    /// <summary>What the receptor reads, the same without noise and faults, and what it would read on average: faults without noise; in µGy of the calibration beam.</summary>
     /// <param name="signal">Signal before the receptor's spread, in µGy.</param>
     /// <param name="seed">Seed of the noise.</param>
-    public (Raster<float> Read, Raster<float> Clean) Read(Raster<float> signal, ulong seed)
+    public (Raster<float> Read, Raster<float> Clean, Raster<float> Expected) Read(Raster<float> signal, ulong seed)
     {
         Raster<float> clean = receptor.ReadWithoutNoise(signal);
         Raster<float>? before = faults.LagShare > 0 ? Earlier(clean) : null;
+        Raster<float> expected = clean;
+        if (faults.GainStepPercent > 0 || before is not null || faults.DeadElementShare > 0 || faults.DeadColumns.Count > 0 || faults.DeadRows.Count > 0)
+        {
+            expected = new Raster<float>(clean.Rows, clean.Columns);
+            for (int row = 0; row < clean.Rows; row++)
+            {
+                clean.Row(row).CopyTo(expected.Row(row));
+            }
+
+            expected = ReceptorReadOut.Finish(receptor with { ElectronicNoiseMicrogray = 0 }, expected, seed, faults, before);
+        }
+
         return (water is null
             ? receptor.Read(signal, response.QuantaPerMicrogray(), seed, faults, before)
-            : receptor.Read(signal, Quanta(water), seed, faults, before), clean);
+            : receptor.Read(signal, Quanta(water), seed, faults, before), clean, expected);
     }
 
     /// <summary>What is wrong with grid and receptor, as the measurement document names it.</summary>

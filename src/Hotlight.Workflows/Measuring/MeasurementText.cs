@@ -119,7 +119,9 @@ public static class MeasurementText
 
     private static string Mottle(MottleMeasurement mottle)
         => $"noise {FigureText.Write(mottle.RelativeNoisePercent, mottle.RelativeNoisePercentUncertainty, " %", 2)} of the {mottle.Scale ?? "signal"}, "
-            + string.Create(Plain, $"signal to noise {mottle.SignalToNoise:0.#}; {(mottle.Visible ? "visible" : "not visible")}");
+            + (mottle.Over is null or "places" ? string.Empty : $"over {mottle.Over}, ")
+            + string.Create(Plain, $"signal to noise {mottle.SignalToNoise:0.#}; {(mottle.Visible ? "visible" : "not visible")}")
+            + (mottle.IdealReceptorKermaMicrogray is { } ideal ? $"; as noisy as {FigureText.Write(ideal, mottle.IdealReceptorKermaMicrograyUncertainty, " µGy", 2)} on a receptor that counts every photon" : string.Empty);
 
     private static string Clipping(ClippingMeasurement clipping)
     {

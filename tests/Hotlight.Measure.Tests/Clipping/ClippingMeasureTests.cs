@@ -69,6 +69,39 @@ public class ClippingMeasureTests
         Assert.Equal(0, ClippingMeasure.Measure(padded, HandDrawn.AllSoftTissue(padded), new MeasureOptions()).Value!.FloorPercentOfAnatomy);
     }
 
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Measure_WindowNarrowerThanTheAnatomy_IsToldFromLostSignal()
+    {
+        // Values 1000 to 1999, each column one; a linear window from 1250 to 1750 (PS3.3: centre − 0.5 ± (width − 1) / 2) shows a quarter black and a quarter white; the pixels hold all.
+        Radiograph radiograph = HandDrawn.Radiograph(200, 1000, 12, (_, column) => 1000 + column) with
+        {
+            HighIsShownDark = false,
+            PresentationIntent = PresentationIntent.ForPresentation,
+            Windows = [new VoiTransform { Center = 1500, Width = 500 }],
+        };
+
+        ClippingMeasurement clipping = ClippingMeasure.Measure(radiograph, HandDrawn.AllSoftTissue(radiograph), new MeasureOptions()).Value!;
+
+        // One just-noticeable difference is 1/581.6 of 500 values, less than one: two values of 1000 at most.
+        Assert.Equal(25, clipping.ShownBlackPercentOfAnatomy!.Value, 0.2);
+        Assert.Equal(25, clipping.ShownWhitePercentOfAnatomy!.Value, 0.2);
+        Assert.Equal(0, clipping.SaturatedPercentOfAnatomy);
+        Assert.Equal(0, clipping.FloorPercentOfAnatomy);
+        Assert.Null(clipping.LimitSetBy);
+    }
+
+    [Theory]
+    [InlineData(PresentationIntent.ForProcessing, "receptor")]
+    [InlineData(PresentationIntent.ForPresentation, "receptor or rendering")]
+    [InlineData(PresentationIntent.Unknown, "receptor or rendering")]
+    public void LimitSetBy_LostSignal_SaysWhatTheFileCanSay(PresentationIntent intent, string expected)
+    {
+        Radiograph radiograph = HandDrawn.Radiograph(400, 400, 12, (row, _) => row < 40 ? 4095 : 2000 + (row % 7)) with { PresentationIntent = intent };
+
+        Assert.Equal(expected, ClippingMeasure.Measure(radiograph, HandDrawn.AllSoftTissue(radiograph), new MeasureOptions()).Value!.LimitSetBy);
+    }
+
     [Theory]
     [Trait("evidence", "analytic")]
     [InlineData(0.0, 0)] // nothing saturates

@@ -102,6 +102,56 @@ public class ExposureMeasureTests
         Assert.Equal(10 / Math.Log(10) * 0.072, exposure.DeviationIndexUncertainty!.Value, 0.0006);
     }
 
+    [Theory]
+    [Trait("evidence", "published")]
+
+    // AAPM Report 116, table of indicators (relations): S = 200 / E(mR); 1000 · log10(E mR) + 2000; 1.96 at 2.5 µGy, one more for ten times as much. 1 mR = 8.76 µGy.
+    // 0.5 mR = 4.38 µGy: S 400, index 1699; 2 mR = 17.52 µGy: S 100, index 2301; 0.631 mR = 5.53 µGy: index 1800; 8.76 µGy: number 2.505. Printed digits.
+    [InlineData(IndicatorFamily.InverseSensitivity, 200, 8.76, 0.005)]
+    [InlineData(IndicatorFamily.InverseSensitivity, 400, 4.38, 0.005)]
+    [InlineData(IndicatorFamily.InverseSensitivity, 100, 17.52, 0.005)]
+    [InlineData(IndicatorFamily.LogarithmicIndex, 2000, 8.76, 0.005)]
+    [InlineData(IndicatorFamily.LogarithmicIndex, 1699, 4.38, 0.006)]
+    [InlineData(IndicatorFamily.LogarithmicIndex, 2301, 17.52, 0.025)]
+    [InlineData(IndicatorFamily.LogarithmicIndex, 1800, 5.53, 0.005)]
+    [InlineData(IndicatorFamily.LogMedian, 1.96, 2.5, 0.005)]
+    [InlineData(IndicatorFamily.LogMedian, 2.505, 8.76, 0.02)]
+    [InlineData(IndicatorFamily.Log2Deviation, 1, 5, 1e-9)]
+    [InlineData(IndicatorFamily.Log2Deviation, -1, 1.25, 1e-9)]
+    public void IndicatorScale_PublishedRelation_GivesItsKerma(IndicatorFamily family, double value, double expectedMicrogray, double tolerance)
+        => Assert.Equal(expectedMicrogray, IndicatorScale.KermaMicrogray(family, value, targetMicrogray: 2.5), tolerance);
+
+    [Fact]
+    public void Measure_OlderIndicator_IsTurnedOnlyWhereTheReaderNamesItsScale()
+    {
+        var record = new ExposureRecord { Sensitivity = 400, RelativeXRayExposure = 1699 };
+        Figure<ExposureMeasurement> unnamed = Measure(record, new MeasureOptions());
+        ExposureMeasurement sensitivity = FromHeader(record, new MeasureOptions { Indicator = new ExposureIndicator(IndicatorFamily.InverseSensitivity), TargetExposureIndex = 219 });
+        ExposureMeasurement index = FromHeader(record, new MeasureOptions { Indicator = new ExposureIndicator(IndicatorFamily.LogarithmicIndex) });
+        ExposureMeasurement read = FromHeader(new ExposureRecord(), new MeasureOptions { Indicator = new ExposureIndicator(IndicatorFamily.LogMedian, 1.96) });
+
+        Assert.Contains("scale", unnamed.Why, StringComparison.Ordinal);
+        Assert.Equal(4.38, sensitivity.ReceptorAirKermaMicrogray, 0.005);
+        Assert.Equal(3.010, sensitivity.DeviationIndex!.Value, 0.001);
+        Assert.Equal(ExposureBasis.Header, sensitivity.Basis);
+        Assert.Contains("1752", sensitivity.Explanation, StringComparison.Ordinal);
+        Assert.Equal(4.38, index.ReceptorAirKermaMicrogray, 0.006);
+        Assert.Equal(2.5, read.ReceptorAirKermaMicrogray, 0.005);
+        Assert.Equal(ExposureBasis.Reader, read.Basis);
+
+        // The beam without added filtration weighs far more than the spread between systems: √(28² + 7.2²) = 28.9 %.
+        Assert.Equal(0.289 * 4.38, sensitivity.ReceptorAirKermaMicrograyUncertainty!.Value, 0.005);
+        Assert.True(index.ReceptorAirKermaMicrograyUncertainty < 0.1 * 4.38);
+    }
+
+    [Theory]
+    [InlineData(IndicatorFamily.LogMedian, 0.0, "give its value")]
+    [InlineData(IndicatorFamily.LogarithmicIndex, 9000.0, "another scale")]
+    [InlineData(IndicatorFamily.Log2Deviation, 1.0, "target")]
+    [InlineData(IndicatorFamily.InverseSensitivity, -5.0, "read it again")]
+    public void Measure_IndicatorThatCannotBe_CannotTell(IndicatorFamily family, double value, string says)
+        => Assert.Contains(says, Measure(new ExposureRecord(), new MeasureOptions { Indicator = new ExposureIndicator(family, value == 0 ? null : value) }).Why, StringComparison.Ordinal);
+
     [Fact]
     public void Measure_IndexGivenByReader_IsUsedBeforeTheHeaders()
     {
@@ -226,6 +276,12 @@ public class ExposureMeasureTests
         Radiograph radiograph = HandDrawn.Radiograph(64, 64, 12, (_, _) => 1000) with { Exposure = new ExposureRecord { ExposureIndex = index } };
 
         Assert.False(ExposureMeasure.Measure(radiograph, HandDrawn.AllSoftTissue(radiograph), new MeasureOptions()).IsMeasured);
+    }
+
+    private static Figure<ExposureMeasurement> Measure(ExposureRecord record, MeasureOptions options)
+    {
+        Radiograph radiograph = HandDrawn.Radiograph(32, 32, 12, (_, _) => 1000) with { Exposure = record };
+        return ExposureMeasure.Measure(radiograph, HandDrawn.NothingFound(radiograph), options);
     }
 
     private static ExposureMeasurement FromHeader(ExposureRecord record, MeasureOptions? options = null)

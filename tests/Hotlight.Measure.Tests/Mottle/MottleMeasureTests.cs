@@ -120,6 +120,107 @@ public class MottleMeasureTests
 
     [Fact]
     [Trait("evidence", "analytic")]
+    public void RelativeNoise_LimbWhoseBonesNobodyTold_IsThatOfTheTissueWithoutBone()
+    {
+        // Quanta: variance = 3 · signal. Direct exposure 20000, tissue 6000, tissue and bone 2000: √(3 / 6000) = 2.236 %; √(3 / 2000) = 3.87 % under the bone.
+        const int Side = 1024;
+        var noise = new NoiseField(seed: 21);
+        double[,] field = noise.Correlated(Side, Side, 0.8);
+        static double Signal(int column) => column < 256 ? 20000 : column is >= 512 and < 768 ? 2000 : 6000;
+        Radiograph radiograph = HandDrawn.Radiograph(Side, Side, 16, (row, column) => Signal(column) + (Math.Sqrt(3 * Signal(column)) * field[row, column]));
+        RadiographRegions regions = HandDrawn.Regions(radiograph, (_, column) => column < 256 ? RegionLabel.Direct : RegionLabel.SoftTissue) with { DirectPixelValue = 20000 };
+
+        MottleMeasurement mottle = MottleMeasure.Measure(radiograph, regions, new MeasureOptions()).Value!;
+
+        Assert.Equal("soft tissue by its signal", mottle.Over);
+        Assert.InRange(mottle.RelativeNoisePercent / (100 * Math.Sqrt(3 / 6000.0)), 1 - (Goal / 2), 1 + (Goal / 2));
+
+        // Counted quanta: variance in proportion to the signal. The median over some 100 squares of a level, each known to 3 %, over a factor of 3 in signal: 0.03 / √100 / ln 3 = 0.003; ten of these.
+        Assert.Equal(1, mottle.VarianceExponent!.Value, 0.03);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void IdealReceptorKerma_EveryPhotonCounted_IsTheKerma()
+    {
+        // 30174 photons per mm² and µGy (RQA5, IEC 62220-1), pixels of 0.04 mm², 2.5 µGy: 3017.4 counts; one count is 10 values.
+        const int Side = 640;
+        double quanta = 30174 * 0.04 * 2.5;
+        var noise = new NoiseField(seed: 22);
+        Radiograph radiograph = HandDrawn.Radiograph(Side, Side, 16, (_, _) => 10 * noise.Poisson(quanta));
+        var options = new MeasureOptions { Calibration = new Calibration { Relationship = PixelRelationship.Linear, Gain = 10 * quanta / 2.5 } };
+
+        MottleMeasurement mottle = MottleMeasure.Measure(radiograph, HandDrawn.AllSoftTissue(radiograph), options).Value!;
+
+        Assert.InRange(mottle.IdealReceptorKermaMicrogray!.Value / 2.5, 1 - Goal, 1 + Goal);
+        Assert.InRange(mottle.QuantumLimitPercent!.Value / (100 / Math.Sqrt(quanta)), 1 - Goal, 1 + Goal);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void IdealReceptorKerma_NoiseThroughABlur_IsNotFlatteredByIt()
+    {
+        // White noise of variance v has the power v at every frequency; a normalised blur leaves it at frequency 0. Drawn: the blurred field rescaled to deviation 1, so v = 4π·0.8² there (closed form of a Gaussian's sum of squares, 1 / (4πσ²)).
+        const int Side = 640;
+        var noise = new NoiseField(seed: 23);
+        double[,] field = noise.Correlated(Side, Side, 0.8);
+        Radiograph radiograph = HandDrawn.Radiograph(Side, Side, 16, (row, column) => 8000 + (80 * field[row, column]));
+
+        double ideal = Measured(radiograph).IdealReceptorKermaMicrogray!.Value;
+
+        double expected = 1 / (30174 * 0.04 * 1e-4 * 4 * Math.PI * 0.64);
+        Assert.InRange(ideal / expected, 1 - (2 * Goal), 1 + (2 * Goal));
+    }
+
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void RelativeNoise_TurnedAndMirrored_StaysTheSame()
+    {
+        const int Side = 512;
+        var noise = new NoiseField(seed: 24);
+        double[,] field = noise.Correlated(Side, Side, 0.8);
+        double[,] texture = noise.Texture(Side, Side);
+        double Value(int row, int column) => 8000 + (3 * column) + (160 * field[row, column]) + (160 * texture[row, column]);
+        double straight = Measured(HandDrawn.Radiograph(Side, Side, 16, Value)).RelativeNoisePercent;
+        double turned = Measured(HandDrawn.Radiograph(Side, Side, 16, (row, column) => Value(Side - 1 - column, row))).RelativeNoisePercent;
+        double mirrored = Measured(HandDrawn.Radiograph(Side, Side, 16, (row, column) => Value(row, Side - 1 - column))).RelativeNoisePercent;
+
+        // The same squares; the windows' sums round differently.
+        Assert.Equal(straight, turned, 0.002 * straight);
+        Assert.Equal(straight, mirrored, 0.002 * straight);
+    }
+
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void RelativeNoise_FewDeadElements_DoNotCount()
+    {
+        const int Side = 512;
+        var noise = new NoiseField(seed: 25);
+        double[,] field = noise.Correlated(Side, Side, 0.8);
+        Radiograph whole = HandDrawn.Radiograph(Side, Side, 16, (row, column) => 8000 + (160 * field[row, column]));
+        Radiograph dead = HandDrawn.Radiograph(Side, Side, 16, (row, column) => ((row * 31) + (column * 17)) % 1009 == 0 ? 0 : 8000 + (160 * field[row, column]));
+
+        // One element in 1009 at 0 would add 8000² / 1009 to a variance of 160²: three times it and more.
+        Assert.Equal(Measured(whole).RelativeNoisePercent, Measured(dead).RelativeNoisePercent, 0.02 * 2);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void NoiseRelation_PowerOfTheSignalWithOutliers_IsFound()
+    {
+        // variance = 2 · S^0.9, so variance / signal has the slope −0.1. A fifth of the squares keep structure and read three times too much.
+        double[] signals = [.. Enumerable.Range(0, 60).Select(at => 10 * Math.Pow(100, at / 59.0))];
+        double[] variances = [.. signals.Select((signal, at) => 2 * Math.Pow(signal, 0.9) * (at % 5 == 2 ? 3 : 1))];
+
+        NoiseRelation relation = NoiseRelation.Fit(signals, variances);
+
+        // Least absolute deviations leave a bias of the order of the residual taken as statistical (0.05) times the share of outliers.
+        Assert.Equal(-0.1, relation.Slope, 0.01);
+        Assert.Equal(1, relation.VarianceAt(100) / (2 * Math.Pow(100, 0.9)), 0.05 * 0.4);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
     public void Uncertainty_TwelveSeeds_HoldsTheTruthAsOftenAsADeviationShould()
     {
         const int Side = 400;
