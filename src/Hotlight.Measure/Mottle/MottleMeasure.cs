@@ -54,6 +54,9 @@ public static class MottleMeasure
     // A heel effect takes up to a quarter of direct exposure, its corners somewhat more.
     private const double LeastDirectShare = 0.6;
 
+    // Between 0 and the first frequency that a square can tell, about 0.05 cycles per pixel, a scintillator's noise rises by about this much.
+    private const double ZeroFrequencyFraction = 0.15;
+
     // One dead element in 500 is far above what a receptor in use shows; 64 pixels of a line are one in 64.
     private const double MostDeadFraction = 0.002;
 
@@ -197,8 +200,8 @@ public static class MottleMeasure
         {
             IdealReceptorKermaMicrogray = Significant(ideal),
 
-            // Of the variance, so twice that of the deviation.
-            IdealReceptorKermaMicrograyUncertainty = Significant(2 * deviationFraction * ideal),
+            // Of the variance, so twice that of the deviation; and what the spectrum leaves open towards frequency 0.
+            IdealReceptorKermaMicrograyUncertainty = Significant(Math.Sqrt((4 * deviationFraction * deviationFraction) + (ZeroFrequencyFraction * ZeroFrequencyFraction)) * ideal),
             QuantumLimitPercent = known is { } kerma ? Significant(100 * Math.Sqrt(relation.RelativeVarianceAt(median) * ideal / kerma)) : null,
         };
     }

@@ -3,7 +3,6 @@ namespace Hotlight.Measure.Mottle;
 /// <summary>The radial power spectrum of noise of variance 1: how a receptor's blur correlates it, the same at every place of one image.</summary>
 internal sealed class NoiseShape
 {
-    // The trend was taken out of the bins below this one, so they take the level of the next two.
     private const int FirstWholeBin = 3;
 
     private readonly int side;
@@ -38,8 +37,13 @@ internal sealed class NoiseShape
             }
         }
 
-        double low = (power[FirstWholeBin] + power[FirstWholeBin + 1]) / 2;
-        power.AsSpan(0, FirstWholeBin).Fill(low);
+        // The trend was taken out of the lowest bins, and what is left of a heel effect and of scatter beside the part lies there too: they take what the model of noise through a blur gives.
+        NoiseSpectrum spectrum = NoiseSpectrum.Fit(periodograms.MeanFrequency, power, periodograms.Modes, firstBin: 2);
+        for (int bin = 0; bin < FirstWholeBin; bin++)
+        {
+            power[bin] = spectrum.NoiseAt(periodograms.MeanFrequency[bin]);
+        }
+
         return Normalised(power, periodograms, isFromDirectExposure: true);
     }
 

@@ -38,8 +38,10 @@ public class MottleOfLabExposuresTests
         Assert.Equal(truth.RelativeNoisePercent, mottle.Value.RelativeNoisePercent, 2 * mottle.Value.RelativeNoisePercentUncertainty!.Value);
         Assert.InRange(mottle.Value.RelativeNoisePercentUncertainty.Value / truth.RelativeNoisePercent, 0.02, 0.2);
 
-        // A receptor cannot beat one that counts every photon.
-        Assert.True(mottle.Value.QuantumLimitPercent < mottle.Value.RelativeNoisePercent);
+        // Low-frequency quantum efficiency: 0.57 measured, 0.61 in the lab for caesium iodide in RQA5 (docs/methods/receptor.md); a softer beam brings up to 1.5 times as many photons for one signal. Two deviations to either side.
+        double atMedian = mottle.Value.BySignal!.OrderBy(place => place.Signal).ElementAt(1).RelativeNoisePercent;
+        double open = 2 * mottle.Value.IdealReceptorKermaMicrograyUncertainty!.Value / mottle.Value.IdealReceptorKermaMicrogray!.Value;
+        Assert.InRange(Math.Pow(mottle.Value.QuantumLimitPercent!.Value / atMedian, 2), 0.57 * (1 - open), 0.61 * 1.5 * (1 + open));
 
         // The median over the same cells, of pixels instead of the noise-free signal: one step of 125 a µGy and the outline's rim of 4 pixels.
         Assert.Equal(truth.MedianKermaMicrogray, fromPixels.ReceptorAirKermaMicrogray, 0.05 * truth.MedianKermaMicrogray);
