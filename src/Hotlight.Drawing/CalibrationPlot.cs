@@ -144,7 +144,7 @@ public static class CalibrationPlot
         };
         return string.Create(
             CultureInfo.InvariantCulture,
-            $"value = {calibration.Offset:0.###} {sign} {Math.Abs(calibration.Gain):0.####} · {unit}; {fit.Points.Count} exposures, residuals {fit.ResidualDeviationPercent:0.0} % (one standard deviation)");
+            $"value = {calibration.Offset:0.###;−0.###;0} {sign} {Math.Abs(calibration.Gain):0.####} · {unit}; {fit.Points.Count} exposures, residuals {fit.ResidualDeviationPercent:0.0} % (one standard deviation)");
     }
 
     private static double ValueAt(Calibration calibration, double kerma) => calibration.Offset + (calibration.Gain * calibration.Relationship switch

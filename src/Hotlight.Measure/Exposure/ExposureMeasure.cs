@@ -10,6 +10,7 @@ namespace Hotlight.Measure.Exposure;
 
 /// <summary>Exposure index, deviation index and receptor air kerma: from the reader, the header, calibrated pixels, or an older indicator whose scale the reader names, in this order; otherwise cannot-tell.</summary>
 /// <remarks>
+/// <para>An indicator whose value the reader gives counts as the reader's figure; one whose value stands in the header comes last.</para>
 /// <para>Method: EI = 100 · K/µGy; DI = 10 · log10(EI / EI_T). From pixels: K is the median over the anatomy in the field of the kerma that the calibration gives for each pixel. docs/methods/exposure.md.</para>
 /// <para>Holds when: the header has (0018,1411); or the pixels are not for presentation, a calibration is given, and the median is not at a limit of the signal. An older indicator (Sensitivity, Relative X-Ray Exposure) is converted only where the reader says which scale it is on (<see cref="IndicatorScale"/>): the header does not say.</para>
 /// <para>Not: patient dose; the index is about the receptor.</para>
@@ -59,6 +60,11 @@ public static class ExposureMeasure
                 ? Text($" The header says {other:0.#}; the reader's figure is used.")
                 : "";
             return Figure<ExposureMeasurement>.Measured(Build(radiograph, options, ExposureBasis.Reader, given, FieldSpreadPercent, "The exposure index was given by the reader." + beside + PixelsBeside(radiograph, regions, options, histogram)));
+        }
+
+        if (options.Indicator is { Value: not null } read)
+        {
+            return FromIndicator(radiograph, options, read);
         }
 
         if (headerIndex is { } index)
