@@ -17,6 +17,9 @@ namespace Hotlight.Measure.Clipping;
 /// </remarks>
 public static class ClippingMeasure
 {
+    // Below it single stretches of outline are lost, beside a fold or a drawn letter, and what lies behind them hardly counts.
+    private const double LostOutlinePercent = 5;
+
     /// <summary>Measures one radiograph.</summary>
     /// <param name="radiograph">The radiograph; borrowed.</param>
     /// <param name="regions">Its regions.</param>
@@ -67,6 +70,7 @@ public static class ClippingMeasure
             ShownBlackPercentOfAnatomy = hidden?.black,
             ShownWhitePercentOfAnatomy = hidden?.white,
             SaturatedPercentOfAnatomy = highIsExposure ? high : low,
+            SaturatedIsAtLeast = lostPercent >= LostOutlinePercent ? true : null,
             SaturatedPercentOfAnatomyUncertainty = highIsExposure ? highUncertainty : lowUncertainty,
             FloorPercentOfAnatomy = highIsExposure ? low : high,
             FloorPercentOfAnatomyUncertainty = highIsExposure ? lowUncertainty : highUncertainty,

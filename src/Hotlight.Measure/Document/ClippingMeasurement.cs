@@ -8,6 +8,9 @@ public sealed record ClippingMeasurement
     /// <summary>Anatomy pixels at or above the upper limit on the exposure side, 0 to 100.</summary>
     public required double SaturatedPercentOfAnatomy { get; init; }
 
+    /// <summary>True where the saturated share is a lower bound: outer tissue is burned out along 5 % of the skin outline or more, and what is burned out wholly looks like direct exposure and is not counted as anatomy; null elsewhere.</summary>
+    public bool? SaturatedIsAtLeast { get; init; }
+
     /// <summary>What leaving out the anatomy's rim changes, taken as one standard deviation, in points.</summary>
     public double? SaturatedPercentOfAnatomyUncertainty { get; init; }
 

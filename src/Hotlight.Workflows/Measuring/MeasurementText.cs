@@ -128,7 +128,7 @@ public static class MeasurementText
         string skin = clipping.SkinLineLostPercent is { } lost
             ? string.Create(Plain, $"; skin line lost along {lost:0.#} %")
             : "; no skin line in the field";
-        return string.Create(Plain, $"{clipping.SaturatedPercentOfAnatomy:0.##} % of the anatomy burned out, {clipping.FloorPercentOfAnatomy:0.##} % at the floor{skin}");
+        return string.Create(Plain, $"{(clipping.SaturatedIsAtLeast == true ? "at least " : string.Empty)}{clipping.SaturatedPercentOfAnatomy:0.##} % of the anatomy burned out, {clipping.FloorPercentOfAnatomy:0.##} % at the floor{skin}");
     }
 
     private static string Artifacts(ArtifactsMeasurement artifacts)

@@ -122,6 +122,9 @@ public class ClippingMeasureTests
 
         // One profile in a hundred may be spoilt by noise.
         Assert.Equal(expectedPercent, clipping.SkinLineLostPercent!.Value, 1.0);
+
+        // What is burned out wholly is no anatomy for whoever finds regions, so its share is a lower bound.
+        Assert.Equal(expectedPercent > 0 ? true : null, clipping.SaturatedIsAtLeast);
     }
 
     [Fact]
