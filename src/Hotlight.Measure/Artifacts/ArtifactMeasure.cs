@@ -21,6 +21,9 @@ public static class ArtifactMeasure
     // Lines and bands weaker than this are not seen by anyone, in percent of the signal or of the field's range.
     private const double LeastVisiblePercent = 0.15;
 
+    // How far inside a found side its own shadow may lie, in mm: a side across thick anatomy is found that badly at times.
+    private const double SideShadowMm = 15;
+
     // More clusters than this over a field are no single elements but a texture (a dithered or resampled picture).
     private const int MostClusters = 2000;
 
@@ -170,6 +173,11 @@ public static class ArtifactMeasure
             int withheld = 0;
             foreach (DenseObject item in objects)
             {
+                if (IsShadowOfSide(item, regions.Field.Value.Outline, cellMm / scan.Step))
+                {
+                    continue;
+                }
+
                 if (markers is null ? MayBeMarker(item) : IsMarker(item, markers, cellMm / scan.Step))
                 {
                     withheld += markers is null ? 1 : 0;
@@ -200,6 +208,39 @@ public static class ArtifactMeasure
             double pixel = double.IsNaN(pixelMm) ? 0.15 : pixelMm, width = (item.Right - item.Left) * pixel, height = (item.Bottom - item.Top) * pixel;
             return Math.Max(width, height) is > 4 and < 32 && !RegionMap.IsAnatomy(regions.Map.At((int)item.Center.Y, (int)item.Center.X));
         }
+    }
+
+    /// <summary>Whether the object is a strip along a side of the field: the side's own shadow, where the side was found a few millimetres too far out.</summary>
+    private static bool IsShadowOfSide(DenseObject item, IReadOnlyList<PixelPoint> outline, double pixelMm)
+    {
+        for (int corner = 0; corner < outline.Count; corner++)
+        {
+            PixelPoint a = outline[corner], b = outline[(corner + 1) % outline.Count];
+            double length = a.DistancePixelsTo(b);
+            if (length < 1)
+            {
+                continue;
+            }
+
+            double tx = (b.X - a.X) / length, ty = (b.Y - a.Y) / length;
+            double nearest = double.PositiveInfinity, farthest = 0, first = double.PositiveInfinity, last = double.NegativeInfinity;
+            foreach (PixelPoint point in item.Outline)
+            {
+                double away = Math.Abs(((point.X - a.X) * ty) - ((point.Y - a.Y) * tx)), along = ((point.X - a.X) * tx) + ((point.Y - a.Y) * ty);
+                nearest = Math.Min(nearest, away);
+                farthest = Math.Max(farthest, away);
+                first = Math.Min(first, along);
+                last = Math.Max(last, along);
+            }
+
+            // A strip four times as long as wide, within 15 mm of the side.
+            if (farthest * pixelMm < SideShadowMm && last - first > 4 * (farthest - nearest))
+            {
+                return true;
+            }
+        }
+
+        return false;
     }
 
     private static bool IsMarker(DenseObject item, IReadOnlyList<FoundMarker> markers, double pixelMm)

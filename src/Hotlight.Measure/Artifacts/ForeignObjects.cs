@@ -60,6 +60,9 @@ internal static class ForeignObjects
     // Share of an object's border along which the edge is at least half of the limit.
     private const double LeastSharpBorder = 0.5;
 
+    // An object that encloses nothing is less dense on both sides: its ridge over its edge contrast, at least.
+    private const double LeastRidgeOfEdge = 0.5;
+
     // What lies along the field's edge for more than this share of its border is the edge's own shadow, or too much cut off to be told from it.
     private const double MostCutBorder = 0.3;
 
@@ -109,7 +112,7 @@ internal static class ForeignObjects
         float thinLimit = (float)Math.Max(usualThin, scale.IsLogarithm ? LeastThinLogarithm : ThinOfRange * range);
         float wideLimit = (float)(scale.IsLogarithm ? Math.Clamp(usualWide, LeastWideLogarithm, MostWideLogarithm) : Math.Max(usualWide, WideOfRange * range));
         bool[] mask = Grow(near, thin, ridge, inside, rows, columns, thinLimit, wideLimit, out float[] strength);
-        return Objects(pixels, values, scan, mask, strength, near, inside, 0.5f * thinLimit, cellMm);
+        return Objects(pixels, values, scan, mask, strength, near, ridge, inside, 0.5f * thinLimit, cellMm);
     }
 
     private static bool[] Inside(FieldSpan span, ArtifactScan scan, int margin)
@@ -273,7 +276,7 @@ internal static class ForeignObjects
         return mask;
     }
 
-    private static List<DenseObject> Objects(ReadOnlyRaster<ushort> pixels, float[] values, ArtifactScan scan, bool[] mask, float[] strength, float[] edge, bool[] inside, float sharp, double cellMm)
+    private static List<DenseObject> Objects(ReadOnlyRaster<ushort> pixels, float[] values, ArtifactScan scan, bool[] mask, float[] strength, float[] edge, float[] ridge, bool[] inside, float sharp, double cellMm)
     {
         int rows = scan.ReducedRows, columns = scan.ReducedColumns, gap = Math.Max(1, (int)Math.Round(GapMm / cellMm / 2));
         int[] labels = Labels(mask, rows, columns, gap, out int count);
@@ -296,7 +299,15 @@ internal static class ForeignObjects
                 continue;
             }
 
+            // The rim of something that goes on to be dense and is not enclosed: the beam's edge where the field was found too large, a limb beside the field.
+            int rim = own.Count;
+            double ridges = own.Sum(at => (double)ridge[at]), rises = own.Sum(at => (double)edge[at]);
             FillDense(own);
+            if (own.Count == rim && ridges < LeastRidgeOfEdge * rises)
+            {
+                continue;
+            }
+
             if (own.Count(at => strength[at] > 0) * cellMm * cellMm < LeastClearMm2 || own.Count * cellMm * cellMm < LeastAreaMm2 || own.Count > MostShareOfField * fieldCells || SharpBorder(own) < LeastSharpBorder || Drawn(pixels, scan, own))
             {
                 continue;
