@@ -131,7 +131,7 @@ internal sealed class DirectExposure
         double sharpness = EdgeSharpness(grown, gradient, cells, edgeThreshold);
 
         // Nothing of the body gets more exposure than direct exposure does: lungs that do show that this was no direct exposure.
-        return grownCount < 0.003 * cells.Count || above > 0.02 * cells.Count
+        return grownCount < 0.003 * cells.Count || above > 0.02 * cells.Count || !SkinKink.IsSeen(exposure, level, tolerance, cells)
             ? null
             : new DirectExposure(level, sigma, tolerance, range) { GrownCount = grownCount, Sharpness = sharpness };
     }

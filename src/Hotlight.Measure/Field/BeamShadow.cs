@@ -31,6 +31,12 @@ internal sealed class BeamShadow
     private const double LeastCoherence = 0.5;
     private const int CandidatesPerSide = 9;
 
+    // A side within a ghost's rim: nearly as coherent as any, three times as strong a step in logarithmic pixels as the rim, up to half the field farther in.
+    private const double LeastGhostCoherence = 0.8;
+    private const double GhostRatio = 3;
+    private const double MostGhostShare = 0.5;
+    private const int LeastGhostCells = 6;
+
     // How far to each side, in cells, a step is compared with its neighbours.
     private const int CrestReach = 5;
     private const int MaximumTilts = 10;
@@ -87,11 +93,12 @@ internal sealed class BeamShadow
     /// <param name="gradient">Its gradient.</param>
     /// <param name="sign">+1 when a higher pixel value is more exposure.</param>
     /// <param name="masks">The masks found before; what they cover counts as off the frame.</param>
-    internal static List<ShadowSide> Find(ReducedImage image, GradientField gradient, int sign, FieldShape masks)
+    /// <param name="withinGhosts">The same with sides moved in from the rim of an earlier exposure's ghost; empty where there is no such rim.</param>
+    internal static List<ShadowSide> Find(ReducedImage image, GradientField gradient, int sign, FieldShape masks, out List<ShadowSide> withinGhosts)
     {
-
         if (Math.Min(image.Rows, image.Columns) < 24)
         {
+            withinGhosts = [];
             return [];
         }
 
@@ -110,7 +117,8 @@ internal sealed class BeamShadow
             _ => { });
         Rectangle best = found.MaxBy(rectangle => rectangle.Score);
 
-        return best.Score <= 0 ? [] : shadow.ToSides(best);
+        withinGhosts = best.Score <= 0 ? [] : shadow.ToSides(best, withinGhosts: true);
+        return best.Score <= 0 ? [] : shadow.ToSides(best, withinGhosts: false);
     }
 
     // The directions that strong gradients share, folded to a quarter turn; 0 always among them.
@@ -407,11 +415,66 @@ internal sealed class BeamShadow
         return [.. kept];
     }
 
-    private List<ShadowSide> ToSides(Rectangle rectangle)
+    // An exposure read before leaves a faint ghost (lag): its rim ends in the dark as the beam does, but the beam's own side, farther in, is a far
+    // stronger step along the whole of its length.
+    private static int StrongerWithin(Turned t, Buffers buffers, int role, int place, int opposite, int from, int to)
     {
-        Turned t = Turn(rectangle.Tilt, new Buffers(rows, columns));
+        double rim = MeanStep(place);
+        Span<double> coherence = stackalloc double[4];
+        int inwards = role is 0 or 1 ? -1 : 1, most = (int)(MostGhostShare * Math.Abs(place - opposite)), best = place;
+        double strongest = GhostRatio * Math.Max(rim, 1);
+        for (int k = LeastGhostCells; k <= most; k++)
+        {
+            int at = place + (k * inwards);
+            double step = MeanStep(at), unused = 0;
+            if (step > strongest && Gain(t, role, at, from, to, ref unused, coherence) && coherence[role] >= LeastGhostCoherence)
+            {
+                (strongest, best) = (step, at);
+            }
+        }
+
+        return best;
+
+        double MeanStep(int at)
+        {
+            double sum = 0;
+            for (int k = from; k <= to; k++)
+            {
+                sum += role is 0 or 2 ? buffers.StepRight[(k * t.Width) + at] : buffers.StepDown[(at * t.Width) + k];
+            }
+
+            return (role is 0 or 1 ? -sum : sum) / (to - from + 1);
+        }
+    }
+
+    private List<ShadowSide> ToSides(Rectangle rectangle, bool withinGhosts)
+    {
+        var buffers = new Buffers(rows, columns);
+        Turned t = Turn(rectangle.Tilt, buffers);
         (double sine, double cosine) = Math.SinCos(rectangle.Tilt * Math.PI / 180);
         int[] places = [rectangle.Right, rectangle.Bottom, rectangle.Left, rectangle.Top];
+        if (withinGhosts)
+        {
+            int[] ends = [places[0] < 0 ? t.Width - 1 : places[0], places[1] < 0 ? t.Height - 1 : places[1], Math.Max(0, places[2]), Math.Max(0, places[3])];
+            int[] inner = [.. places];
+            for (int role = 0; role < 4; role++)
+            {
+                if (places[role] >= 0)
+                {
+                    (int start, int end) = role is 0 or 2 ? (ends[3], ends[1]) : (ends[2], ends[0]);
+                    inner[role] = StrongerWithin(t, buffers, role, places[role], ends[(role + 2) % 4], start, end);
+                }
+            }
+
+            if (inner.SequenceEqual(places))
+            {
+                return [];
+            }
+
+            rectangle = rectangle with { Right = inner[0], Bottom = inner[1], Left = inner[2], Top = inner[3] };
+            places = inner;
+        }
+
         double right = rectangle.Right < 0 ? t.Width - 1 : rectangle.Right, left = rectangle.Left < 0 ? 0 : rectangle.Left;
         double bottom = rectangle.Bottom < 0 ? t.Height - 1 : rectangle.Bottom, top = rectangle.Top < 0 ? 0 : rectangle.Top;
         var sides = new List<ShadowSide>();

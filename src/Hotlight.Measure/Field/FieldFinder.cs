@@ -21,18 +21,25 @@ internal static class FieldFinder
     /// <param name="image">It by block means.</param>
     /// <param name="gradient">Their gradient.</param>
     /// <param name="presumedSign">Which way exposure most likely goes in the pixels: for the collimator's shadow.</param>
+    /// <param name="stepsPerEFold">Pixel steps for e times the exposure, where that is known; else 0.</param>
     /// <param name="knownSign">The same once it is known, else 0: a line with direct exposure beyond it then ends no field.</param>
-    internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient, int presumedSign, int knownSign = 0)
+    internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient, int presumedSign, double stepsPerEFold, int knownSign = 0)
     {
-        FieldShape frame = FieldShape.From(radiograph.Rows, radiograph.Columns, []);
-        List<FoundSide> sides = ShadowSides(radiograph, image, gradient, presumedSign, frame);
-        if (sides.Count == 4 && FieldShape.From(radiograph.Rows, radiograph.Columns, sides) is var closed && !IsTooSmall(closed))
+        List<FoundSide> opening = MaskOpening.Find(radiograph);
+        FieldShape frame = FieldShape.From(radiograph.Rows, radiograph.Columns, opening);
+        List<FoundSide> sides = ShadowSides(radiograph, image, gradient, presumedSign, stepsPerEFold, frame);
+        if (opening.Count > 0)
+        {
+            return WithinOpening(radiograph, image, sides, opening, frame, () => FindByLines(radiograph, image, gradient, presumedSign, stepsPerEFold, knownSign));
+        }
+
+        if (sides.Count == 4 && FieldShape.From(radiograph.Rows, radiograph.Columns, sides) is var closed && !IsTooSmall(closed, frame))
         {
             NameBeyond45(sides);
             return closed;
         }
 
-        FieldShape byLines = FindByLines(radiograph, image, gradient, knownSign);
+        FieldShape byLines = FindByLines(radiograph, image, gradient, presumedSign, stepsPerEFold, knownSign);
         if (byLines.HoldsSeveral)
         {
             return byLines;
@@ -42,10 +49,10 @@ internal static class FieldFinder
         if (masked.Length > 0)
         {
             // What a mask covers may have misled the search: once more within what it leaves open.
-            sides = ShadowSides(radiograph, image, gradient, presumedSign, FieldShape.From(radiograph.Rows, radiograph.Columns, masked));
+            sides = ShadowSides(radiograph, image, gradient, presumedSign, stepsPerEFold, FieldShape.From(radiograph.Rows, radiograph.Columns, masked));
         }
 
-        if (sides.Count == 0 || IsTooSmall(FieldShape.From(radiograph.Rows, radiograph.Columns, sides)))
+        if (sides.Count == 0 || IsTooSmall(FieldShape.From(radiograph.Rows, radiograph.Columns, sides), frame))
         {
             return byLines;
         }
@@ -57,24 +64,63 @@ internal static class FieldFinder
         return FieldShape.From(radiograph.Rows, radiograph.Columns, sides);
     }
 
-    // A rectangle of less than a tenth of the image is more often a strip beside the patient than a field.
-    private static bool IsTooSmall(FieldShape shape) => shape.Area < 0.1 * shape.Rows * shape.Columns;
+    // The mask's sides are exact. A beam's side that lies within the opening ends the field before the mask does.
+    private static FieldShape WithinOpening(Radiograph radiograph, ReducedImage image, List<FoundSide> beam, List<FoundSide> opening, FieldShape frame, Func<FieldShape> byLines)
+    {
+        if (beam.Count > 0 && IsTooSmall(FieldShape.From(radiograph.Rows, radiograph.Columns, [.. opening, .. beam]), frame))
+        {
+            beam = [];
+        }
 
-    private static List<FoundSide> ShadowSides(Radiograph radiograph, ReducedImage image, GradientField gradient, int sign, FieldShape masks)
+        bool isClosed = Roles.All(role => opening.Exists(side => side.Side == role) || beam.Exists(side => side.Side == role));
+        if (!isClosed && byLines() is { HoldsSeveral: false } lines)
+        {
+            beam.AddRange(lines.Found.Where(side => side.Edge == FieldEdge.Beam && !opening.Exists(other => other.Side == side.Side) && !beam.Exists(other => other.Side == side.Side)));
+        }
+
+        NameBeyond45(beam);
+        // What the mask's edge and the beam's edge share is the mask's.
+        double near = 2.0 * image.Step;
+        beam.RemoveAll(side => opening.Exists(mask => mask.Side == side.Side && MiddleBeyond(side.Refined.Line, mask.Refined.Line) > -near));
+        return FieldShape.From(radiograph.Rows, radiograph.Columns, [.. beam, .. opening]);
+    }
+
+    // How far the middle of one line lies beyond another.
+    private static double MiddleBeyond(SideLine line, SideLine other)
+    {
+        double t = (line.FromT + line.ToT) / 2;
+        double x = (line.NormalX * line.Rho) - (line.NormalY * t), y = (line.NormalY * line.Rho) + (line.NormalX * t);
+        return (other.NormalX * x) + (other.NormalY * y) - other.Rho;
+    }
+
+    // A rectangle of less than a tenth of what can be seen is more often a strip beside the patient than a field.
+    private static bool IsTooSmall(FieldShape shape, FieldShape frame) => shape.Area < 0.1 * frame.Area;
+
+    private static List<FoundSide> ShadowSides(Radiograph radiograph, ReducedImage image, GradientField gradient, int sign, double stepsPerEFold, FieldShape masks)
     {
         float threshold = EdgeThreshold(gradient);
-        List<ShadowSide> shadow = BeamShadow.Find(image, gradient, sign, masks);
+        List<ShadowSide> shadow = BeamShadow.Find(image, gradient, sign, masks, out List<ShadowSide> withinGhosts);
         if (shadow.Count == 0)
         {
             return [];
         }
 
-        float leastOfField = ShadowLevels.LeastOfField(shadow, image, gradient, sign);
-        var found = new FoundSide?[shadow.Count];
-        Parallel.For(0, shadow.Count, k => found[k] = Verify(shadow[k]));
-        return [.. found.OfType<FoundSide>()];
+        if (withinGhosts.Count > 0 && Verified(withinGhosts) is { } inner && inner.Count == withinGhosts.Count)
+        {
+            return inner;
+        }
 
-        FoundSide? Verify(ShadowSide side)
+        return Verified(shadow);
+
+        List<FoundSide> Verified(List<ShadowSide> tried)
+        {
+            float leastOfField = ShadowLevels.LeastOfField(tried, image, gradient, sign);
+            var found = new FoundSide?[tried.Count];
+            Parallel.For(0, tried.Count, k => found[k] = Verify(tried[k], leastOfField));
+            return [.. found.OfType<FoundSide>()];
+        }
+
+        FoundSide? Verify(ShadowSide side, float leastOfField)
         {
             if (EdgeLine.At(image, gradient, side.NormalX, side.NormalY, side.Rho, threshold) is not { } line)
             {
@@ -89,7 +135,7 @@ internal static class FieldFinder
 
             (double from, double to) = line.ClipTo(0, 0, image.Columns - 1, image.Rows - 1);
             SideLine start = ToPixels(line, Math.Max(from, side.FromT), Math.Min(to, side.ToT), image.Step);
-            RefinedSide? refined = SideRefiner.Refine(radiograph.Pixels, start, image.Step, 0);
+            RefinedSide? refined = SideRefiner.Refine(radiograph.Pixels, start, image.Step, 0, sign * stepsPerEFold);
             return refined is not null && refined.ConstantShare <= 0.97 && IsStraightShadow(refined, image.Step)
                 && Math.Sign(refined.Step) == -sign && Math.Abs(refined.Step) >= LeastShadowStep * gradient.Range
                 ? new FoundSide(refined, FieldEdge.Beam, e) { Side = Roles[side.Role] }
@@ -97,7 +143,7 @@ internal static class FieldFinder
         }
     }
 
-    private static FieldShape FindByLines(Radiograph radiograph, ReducedImage image, GradientField gradient, int exposureSign)
+    private static FieldShape FindByLines(Radiograph radiograph, ReducedImage image, GradientField gradient, int presumedSign, double stepsPerEFold, int exposureSign)
     {
         float threshold = EdgeThreshold(gradient);
         List<EdgeLine> lines = EdgeLineSearch.Find(image, gradient, threshold);
@@ -130,7 +176,13 @@ internal static class FieldFinder
                 var key = (line, (int)from, (int)to);
                 if (!known.TryGetValue(key, out RefinedSide? refined))
                 {
-                    refined = SideRefiner.Refine(radiograph.Pixels, ToPixels(line, from, to, image.Step), image.Step, tolerance);
+                    refined = SideRefiner.Refine(radiograph.Pixels, ToPixels(line, from, to, image.Step), image.Step, tolerance, presumedSign * stepsPerEFold);
+                    if (stepsPerEFold > 0 && refined is { ConstantShare: > 0.97 })
+                    {
+                        // A mask ends between two pixels: halfway of any scale that is even there.
+                        refined = SideRefiner.Refine(radiograph.Pixels, ToPixels(line, from, to, image.Step), image.Step, tolerance) ?? refined;
+                    }
+
                     known[key] = refined;
                 }
 
@@ -227,16 +279,19 @@ internal static class FieldFinder
 
         quiet.Sort();
         jump = Math.Max(jump, 6.0 * quiet[quiet.Count / 2]);
-        int jumps = 0, neighbours = 0, seen = 0;
+        int jumps = 0, neighbours = 0, lasting = 0, seen = 0;
         for (int t = 0; t < length; t += Math.Max(1, length / 600))
         {
             int At(int u) => upright ? pixels[t, u] : pixels[u, t];
             seen++;
             jumps += Math.Abs(At(k) - At(k - 1)) > jump || Math.Abs(At(k + 1) - At(k - 1)) > 1.5 * jump ? 1 : 0;
+
+            // Behind a dead line the image goes on as before it; behind a seam it does not.
+            lasting += Math.Abs(At(k + 2) - At(k - 3)) > jump ? 1 : 0;
             neighbours += Math.Abs(At(k - 2) - At(k - 3)) > jump || Math.Abs(At(k + 3) - At(k + 2)) > jump ? 1 : 0;
         }
 
-        return jumps > 0.6 * seen && neighbours < 0.15 * seen;
+        return jumps > 0.6 * seen && lasting > 0.5 * seen && neighbours < 0.15 * seen;
     }
 
     private static bool HasImageOnBothSides(GradientField gradient, bool upright, EdgeLine line, float threshold)

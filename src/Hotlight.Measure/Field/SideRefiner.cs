@@ -12,7 +12,8 @@ internal static class SideRefiner
     /// <param name="start">The side as found, in pixels.</param>
     /// <param name="step">Side of a cell of the reduced image, in pixels: how well the side is known.</param>
     /// <param name="constantTolerance">Largest difference that still counts as one constant value: 0, or 2 where the file was compressed with loss.</param>
-    internal static RefinedSide? Refine(ReadOnlyRaster<ushort> pixels, SideLine start, int step, int constantTolerance)
+    /// <param name="signedStepsPerEFold">Pixel steps for e times the exposure, negative where pixels fall with exposure; 0 where unknown: halfway is then taken in pixel values.</param>
+    internal static RefinedSide? Refine(ReadOnlyRaster<ushort> pixels, SideLine start, int step, int constantTolerance, double signedStepsPerEFold = 0)
     {
         SideLine line = start;
         int reach = (4 * step) + 6;
@@ -33,7 +34,7 @@ internal static class SideRefiner
                 continue;
             }
 
-            LineFit? fit = profiles.FitCrossings();
+            LineFit? fit = profiles.FitCrossings(signedStepsPerEFold);
             if (fit is not { } crossing)
             {
                 return found;
@@ -60,6 +61,26 @@ internal static class SideRefiner
         }
 
         return found;
+    }
+
+    /// <summary>The image between its pixels, bilinear; NaN off the image.</summary>
+    internal static double At(ReadOnlyRaster<ushort> pixels, double x, double y)
+    {
+        int column = (int)Math.Floor(x), row = (int)Math.Floor(y);
+        if (column < 0 || row < 0 || column >= pixels.Columns - 1 || row >= pixels.Rows - 1)
+        {
+            if (x < -0.01 || y < -0.01 || x > pixels.Columns - 0.99 || y > pixels.Rows - 0.99)
+            {
+                return double.NaN;
+            }
+
+            return pixels[Math.Clamp((int)Math.Round(y), 0, pixels.Rows - 1), Math.Clamp((int)Math.Round(x), 0, pixels.Columns - 1)];
+        }
+
+        ReadOnlySpan<ushort> upper = pixels.Row(row), lower = pixels.Row(row + 1);
+        double fx = x - column, fy = y - row;
+        double above = upper[column] + (fx * (upper[column + 1] - upper[column])), below = lower[column] + (fx * (lower[column + 1] - lower[column]));
+        return above + (fy * (below - above));
     }
 
     private sealed class ProfileSet
@@ -176,7 +197,7 @@ internal static class SideRefiner
             return width;
         }
 
-        internal LineFit? FitCrossings()
+        internal LineFit? FitCrossings(double signedStepsPerEFold)
         {
             var place = new List<double>();
             var at = new List<double>();
@@ -190,7 +211,7 @@ internal static class SideRefiner
                     continue;
                 }
 
-                double crossing = NearestCrossing(k, (inner + outer) / 2, Math.Sign(outer - inner));
+                double crossing = NearestCrossing(k, Halfway(inner, outer, signedStepsPerEFold), Math.Sign(outer - inner));
                 if (!double.IsNaN(crossing))
                 {
                     crossings[k] = crossing;
@@ -202,6 +223,12 @@ internal static class SideRefiner
             CrossingShare = (double)at.Count / Math.Max(1, Count);
             return at.Count < 8 ? null : StraightFit.Fit(at, place);
         }
+
+        // The pixel value of the mean exposure of two pixel values.
+        private static double Halfway(double inner, double outer, double signedStepsPerEFold)
+            => signedStepsPerEFold == 0
+                ? (inner + outer) / 2
+                : outer + (signedStepsPerEFold * Math.Log((1 + Math.Exp((inner - outer) / signedStepsPerEFold)) / 2));
 
         // Share of profiles that hold one value, the same for all, from just beyond the edge to the end of what was read.
         internal double ConstantBeyond(double width, int tolerance, out ushort value)
@@ -305,25 +332,6 @@ internal static class SideRefiner
             }
 
             return double.IsNaN(best) ? (level < 0.5 ? -reach : reach) : best;
-        }
-
-        private static double At(ReadOnlyRaster<ushort> pixels, double x, double y)
-        {
-            int column = (int)Math.Floor(x), row = (int)Math.Floor(y);
-            if (column < 0 || row < 0 || column >= pixels.Columns - 1 || row >= pixels.Rows - 1)
-            {
-                if (x < -0.01 || y < -0.01 || x > pixels.Columns - 0.99 || y > pixels.Rows - 0.99)
-                {
-                    return double.NaN;
-                }
-
-                return pixels[Math.Clamp((int)Math.Round(y), 0, pixels.Rows - 1), Math.Clamp((int)Math.Round(x), 0, pixels.Columns - 1)];
-            }
-
-            ReadOnlySpan<ushort> upper = pixels.Row(row), lower = pixels.Row(row + 1);
-            double fx = x - column, fy = y - row;
-            double above = upper[column] + (fx * (upper[column + 1] - upper[column])), below = lower[column] + (fx * (lower[column + 1] - lower[column]));
-            return above + (fy * (below - above));
         }
     }
 }

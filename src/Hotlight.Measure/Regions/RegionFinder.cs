@@ -20,55 +20,35 @@ public static class RegionFinder
         ArgumentNullException.ThrowIfNull(options);
         if (radiograph.Relationship == PixelRelationship.Linear && radiograph.PresentationIntent == PresentationIntent.ForProcessing)
         {
-            // In a linear signal thick anatomy and the beam's edge beside it span a few percent of the range; by their root they can be seen.
-            RadiographRegions regions = FindIn(radiograph with { Pixels = Root(radiograph.Pixels, radiograph.PixelMaximum) }, options);
-            return regions.DirectPixelValue is { } root
-                ? regions with { DirectPixelValue = root * root / radiograph.PixelMaximum }
-                : regions;
+            // Equal shares of the signal are equal steps of its logarithm: what thick anatomy and what a thin one take away are seen alike.
+            LogarithmicPixels log = LogarithmicPixels.Of(radiograph);
+            RadiographRegions regions = FindIn(radiograph with { Pixels = log.Pixels }, options, log.StepsPerEFold);
+            return regions.DirectPixelValue is { } level ? regions with { DirectPixelValue = log.ToLinear(level) } : regions;
         }
 
-        return FindIn(radiograph, options);
+        return FindIn(radiograph, options, 0);
     }
 
-    private static Raster<ushort> Root(ReadOnlyRaster<ushort> pixels, int maximum)
-    {
-        var table = new ushort[maximum + 1];
-        for (int value = 0; value <= maximum; value++)
-        {
-            table[value] = (ushort)Math.Round(Math.Sqrt((double)value * maximum));
-        }
-
-        var root = new Raster<ushort>(pixels.Rows, pixels.Columns);
-        Parallel.For(0, pixels.Rows, row =>
-        {
-            ReadOnlySpan<ushort> from = pixels.Row(row);
-            Span<ushort> to = root.Row(row);
-            for (int column = 0; column < from.Length; column++)
-            {
-                to[column] = table[from[column]];
-            }
-        });
-        return root;
-    }
-
-    private static RadiographRegions FindIn(Radiograph radiograph, MeasureOptions options)
+    private static RadiographRegions FindIn(Radiograph radiograph, MeasureOptions options, double stepsPerEFold)
     {
         PixelSpacing? spacing = radiograph.ReceptorSpacing ?? options.ReceptorSpacing;
         ReducedImage image = ReducedImage.From(radiograph.Pixels);
         GradientField gradient = GradientField.From(image.Mean, image.Rows, image.Columns);
         int presumed = radiograph.RelationshipSign is { } stated && stated != 0 ? Math.Sign(stated) : radiograph.HighIsShownDark ? 1 : -1;
-        FieldShape field = FieldFinder.Find(radiograph, image, gradient, presumed);
+        FieldShape field = FieldFinder.Find(radiograph, image, gradient, presumed, stepsPerEFold);
         FieldCells cells = FieldCells.From(image, field);
         float threshold = FieldFinder.EdgeThreshold(gradient);
         ExposurePolarity polarity = ExposurePolarity.Find(radiograph, image, gradient, field, cells, threshold);
         if (polarity.Sign != presumed || field.Found.Any(side => FieldFinder.IsDirectExposureBeyond(side, field, image, gradient, polarity.Sign)))
         {
             // A straight limb or plate was taken for the field: once more, now that it is known which way exposure goes.
-            field = FieldFinder.Find(radiograph, image, gradient, polarity.Sign, polarity.Sign);
+            field = FieldFinder.Find(radiograph, image, gradient, polarity.Sign, stepsPerEFold, polarity.Sign);
             cells = FieldCells.From(image, field);
             polarity = ExposurePolarity.Find(radiograph, image, gradient, field, cells, threshold);
         }
 
+        field = BeamEdges.Place(radiograph.Pixels, field, polarity.Sign, stepsPerEFold);
+        cells = FieldCells.From(image, field);
         AnatomyCells anatomy = AnatomyFinder.Find(image, gradient, cells, polarity.Sign, polarity.Direct);
         TighterField tighter = TighterField.Find(field, image, anatomy, spacing, options.SkinMarginMm);
         if (field.HoldsSeveral)
