@@ -7,7 +7,7 @@ namespace Hotlight.Measure.Anatomy;
 /// <summary>Labels the field's cells: direct exposure, anatomy, dense things; and measures the anatomy.</summary>
 internal static class AnatomyFinder
 {
-    internal static AnatomyCells Find(ReducedImage image, GradientField gradient, FieldCells cells, int exposureSign, DirectExposure? direct)
+    internal static AnatomyCells Find(ReducedImage image, GradientField gradient, FieldCells cells, int exposureSign, DirectExposure? direct, double? cellMm)
     {
         int rows = image.Rows, columns = image.Columns, count = rows * columns;
         var smooth = new float[count];
@@ -31,7 +31,7 @@ internal static class AnatomyFinder
             Classify(1, anatomy);
             if (IsMostlyWithinTheBody(direct, anatomy, cells))
             {
-                return Find(image, gradient, cells, exposureSign, null);
+                return Find(image, gradient, cells, exposureSign, null, cellMm);
             }
 
             (low, high) = (AnatomyShare(0.6), AnatomyShare(1.6));
@@ -46,6 +46,8 @@ internal static class AnatomyFinder
         }
 
         FillPenumbra(anatomy, cells, rows, columns);
+        bool[]? bone = direct is null ? null : BoneCells.Find(smooth, anatomy, cells, cellMm);
+        int boneCount = 0, wholeCount = 0;
         double anatomyCount = 0;
         for (int i = 0; i < count; i++)
         {
@@ -55,10 +57,16 @@ internal static class AnatomyFinder
             }
 
             anatomyCount += anatomy[i] ? Coverage(i) : 0;
+            wholeCount += anatomy[i] ? 1 : 0;
+            boneCount += bone is not null && bone[i] ? 1 : 0;
             labels[i] = (byte)(anatomy[i] ? RegionLabel.SoftTissue : marker[i] && smooth[i] < denseLevel ? RegionLabel.Dense : RegionLabel.Direct);
         }
 
-        return new AnatomyCells(labels, anatomy, anatomyCount, direct, Math.Abs(low - high) / 2);
+        return new AnatomyCells(labels, anatomy, anatomyCount, direct, Math.Abs(low - high) / 2)
+        {
+            Bone = bone,
+            BonePercent = bone is null || wholeCount == 0 ? null : 100.0 * boneCount / wholeCount,
+        };
 
         // A cell on the skin line is anatomy in part only: as much of it as its own level lies between direct exposure and the next cell inwards.
         double Coverage(int i)
@@ -284,4 +292,11 @@ internal static class AnatomyFinder
 /// <param name="Count">Cells of anatomy.</param>
 /// <param name="Direct">Direct exposure; null where the field holds none.</param>
 /// <param name="ThresholdSpreadPercent">Half the change of the anatomy's share of the field between a threshold of 0.6 and of 1.6 times the one used, in points.</param>
-internal sealed record AnatomyCells(byte[] Labels, bool[] Anatomy, double Count, DirectExposure? Direct, double ThresholdSpreadPercent);
+internal sealed record AnatomyCells(byte[] Labels, bool[] Anatomy, double Count, DirectExposure? Direct, double ThresholdSpreadPercent)
+{
+    /// <summary>Whether bone lies under a cell; null where it is not told.</summary>
+    internal bool[]? Bone { get; init; }
+
+    /// <summary>Share of the anatomy that is bone, 0 to 100; null where it is not told.</summary>
+    internal double? BonePercent { get; init; }
+}

@@ -7,6 +7,9 @@ namespace Hotlight.Measure.Anatomy;
 /// <remarks>All values are exposure values: pixel values times the exposure sign, so more is more exposure.</remarks>
 internal sealed class DirectExposure
 {
+    // Along this share of its border a step as sharp as skin's settles that it is direct exposure: levels within the body reach 0.57 in the phantom lab.
+    private const double SkinSharpness = 0.62;
+
     private DirectExposure(float[] level, double sigma, double tolerance, double range)
     {
         Level = level;
@@ -119,6 +122,19 @@ internal sealed class DirectExposure
         Evaluate(surface, rows, columns, high - (0.5 * tolerance), level);
         SideFalloff.Lower(level, exposure, grown, cells, field, image, range);
         grown = Grow(exposure, gradient, cells, level, tolerance, flatLimit);
+        var atLevel = new bool[exposure.Length];
+        for (int i = 0; i < exposure.Length; i++)
+        {
+            atLevel[i] = cells.Kind[i] >= 2 && exposure[i] >= level[i] - tolerance;
+        }
+
+        double sharpness = EdgeSharpness(grown, gradient, cells, edgeThreshold);
+        bool isKinked = sharpness >= SkinSharpness || SkinKink.IsSeen(exposure, level, atLevel, cells);
+        if (isKinked)
+        {
+            DirectZones.Join(level, exposure, grown, gradient, cells, tolerance, range, flatLimit);
+        }
+
         int grownCount = grown.Count(g => g), above = 0;
         for (int i = 0; i < exposure.Length; i++)
         {
@@ -128,10 +144,8 @@ internal sealed class DirectExposure
             }
         }
 
-        double sharpness = EdgeSharpness(grown, gradient, cells, edgeThreshold);
-
         // Nothing of the body gets more exposure than direct exposure does: lungs that do show that this was no direct exposure.
-        return grownCount < 0.003 * cells.Count || above > 0.02 * cells.Count || !SkinKink.IsSeen(exposure, level, tolerance, cells)
+        return grownCount < 0.003 * cells.Count || above > 0.02 * cells.Count || !isKinked
             ? null
             : new DirectExposure(level, sigma, tolerance, range) { GrownCount = grownCount, Sharpness = sharpness };
     }

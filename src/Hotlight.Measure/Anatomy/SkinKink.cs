@@ -15,7 +15,12 @@ internal static class SkinKink
     private const int Reach = 6;
     private const int LeastPlaces = 40;
 
-    internal static bool IsSeen(float[] exposure, float[] level, double tolerance, FieldCells cells)
+    /// <summary>Judges the border of a region of cells.</summary>
+    /// <param name="exposure">Exposure, one a cell.</param>
+    /// <param name="level">Direct exposure expected at each cell.</param>
+    /// <param name="direct">Whether a cell is taken for direct exposure.</param>
+    /// <param name="cells">The field's cells.</param>
+    internal static bool IsSeen(float[] exposure, float[] level, bool[] direct, FieldCells cells)
     {
         int rows = cells.Rows, columns = cells.Columns, places = 0;
         double inside = 0, outside = 0;
@@ -46,7 +51,7 @@ internal static class SkinKink
 
         double Missing(int i) => level[i] - exposure[i];
 
-        bool IsDirect(int i) => cells.Kind[i] >= 2 && exposure[i] >= level[i] - tolerance;
+        bool IsDirect(int i) => direct[i];
 
         bool IsClean(int i, int offset)
         {

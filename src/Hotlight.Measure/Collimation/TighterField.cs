@@ -49,7 +49,6 @@ internal sealed class TighterField
             touching[s] = [];
         }
 
-        double half = image.Step / 2.0;
         for (int i = 0; i < anatomy.Anatomy.Length; i++)
         {
             if (!anatomy.Anatomy[i])
@@ -61,9 +60,10 @@ internal sealed class TighterField
             for (int s = 0; s < 4; s++)
             {
                 (double nx, double ny, double rho) = lines[s];
-                double distance = rho - (nx * x) - (ny * y) - (half * (Math.Abs(nx) + Math.Abs(ny)));
+                // A cell on the skin line is half covered on the mean: its middle stands for the skin.
+                double distance = rho - (nx * x) - (ny * y);
                 room[s] = Math.Min(room[s], distance);
-                if (distance < 1.2 * image.Step)
+                if (distance < 1.7 * image.Step)
                 {
                     touching[s].Add((int)Math.Round(((nx * y) - (ny * x)) / image.Step));
                 }

@@ -69,7 +69,8 @@ internal static class BeamEdges
 
             PenumbraPlace place = Start(sides[k]);
             double length = sides[k].Refined.Line.ToT - sides[k].Refined.Line.FromT;
-            for (int s = 0; s < Scales; s++)
+            // From nearly linear pixels, where the side lies halfway, to strongly logarithmic ones: each search begins where the one before ended.
+            for (int s = Scales - 1; s >= 0; s--)
             {
                 place = fit.At(Scale(s, span), place);
                 lock (total)
@@ -97,7 +98,7 @@ internal static class BeamEdges
 
     private static FoundSide Placed(ReadOnlyRaster<ushort> pixels, FoundSide side, int sign, double scale, bool isKnown)
     {
-        RefinedSide refined = SideRefiner.Refine(pixels, side.Refined.Line, 1, 0, sign * scale) is { } again && again.SeenShare >= 0.6 * side.Refined.SeenShare
+        RefinedSide refined = SideRefiner.Refine(pixels, side.Refined.Line, Math.Max(1, (int)(side.Refined.Width / 3)), 0, sign * scale) is { } again && again.SeenShare >= 0.6 * side.Refined.SeenShare
             ? again with { ConstantShare = side.Refined.ConstantShare, BeyondValue = side.Refined.BeyondValue, Width = side.Refined.Width }
             : side.Refined;
         if (Math.Abs(Across(refined.Line, side.Refined.Line)) > side.Refined.Width + 2)

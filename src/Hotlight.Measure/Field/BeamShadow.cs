@@ -31,9 +31,9 @@ internal sealed class BeamShadow
     private const double LeastCoherence = 0.5;
     private const int CandidatesPerSide = 9;
 
-    // A side within a ghost's rim: nearly as coherent as any, three times as strong a step in logarithmic pixels as the rim, up to half the field farther in.
+    // A side within a ghost's rim: nearly as coherent as any, two and a half times as strong a step in logarithmic pixels as the rim, up to half the field farther in.
     private const double LeastGhostCoherence = 0.8;
-    private const double GhostRatio = 3;
+    private const double GhostRatio = 2.5;
     private const double MostGhostShare = 0.5;
     private const int LeastGhostCells = 6;
 

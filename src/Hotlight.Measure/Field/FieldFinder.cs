@@ -20,15 +20,15 @@ internal static class FieldFinder
     /// <param name="radiograph">The radiograph.</param>
     /// <param name="image">It by block means.</param>
     /// <param name="gradient">Their gradient.</param>
+    /// <param name="frame">What a mask leaves open; the whole image without one.</param>
     /// <param name="presumedSign">Which way exposure most likely goes in the pixels: for the collimator's shadow.</param>
     /// <param name="stepsPerEFold">Pixel steps for e times the exposure, where that is known; else 0.</param>
     /// <param name="knownSign">The same once it is known, else 0: a line with direct exposure beyond it then ends no field.</param>
-    internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient, int presumedSign, double stepsPerEFold, int knownSign = 0)
+    internal static FieldShape Find(Radiograph radiograph, ReducedImage image, GradientField gradient, FieldShape frame, int presumedSign, double stepsPerEFold, int knownSign = 0)
     {
-        List<FoundSide> opening = MaskOpening.Find(radiograph);
-        FieldShape frame = FieldShape.From(radiograph.Rows, radiograph.Columns, opening);
+        FoundSide[] opening = [.. frame.Found];
         List<FoundSide> sides = ShadowSides(radiograph, image, gradient, presumedSign, stepsPerEFold, frame);
-        if (opening.Count > 0)
+        if (opening.Length > 0)
         {
             return WithinOpening(radiograph, image, sides, opening, frame, () => FindByLines(radiograph, image, gradient, presumedSign, stepsPerEFold, knownSign));
         }
@@ -65,23 +65,23 @@ internal static class FieldFinder
     }
 
     // The mask's sides are exact. A beam's side that lies within the opening ends the field before the mask does.
-    private static FieldShape WithinOpening(Radiograph radiograph, ReducedImage image, List<FoundSide> beam, List<FoundSide> opening, FieldShape frame, Func<FieldShape> byLines)
+    private static FieldShape WithinOpening(Radiograph radiograph, ReducedImage image, List<FoundSide> beam, FoundSide[] opening, FieldShape frame, Func<FieldShape> byLines)
     {
         if (beam.Count > 0 && IsTooSmall(FieldShape.From(radiograph.Rows, radiograph.Columns, [.. opening, .. beam]), frame))
         {
             beam = [];
         }
 
-        bool isClosed = Roles.All(role => opening.Exists(side => side.Side == role) || beam.Exists(side => side.Side == role));
+        bool isClosed = Roles.All(role => Array.Exists(opening, side => side.Side == role) || beam.Exists(side => side.Side == role));
         if (!isClosed && byLines() is { HoldsSeveral: false } lines)
         {
-            beam.AddRange(lines.Found.Where(side => side.Edge == FieldEdge.Beam && !opening.Exists(other => other.Side == side.Side) && !beam.Exists(other => other.Side == side.Side)));
+            beam.AddRange(lines.Found.Where(side => side.Edge == FieldEdge.Beam && !Array.Exists(opening, other => other.Side == side.Side) && !beam.Exists(other => other.Side == side.Side)));
         }
 
         NameBeyond45(beam);
         // What the mask's edge and the beam's edge share is the mask's.
         double near = 2.0 * image.Step;
-        beam.RemoveAll(side => opening.Exists(mask => mask.Side == side.Side && MiddleBeyond(side.Refined.Line, mask.Refined.Line) > -near));
+        beam.RemoveAll(side => Array.Exists(opening, mask => mask.Side == side.Side && MiddleBeyond(side.Refined.Line, mask.Refined.Line) > -near));
         return FieldShape.From(radiograph.Rows, radiograph.Columns, [.. beam, .. opening]);
     }
 
@@ -93,8 +93,8 @@ internal static class FieldFinder
         return (other.NormalX * x) + (other.NormalY * y) - other.Rho;
     }
 
-    // A rectangle of less than a tenth of what can be seen is more often a strip beside the patient than a field.
-    private static bool IsTooSmall(FieldShape shape, FieldShape frame) => shape.Area < 0.1 * frame.Area;
+    // A rectangle of less than a tenth of what can be seen is more often a strip beside the patient than a field; where a mask already shows what the maker took for the field, one of a third.
+    private static bool IsTooSmall(FieldShape shape, FieldShape frame) => shape.Area < (frame.Found.Count > 0 ? 0.35 : 0.1) * frame.Area;
 
     private static List<FoundSide> ShadowSides(Radiograph radiograph, ReducedImage image, GradientField gradient, int sign, double stepsPerEFold, FieldShape masks)
     {
@@ -105,22 +105,22 @@ internal static class FieldFinder
             return [];
         }
 
-        if (withinGhosts.Count > 0 && Verified(withinGhosts) is { } inner && inner.Count == withinGhosts.Count)
+        if (withinGhosts.Count > 0 && Verified(withinGhosts, isWithinGhost: true) is { } inner && inner.Count == withinGhosts.Count)
         {
             return inner;
         }
 
-        return Verified(shadow);
+        return Verified(shadow, isWithinGhost: false);
 
-        List<FoundSide> Verified(List<ShadowSide> tried)
+        List<FoundSide> Verified(List<ShadowSide> tried, bool isWithinGhost)
         {
             float leastOfField = ShadowLevels.LeastOfField(tried, image, gradient, sign);
             var found = new FoundSide?[tried.Count];
-            Parallel.For(0, tried.Count, k => found[k] = Verify(tried[k], leastOfField));
+            Parallel.For(0, tried.Count, k => found[k] = Verify(tried[k], leastOfField, isWithinGhost));
             return [.. found.OfType<FoundSide>()];
         }
 
-        FoundSide? Verify(ShadowSide side, float leastOfField)
+        FoundSide? Verify(ShadowSide side, float leastOfField, bool isWithinGhost)
         {
             if (EdgeLine.At(image, gradient, side.NormalX, side.NormalY, side.Rho, threshold) is not { } line)
             {
@@ -128,7 +128,7 @@ internal static class FieldFinder
             }
 
             SegmentEvidence e = line.Between(side.FromT, side.ToT);
-            if (e.OutsideConstant > 0.9 || !ShadowLevels.IsUnexposedBeyond(side, leastOfField, image, gradient, sign))
+            if (e.OutsideConstant > 0.9 || !ShadowLevels.IsUnexposedBeyond(side, leastOfField, image, gradient, sign, isWithinGhost))
             {
                 return null;
             }
@@ -361,8 +361,9 @@ internal static class FieldFinder
         => side.SeenShare >= 0.6 && side.Spread <= 0.9 + (0.25 * step) + (0.04 * side.Width);
 
     // The shadow has shown along its whole length that it falls outwards; where it crosses bone its small step may be out of place or not seen.
+    // Halfway wanders with the level inside, the more the wider the penumbra; the penumbra's fit puts that right.
     private static bool IsStraightShadow(RefinedSide side, int step)
-        => side.SeenShare >= 0.4 && side.Spread <= 1.2 + (0.3 * step) + (0.05 * side.Width);
+        => side.SeenShare >= 0.4 && side.Spread <= 1.2 + (0.3 * step) + (0.2 * side.Width);
 
     // Beyond the end of the field lies a level of its own: a constant, an extreme of the image, or, after a dark surround was put there,
     // a level within the image's range but behind a strong step that is there all along the side. Soft tissue beside bone is none of these.
@@ -486,6 +487,21 @@ internal sealed class FieldShape
     internal List<PixelPoint> Outline { get; }
 
     internal double Area => ConvexOutline.Area(Outline);
+
+    /// <summary>Whether a place in pixels lies within every side that was found.</summary>
+    internal bool Holds(double x, double y)
+    {
+        foreach (FoundSide side in Found)
+        {
+            SideLine line = side.Refined.Line;
+            if ((line.NormalX * x) + (line.NormalY * y) > line.Rho)
+            {
+                return false;
+            }
+        }
+
+        return true;
+    }
 
     /// <summary>The field's own tilt: the median of its visible sides', weighted by none; 0 where no side is visible.</summary>
     internal double TiltDegrees

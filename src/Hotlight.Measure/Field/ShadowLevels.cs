@@ -38,8 +38,8 @@ internal static class ShadowLevels
         return field.Count < 50 ? float.NegativeInfinity : field[(int)(field.Count * 0.12)];
     }
 
-    /// <summary>Compares the strip beyond a side with the field beside it and with the whole field.</summary>
-    internal static bool IsUnexposedBeyond(ShadowSide side, float leastOfField, ReducedImage image, GradientField gradient, int sign)
+    /// <summary>Compares the strip beyond a side with the field beside it and with the whole field; the ghost of an earlier exposure may be restless.</summary>
+    internal static bool IsUnexposedBeyond(ShadowSide side, float leastOfField, ReducedImage image, GradientField gradient, int sign, bool isWithinGhost)
     {
         var beyond = new List<float>();
         var blocksBeyond = new Dictionary<(int Along, int Away), (float Sum, int Count)>();
@@ -80,7 +80,7 @@ internal static class ShadowLevels
         float range = gradient.Range;
         float middle = beyond[beyond.Count / 2], high = beyond[(int)(beyond.Count * 0.95)];
         float unrest = Unrest(blocksBeyond) / range;
-        return unrest < MostUnrest && high < beside[beside.Count / 2] + (0.02f * range) && middle < leastOfField + (0.05f * range);
+        return (isWithinGhost || unrest < MostUnrest) && high < beside[beside.Count / 2] + (0.02f * range) && middle < leastOfField + (0.05f * range);
     }
 
     // Block means, and the 85th percentile of the difference between neighbours along the side: large where there is anatomy, small where there is only scatter.

@@ -31,7 +31,12 @@ internal sealed class GradientField
     /// <summary>Standard deviation of noise in a gradient component, from the quieter half of the image.</summary>
     internal float Noise { get; private set; }
 
-    internal static GradientField From(float[] values, int rows, int columns)
+    /// <summary>The gradient of block means.</summary>
+    /// <param name="values">Means, rows × columns.</param>
+    /// <param name="rows">Rows.</param>
+    /// <param name="columns">Columns.</param>
+    /// <param name="counts">Whether a cell (column, row) counts for range and noise; null where all do.</param>
+    internal static GradientField From(float[] values, int rows, int columns, Func<int, int, bool>? counts = null)
     {
         var field = new GradientField(rows, columns);
         var across = new float[rows * columns];
@@ -70,7 +75,7 @@ internal sealed class GradientField
                 field.Magnitude[here + column] = MathF.Sqrt((gx * gx) + (gy * gy));
             }
         });
-        float[] sorted = Sample(field.Smooth, 40_000);
+        float[] sorted = counts is null ? Sample(field.Smooth, 40_000) : SampleOf(field.Smooth, rows, columns, counts);
         Array.Sort(sorted);
         field.Range = Math.Max(1e-6f, sorted[(int)(sorted.Length * 0.995)] - sorted[(int)(sorted.Length * 0.005)]);
 
@@ -80,7 +85,7 @@ internal sealed class GradientField
         for (int i = columns; i < (rows * columns) - columns - 1; i += stride)
         {
             int column = i % columns;
-            if (column > 0 && column < columns - 1)
+            if (column > 0 && column < columns - 1 && (counts is null || counts(column, i / columns)))
             {
                 float difference = MathF.Abs(values[i - 1] - (2 * values[i]) + values[i + 1]);
                 if (difference > 0)
@@ -95,6 +100,24 @@ internal sealed class GradientField
         // |N(0, 6σ²)| has its 25th percentile at 0.3186·√6·σ; the smoothed central difference keeps 0.1625 of a white noise's σ.
         field.Noise = second.Count < 100 ? 0 : second[second.Count / 4] / (0.3186f * 2.449f) * 0.1625f;
         return field;
+    }
+
+    private static float[] SampleOf(float[] values, int rows, int columns, Func<int, int, bool> counts)
+    {
+        var sample = new List<float>();
+        for (int row = 2; row < rows - 2; row += 2)
+        {
+            for (int column = 2; column < columns - 2; column += 2)
+            {
+                // Two cells off the rim, which the smoothing mixes.
+                if (counts(column - 2, row) && counts(column + 2, row) && counts(column, row - 2) && counts(column, row + 2))
+                {
+                    sample.Add(values[(row * columns) + column]);
+                }
+            }
+        }
+
+        return sample.Count < 100 ? Sample(values, 40_000) : [.. sample];
     }
 
     internal static float[] Sample(float[] values, int count)

@@ -33,23 +33,24 @@ public static class RegionFinder
     {
         PixelSpacing? spacing = radiograph.ReceptorSpacing ?? options.ReceptorSpacing;
         ReducedImage image = ReducedImage.From(radiograph.Pixels);
-        GradientField gradient = GradientField.From(image.Mean, image.Rows, image.Columns);
+        FieldShape frame = FieldShape.From(radiograph.Rows, radiograph.Columns, MaskOpening.Find(radiograph));
+        GradientField gradient = GradientField.From(image.Mean, image.Rows, image.Columns, frame.Found.Count > 0 ? (x, y) => frame.Holds(image.ToPixel(x), image.ToPixel(y)) : null);
         int presumed = radiograph.RelationshipSign is { } stated && stated != 0 ? Math.Sign(stated) : radiograph.HighIsShownDark ? 1 : -1;
-        FieldShape field = FieldFinder.Find(radiograph, image, gradient, presumed, stepsPerEFold);
+        FieldShape field = FieldFinder.Find(radiograph, image, gradient, frame, presumed, stepsPerEFold);
         FieldCells cells = FieldCells.From(image, field);
         float threshold = FieldFinder.EdgeThreshold(gradient);
         ExposurePolarity polarity = ExposurePolarity.Find(radiograph, image, gradient, field, cells, threshold);
         if (polarity.Sign != presumed || field.Found.Any(side => FieldFinder.IsDirectExposureBeyond(side, field, image, gradient, polarity.Sign)))
         {
             // A straight limb or plate was taken for the field: once more, now that it is known which way exposure goes.
-            field = FieldFinder.Find(radiograph, image, gradient, polarity.Sign, stepsPerEFold, polarity.Sign);
+            field = FieldFinder.Find(radiograph, image, gradient, frame, polarity.Sign, stepsPerEFold, polarity.Sign);
             cells = FieldCells.From(image, field);
             polarity = ExposurePolarity.Find(radiograph, image, gradient, field, cells, threshold);
         }
 
         field = BeamEdges.Place(radiograph.Pixels, field, polarity.Sign, stepsPerEFold);
         cells = FieldCells.From(image, field);
-        AnatomyCells anatomy = AnatomyFinder.Find(image, gradient, cells, polarity.Sign, polarity.Direct);
+        AnatomyCells anatomy = AnatomyFinder.Find(image, gradient, cells, polarity.Sign, polarity.Direct, spacing is { } mm ? image.Step * Math.Sqrt(mm.PixelAreaMm2) : null);
         TighterField tighter = TighterField.Find(field, image, anatomy, spacing, options.SkinMarginMm);
         if (field.HoldsSeveral)
         {
@@ -67,6 +68,8 @@ public static class RegionFinder
             {
                 PercentOfField = Math.Round(percent, 2),
                 PercentOfFieldUncertainty = Math.Round(uncertainty, 2),
+                BoneIsPercentOfAnatomy = anatomy.BonePercent is { } bone ? Math.Round(bone, 1) : null,
+                BoneIsPercentOfAnatomyUncertainty = anatomy.BonePercent is null ? null : BoneCells.ShareUncertainty,
                 Outlines = OutlineTracer.Trace(anatomy.Anatomy, image, Math.Max(4, cells.Count / 500)),
                 Leaves = tighter.Leaves,
             }),
@@ -79,7 +82,10 @@ public static class RegionFinder
                 SkinMarginMm = spacing is null ? null : options.SkinMarginMm,
                 SkinToEdgeMm = spacing is { } s ? [.. tighter.RoomPixels.Select((pixels, side) => Math.Round(pixels * TighterField.SideMmPerPixel(field, s, side), 2))] : null,
             }),
-            Map = new RegionMap(new Raster<byte>(image.Rows, image.Columns, anatomy.Labels), image.Step),
+            Map = new RegionMap(new Raster<byte>(image.Rows, image.Columns, anatomy.Labels), image.Step)
+            {
+                BoneCells = anatomy.Bone is { } cellsOfBone ? new Raster<byte>(image.Rows, image.Columns, Array.ConvertAll(cellsOfBone, isBone => (byte)(isBone ? 1 : 0))) : null,
+            },
             DirectPixelValue = anatomy.Direct is null ? null : MedianOfDirect(image, cells, anatomy),
         };
     }

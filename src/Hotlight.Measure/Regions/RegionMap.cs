@@ -26,6 +26,9 @@ public enum RegionLabel : byte
 /// <param name="Step">Side of a cell, in pixels, 1 or more.</param>
 public sealed record RegionMap(Raster<byte> Labels, int Step)
 {
+    /// <summary>1 where bone lies under a cell of anatomy, else 0; null where bone is not told. <see cref="Labels"/> keeps such cells as <see cref="RegionLabel.SoftTissue"/>.</summary>
+    public Raster<byte>? BoneCells { get; init; }
+
     /// <summary>The label of a pixel.</summary>
     /// <param name="row">Row of the stored image.</param>
     /// <param name="column">Column of the stored image.</param>
