@@ -7,6 +7,7 @@ using Hotlight.Measure.Display;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Exposure;
 using Hotlight.Measure.Histogram;
+using Hotlight.Measure.Markers;
 using Hotlight.Measure.Mottle;
 using Hotlight.Measure.Processing;
 using Hotlight.Measure.Regions;
@@ -36,7 +37,7 @@ public static class RadiographMeasure
         Figure<MottleMeasurement> mottle = MottleMeasure.Measure(radiograph, regions, options, histogram, exposure);
         Figure<ClippingMeasurement> clipping = ClippingMeasure.Measure(radiograph, regions, options, histogram);
         Figure<DisplayMeasurement> display = DisplayMeasure.Measure(radiograph, regions, options, histogram);
-        Figure<MarkersMeasurement> markers = Figure<MarkersMeasurement>.CannotTell("This version does not find side markers yet; the reader says whether one is there.");
+        Figure<MarkersMeasurement> markers = MarkersMeasure.Measure(radiograph, regions, options);
         Figure<ArtifactsMeasurement> artifacts = ArtifactMeasure.Measure(radiograph, regions, options, markers.Value?.Found, histogram);
         Figure<ProcessingMeasurement> processing = ProcessingMeasure.Measure(radiograph, regions, options, display, histogram);
         bool boneIsHigh = regions.ExposureSign < 0;

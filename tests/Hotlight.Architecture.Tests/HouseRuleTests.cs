@@ -61,7 +61,7 @@ public sealed partial class HouseRuleTests
     [Fact]
     public void EverySection_HasItsMethodPage()
     {
-        foreach (string section in new[] { "field", "anatomy", "collimation", "exposure", "clipping", "mottle", "display", "artifacts", "processing" })
+        foreach (string section in new[] { "field", "anatomy", "collimation", "exposure", "clipping", "mottle", "display", "artifacts", "processing", "markers" })
         {
             Assert.True(File.Exists(Path.Combine(SharedData.RepositoryRoot, "docs", "methods", section + ".md")), $"docs/methods/{section}.md is missing");
         }

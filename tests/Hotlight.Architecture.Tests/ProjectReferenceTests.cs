@@ -32,6 +32,7 @@ public sealed class ProjectReferenceTests
         ["BitMiracle"] = ["Imaging"],
         ["SixLabors"] = ["Imaging"],
         ["Spectre"] = ["Cli"],
+        ["Microsoft.ML"] = ["Measure"],
         ["JsonSchema.Net"] = ["Catalogue"],
     };
 

@@ -30,7 +30,7 @@ public static class MeasurementText
             Line("mottle", document.Mottle, Mottle),
             Line("clipping", document.Clipping, Clipping),
             Line("sharpness", document.Sharpness, _ => string.Empty),
-            Line("markers", document.Markers, _ => string.Empty),
+            Line("markers", document.Markers, Markers),
             Line("artifacts", document.Artifacts, Artifacts),
             Line("display", document.Display, Display),
             Line("processing", document.Processing, processing => processing.Signs.Count == 0 ? "no sign of processing in the pixels" : string.Join(" ", processing.Signs)),
@@ -167,6 +167,28 @@ public static class MeasurementText
             ArtifactKind.GridCutOff => "fall of signal that a grid off centre explains",
             _ => "two exposures over each other",
         };
+    }
+
+    private static string Markers(MarkersMeasurement markers)
+        => markers.Found.Count == 0 ? "none found" : string.Join("; ", markers.Found.Select(Marker));
+
+    private static string Marker(FoundMarker marker)
+    {
+        string height = marker.HeightMm is { } mm ? string.Create(Plain, $", {mm:0.#} mm high") : string.Empty;
+        string turn = Math.Abs(marker.RotationDegrees) < 2 ? string.Empty : string.Create(Plain, $", turned {Math.Abs(marker.RotationDegrees):0}° {(marker.RotationDegrees > 0 ? "clockwise" : "anticlockwise")}");
+        string place = marker.InsideField ? "in the field" : "outside the field";
+        string cut = marker.CutByEdge == true ? ", cut by the edge" : string.Empty;
+        string over = marker.OverDenseAnatomy == true ? ", over dense anatomy" : marker.OverAnatomy ? ", over anatomy" : string.Empty;
+        string side = (marker.AgreesWithHeader, marker.OnItsSide) switch
+        {
+            (false, _) => ", not the side that the header names",
+            (true, _) => ", the side that the header names",
+            (_, false) => ", not on its side of the patient by the header's orientation",
+            (_, true) => ", on its side of the patient by the header's orientation",
+            _ => string.Empty,
+        };
+        string faint = marker.Faint == true ? ", faint: perhaps an after-image of an earlier exposure" : string.Empty;
+        return $"{marker.Letter} {(marker.Kind == MarkerKind.Lead ? "of lead" : "drawn afterwards")}{(marker.Mirrored ? ", mirrored" : string.Empty)}{height}{turn}, {place}{cut}{over}{side}{faint}";
     }
 
     private static string Display(DisplayMeasurement display)
