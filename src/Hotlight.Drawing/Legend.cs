@@ -295,10 +295,17 @@ internal static class Legend
             lines.Add(new LegendLine("edge blur (sigma)", FigureText.Write(blur, sharpness.EdgeBlurMmUncertainty, " mm", 2)));
         }
 
-        lines.Add(new LegendLine("worst over best direction", FigureText.Write(sharpness.DirectionRatio, sharpness.DirectionRatioUncertainty, string.Empty, 2)));
-        lines.Add(sharpness.Motion == MotionSign.Seen
-            ? new LegendLine("movement", "seen, along " + FigureText.Write(sharpness.DirectionDegrees, sharpness.DirectionDegreesUncertainty, "°", 0))
-            : new LegendLine("movement", "not seen"));
+        if (sharpness.DirectionRatio is { } ratio)
+        {
+            lines.Add(new LegendLine("worst over best direction", FigureText.Write(ratio, sharpness.DirectionRatioUncertainty, string.Empty, 2)));
+        }
+
+        lines.Add(new LegendLine("movement", sharpness switch
+        {
+            { Motion: MotionSign.Seen, DirectionDegrees: { } degrees } => "seen, along " + FigureText.Write(degrees, sharpness.DirectionDegreesUncertainty, "°", 0),
+            { Motion: MotionSign.NotSeen } => "not seen",
+            _ => "cannot tell",
+        }));
         return new LegendSection("Sharpness", lines);
     }
 

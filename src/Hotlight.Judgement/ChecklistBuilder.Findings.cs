@@ -24,15 +24,26 @@ internal sealed partial class ChecklistBuilder
         {
             Figure = measured.EdgeBlurMm is { } blur
                 ? "edge blur " + FigureText.Write(blur, measured.EdgeBlurMmUncertainty, " mm", 2)
-                : "blur " + FigureText.Write(measured.DirectionRatio, measured.DirectionRatioUncertainty, " times as wide in its worst direction", 2),
+                : measured.DirectionRatio is { } ratio
+                    ? "blur " + FigureText.Write(ratio, measured.DirectionRatioUncertainty, " times as wide in its worst direction", 2)
+                    : null,
             Evidence = Shapes(EvidenceKind.SharpEdge, EvidenceShapes.Of(measured)),
         };
-        if (measured.Motion == MotionSign.Seen)
+        if (measured is { Motion: MotionSign.Seen, DirectionDegrees: { } degrees, DirectionRatio: { } wider })
         {
             return line with
             {
-                Explanation = $"Edges are blurred along {Wording.Number(measured.DirectionDegrees, 0)}° (0° along a row, 90° down a column), {Wording.Number(measured.DirectionRatio, 1)} times as wide as across it: the sign of movement. Whether it hides what must be seen is for the reader.",
+                Explanation = $"Edges are blurred along {Wording.Number(degrees, 0)}° (0° along a row, 90° down a column), {Wording.Number(wider, 1)} times as wide as across it: the sign of movement. Whether it hides what must be seen is for the reader.",
                 Hint = "Look at the drawn edges at full size: are they doubled or smeared in that direction?",
+            };
+        }
+
+        if (measured.Motion is null)
+        {
+            return line with
+            {
+                Explanation = measured.DirectionWhy ?? "Whether the part moved cannot be told from this image.",
+                Hint = "Look at thin bone and joint edges at full size: are they doubled or smeared?",
             };
         }
 

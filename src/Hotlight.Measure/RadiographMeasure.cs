@@ -11,6 +11,7 @@ using Hotlight.Measure.Markers;
 using Hotlight.Measure.Mottle;
 using Hotlight.Measure.Processing;
 using Hotlight.Measure.Regions;
+using Hotlight.Measure.Sharpness;
 
 namespace Hotlight.Measure;
 
@@ -40,6 +41,7 @@ public static class RadiographMeasure
         Figure<MarkersMeasurement> markers = MarkersMeasure.Measure(radiograph, regions, options);
         Figure<ArtifactsMeasurement> artifacts = ArtifactMeasure.Measure(radiograph, regions, options, markers.Value?.Found, histogram);
         Figure<ProcessingMeasurement> processing = ProcessingMeasure.Measure(radiograph, regions, options, display, histogram);
+        Figure<SharpnessMeasurement> sharpness = SharpnessMeasure.Measure(radiograph, regions, options, histogram, excluded: []);
         bool boneIsHigh = regions.ExposureSign < 0;
         double? columnSpacing = radiograph.ReceptorSpacing?.ColumnSpacingMm;
         double? rowSpacing = radiograph.ReceptorSpacing?.RowSpacingMm;
@@ -65,7 +67,7 @@ public static class RadiographMeasure
             Exposure = exposure,
             Mottle = mottle,
             Clipping = clipping,
-            Sharpness = Figure<SharpnessMeasurement>.CannotTell("This version does not measure sharpness yet; judge it by eye at full size."),
+            Sharpness = sharpness,
             Markers = markers,
             Artifacts = artifacts,
             Processing = processing,

@@ -232,12 +232,18 @@ internal sealed record Outcome
             state("edge blur", blur - Truth.EdgeBlurMm, sharpness.EdgeBlurMmUncertainty);
         }
 
-        state("direction ratio", sharpness.DirectionRatio - Truth.DirectionRatio, sharpness.DirectionRatioUncertainty);
-        bool seen = sharpness.Motion == MotionSign.Seen;
+        if (sharpness is not { Motion: { } motion, DirectionRatio: { } ratio, DirectionDegrees: { } degrees })
+        {
+            // Direction and motion could not be told.
+            return outcome;
+        }
+
+        state("direction ratio", ratio - Truth.DirectionRatio, sharpness.DirectionRatioUncertainty);
+        bool seen = motion == MotionSign.Seen;
         outcome = outcome with { MotionSeen = seen };
         if (seen && Truth.MotionMm > 0)
         {
-            double off = Math.Abs(sharpness.DirectionDegrees - Truth.DirectionDegrees) % 180;
+            double off = Math.Abs(degrees - Truth.DirectionDegrees) % 180;
             off = Math.Min(off, 180 - off);
             outcome = outcome with { MotionDirectionError = off };
             if (Truth.MotionMm >= 0.8)

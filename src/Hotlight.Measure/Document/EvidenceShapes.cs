@@ -13,6 +13,9 @@ public static class EvidenceShapes
     /// <summary>Half the side of a square drawn around something that has no size of its own, in pixels.</summary>
     private const double HalfSquarePixels = 12;
 
+    /// <summary>Half the length of the line across an edge, in pixels: seen at full size, not hiding the edge.</summary>
+    private const double HalfAcrossPixels = 6;
+
     /// <summary>The box of a marker.</summary>
     /// <param name="marker">The marker.</param>
     public static IReadOnlyList<EvidenceShape> Of(FoundMarker marker)
@@ -36,12 +39,17 @@ public static class EvidenceShapes
         };
     }
 
-    /// <summary>The edges at which blur was measured.</summary>
+    /// <summary>The edges at which blur was measured: a short line across each, along which its blur shows.</summary>
     /// <param name="sharpness">The section.</param>
     public static IReadOnlyList<EvidenceShape> Of(SharpnessMeasurement sharpness)
     {
         ArgumentNullException.ThrowIfNull(sharpness);
-        return [];
+        return [.. (sharpness.Edges ?? []).Select(edge =>
+        {
+            (double sine, double cosine) = Math.SinCos(edge.NormalDegrees * Math.PI / 180);
+            double x = HalfAcrossPixels * cosine, y = HalfAcrossPixels * sine;
+            return new EvidenceShape([new PixelPoint(X: edge.At.X - x, Y: edge.At.Y - y), new PixelPoint(X: edge.At.X + x, Y: edge.At.Y + y)], IsClosed: false);
+        })];
     }
 
     private static PixelPoint[] Square(PixelPoint center) =>

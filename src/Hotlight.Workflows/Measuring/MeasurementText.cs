@@ -29,7 +29,7 @@ public static class MeasurementText
             Line("exposure", document.Exposure, Exposure),
             Line("mottle", document.Mottle, Mottle),
             Line("clipping", document.Clipping, Clipping),
-            Line("sharpness", document.Sharpness, _ => string.Empty),
+            Line("sharpness", document.Sharpness, Sharpness),
             Line("markers", document.Markers, Markers),
             Line("artifacts", document.Artifacts, Artifacts),
             Line("display", document.Display, Display),
@@ -190,6 +190,28 @@ public static class MeasurementText
         string faint = marker.Faint == true ? ", faint: perhaps an after-image of an earlier exposure" : string.Empty;
         return $"{marker.Letter} {(marker.Kind == MarkerKind.Lead ? "of lead" : "drawn afterwards")}{(marker.Mirrored ? ", mirrored" : string.Empty)}{height}{turn}, {place}{cut}{over}{side}{faint}";
     }
+
+    private static string Sharpness(SharpnessMeasurement sharpness)
+    {
+        string blur = sharpness.EdgeBlurMm is { } mm
+            ? $"edge blur (sigma) {FigureText.Write(mm, sharpness.EdgeBlurMmUncertainty, " mm", 2)}"
+            : "pixel spacing unknown, so no blur in mm";
+        string direction = sharpness.DirectionRatio is { } ratio
+            ? $"; {FigureText.Write(ratio, sharpness.DirectionRatioUncertainty, " times", 2)} as wide in its worst direction"
+            : string.Empty;
+        string motion = sharpness switch
+        {
+            { Motion: MotionSign.Seen, DirectionDegrees: { } degrees } => $"; motion seen, {(sharpness.MotionMm is { } way ? FigureText.Write(way, sharpness.MotionMmUncertainty, " mm ", 1) : string.Empty)}along {FigureText.Write(degrees, sharpness.DirectionDegreesUncertainty, "°", 0)} (0° along a row, 90° down a column)",
+            { Motion: MotionSign.NotSeen } => "; motion not seen (a way below about 0.8 mm may be missed)",
+            _ => $"; {LowerFirst(sharpness.DirectionWhy ?? "Motion cannot be told.").TrimEnd('.')}",
+        };
+        string twice = sharpness.DoubleContourMm is { } apart ? string.Create(Plain, $"; contours seen twice, {apart:0.0} mm apart") : string.Empty;
+        string enhanced = sharpness.EdgeEnhancementSeen == true ? "; edges show the halo of edge enhancement" : string.Empty;
+        string expected = sharpness.ExpectedGeometricBlurMm is { } geometric ? string.Create(Plain, $"; {geometric:0.###} mm expected from the {sharpness.ExpectedGeometricBlurBasis}") : string.Empty;
+        return blur + direction + motion + twice + enhanced + expected;
+    }
+
+    private static string LowerFirst(string sentence) => sentence.Length == 0 ? sentence : char.ToLowerInvariant(sentence[0]) + sentence[1..];
 
     private static string Display(DisplayMeasurement display)
     {
