@@ -232,18 +232,19 @@ internal sealed record Outcome
             state("edge blur", blur - Truth.EdgeBlurMm, sharpness.EdgeBlurMmUncertainty);
         }
 
-        if (sharpness is not { Motion: { } motion, DirectionRatio: { } ratio, DirectionDegrees: { } degrees })
+        // An image may hold too few edges to tell of direction and motion.
+        double? ratio = sharpness.DirectionRatio;
+        double? direction = sharpness.DirectionDegrees;
+        MotionSign? motion = sharpness.Motion;
+        if (ratio is double worst)
         {
-            // Direction and motion could not be told.
-            return outcome;
+            state("direction ratio", worst - Truth.DirectionRatio, sharpness.DirectionRatioUncertainty);
         }
 
-        state("direction ratio", ratio - Truth.DirectionRatio, sharpness.DirectionRatioUncertainty);
-        bool seen = motion == MotionSign.Seen;
-        outcome = outcome with { MotionSeen = seen };
-        if (seen && Truth.MotionMm > 0)
+        outcome = outcome with { MotionSeen = motion is MotionSign sign ? sign == MotionSign.Seen : null };
+        if (outcome.MotionSeen == true && direction is double told && Truth.MotionMm > 0)
         {
-            double off = Math.Abs(degrees - Truth.DirectionDegrees) % 180;
+            double off = Math.Abs(told - Truth.DirectionDegrees) % 180;
             off = Math.Min(off, 180 - off);
             outcome = outcome with { MotionDirectionError = off };
             if (Truth.MotionMm >= 0.8)
