@@ -76,6 +76,7 @@ try
         SeriesTables.Motion(Console.Out, series);
         SeriesTables.Markers(Console.Out, series);
         SeriesTables.Artifacts(Console.Out, series);
+        SeriesTables.Processing(Console.Out, series);
         Console.WriteLine("## Stated uncertainties: truth within 1 / 2 standard deviations");
         Console.WriteLine();
         SeriesTables.Coverage(Console.Out, series);

@@ -72,6 +72,9 @@ internal sealed record Outcome
     /// <summary>Artifacts by kind; null where the document cannot tell.</summary>
     public IReadOnlyList<ArtifactMatch>? Artifacts { get; init; }
 
+    /// <summary>Kinds of processing that were seen; null where the document cannot tell.</summary>
+    public IReadOnlyList<ProcessingKind>? Processing { get; init; }
+
     /// <summary>Brightness found less the true one, in points.</summary>
     public double? BrightnessError { get; init; }
 
@@ -209,6 +212,11 @@ internal sealed record Outcome
         if (document.Artifacts.IsMeasured)
         {
             outcome = outcome with { Artifacts = ArtifactMatch.Of(Truth.Artifacts, document.Artifacts.Value.Found, Truth.SpacingMm, Truth.OtherLead) };
+        }
+
+        if (document.Processing.IsMeasured)
+        {
+            outcome = outcome with { Processing = [.. document.Processing.Value.Details?.Select(sign => sign.Kind) ?? []] };
         }
 
         if (document.Display.IsMeasured && !ForProcessing && Truth.MeanBrightnessPercent is double bright)

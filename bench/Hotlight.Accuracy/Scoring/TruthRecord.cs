@@ -80,6 +80,12 @@ internal sealed record TruthRecord
     /// <summary>Spread of brightness as shown; null where truth has none.</summary>
     public double? ContrastPercent { get; init; }
 
+    /// <summary>Share of edge enhancement in the pixels for presentation; null where truth doesn't say.</summary>
+    public double? SharpeningShare { get; init; }
+
+    /// <summary>Whether letters were drawn into the pixels; null where truth doesn't say.</summary>
+    public bool? IsLettered { get; init; }
+
     /// <summary>Side markers.</summary>
     public IReadOnlyList<TrueMarker> Markers { get; init; } = [];
 
@@ -138,6 +144,8 @@ internal sealed record TruthRecord
             MotionMm = (double?)root["sharpness"]?["motionMm"] ?? 0,
             MeanBrightnessPercent = (double?)root["display"]?["meanBrightnessPercent"],
             ContrastPercent = (double?)root["display"]?["contrastPercent"],
+            SharpeningShare = (double?)root["scene"]?["rendering"]?["sharpeningShare"],
+            IsLettered = root["scene"] is null ? null : root["markers"]!["found"]!.AsArray().Any(marker => (string)marker!["kind"]! == "annotation"),
             Markers = [.. root["markers"]!["found"]!.AsArray().Select(marker => Marker(marker!, root, outline, spacing))],
             OtherLead = [.. root["leadTexts"]?.AsArray().Select(place => Point(place!)) ?? []],
             Artifacts = artifacts,

@@ -1,4 +1,5 @@
 using Hotlight.Accuracy.Scoring;
+using Hotlight.Measure.Document;
 
 namespace Hotlight.Accuracy.Tables;
 
@@ -70,7 +71,7 @@ internal static class SeriesTables
             })
             {
                 int there = told.Sum(one => one.Truth.Markers.Count(marker => marker.Required && which(marker)));
-                (TrueMarker Truth, Measure.Document.FoundMarker Found)[] pairs = [.. told.SelectMany(one => one.Markers!.Pairs).Where(pair => pair.Truth.Required && which(pair.Truth))];
+                (TrueMarker Truth, FoundMarker Found)[] pairs = [.. told.SelectMany(one => one.Markers!.Pairs).Where(pair => pair.Truth.Required && which(pair.Truth))];
                 if (there > 0)
                 {
                     to.WriteLine(Figures.Row(
@@ -107,6 +108,32 @@ internal static class SeriesTables
                 if (some.Sum(match => match.Required + match.False) > 0)
                 {
                     to.WriteLine(Figures.Row(name, kind, $"{some.Sum(match => match.Required)}", Figures.Share(some.Sum(match => match.Hits), some.Sum(match => match.Required)), $"{some.Sum(match => match.False)}", Figures.Share(without.Count(match => match.False == 0), without.Length)));
+                }
+            }
+        }
+
+        to.WriteLine();
+    }
+
+    /// <summary>Signs of processing, where truth says whether they are there.</summary>
+    public static void Processing(TextWriter to, IReadOnlyList<(string Name, Outcome[] Outcomes)> series)
+    {
+        to.WriteLine(Figures.Head("series", "sign of processing", "there, seen", "not there, not seen"));
+        foreach ((string name, Outcome[] outcomes) in series)
+        {
+            foreach ((ProcessingKind kind, string words, Func<Outcome, bool?> there) in new (ProcessingKind, string, Func<Outcome, bool?>)[]
+            {
+                (ProcessingKind.Mask, "mask", one => one.Truth.Edges.Contains("mask")),
+                (ProcessingKind.DrawnText, "drawn letters", one => one.Truth.IsLettered),
+                (ProcessingKind.EdgeEnhancement, "edge enhancement", one => one.Truth.SharpeningShare is double share ? share > 0 && !one.ForProcessing : null),
+            })
+            {
+                Outcome[] told = [.. outcomes.Where(one => one.Processing is not null && there(one) is not null)];
+                Outcome[] with = [.. told.Where(one => there(one) == true)];
+                Outcome[] without = [.. told.Where(one => there(one) == false)];
+                if (told.Length > 0)
+                {
+                    to.WriteLine(Figures.Row(name, words, Figures.Share(with.Count(one => one.Processing!.Contains(kind)), with.Length), Figures.Share(without.Count(one => !one.Processing!.Contains(kind)), without.Length)));
                 }
             }
         }
