@@ -1,12 +1,14 @@
 using System.Diagnostics;
 using Hotlight.Imaging;
 using Hotlight.Measure;
+using Hotlight.Measure.Artifacts;
 using Hotlight.Measure.Clipping;
 using Hotlight.Measure.Display;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Exposure;
 using Hotlight.Measure.Histogram;
 using Hotlight.Measure.Mottle;
+using Hotlight.Measure.Processing;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Benchmarks;
@@ -64,10 +66,12 @@ internal sealed class PipelineBenchmark
             var options = new MeasureOptions();
             RadiographRegions regions = Time("· · field, anatomy, collimation", () => RegionFinder.Find(radiograph, options));
             FieldHistogram histogram = Time("· · histogram", () => FieldHistogram.Count(radiograph, regions.Map));
-            Time("· · exposure", () => ExposureMeasure.Measure(radiograph, regions, options, histogram));
-            Time("· · mottle", () => MottleMeasure.Measure(radiograph, regions, options, histogram));
+            Figure<ExposureMeasurement> exposure = Time("· · exposure", () => ExposureMeasure.Measure(radiograph, regions, options, histogram));
+            Time("· · mottle", () => MottleMeasure.Measure(radiograph, regions, options, histogram, exposure));
             Time("· · clipping", () => ClippingMeasure.Measure(radiograph, regions, options, histogram));
-            Time("· · display", () => DisplayMeasure.Measure(radiograph, regions, options, histogram));
+            Figure<DisplayMeasurement> display = Time("· · display", () => DisplayMeasure.Measure(radiograph, regions, options, histogram));
+            Time("· · artifacts", () => ArtifactMeasure.Measure(radiograph, regions, options, Last.Markers.Value?.Found, histogram));
+            Time("· · processing", () => ProcessingMeasure.Measure(radiograph, regions, options, display, histogram));
             Time("document as JSON", () => MeasurementJson.Write(Last));
             progress(round + warmUp + 1);
         }
