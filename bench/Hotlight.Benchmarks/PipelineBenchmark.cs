@@ -7,9 +7,11 @@ using Hotlight.Measure.Display;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Exposure;
 using Hotlight.Measure.Histogram;
+using Hotlight.Measure.Markers;
 using Hotlight.Measure.Mottle;
 using Hotlight.Measure.Processing;
 using Hotlight.Measure.Regions;
+using Hotlight.Measure.Sharpness;
 
 namespace Hotlight.Benchmarks;
 
@@ -70,8 +72,10 @@ internal sealed class PipelineBenchmark
             Time("· · mottle", () => MottleMeasure.Measure(radiograph, regions, options, histogram, exposure));
             Time("· · clipping", () => ClippingMeasure.Measure(radiograph, regions, options, histogram));
             Figure<DisplayMeasurement> display = Time("· · display", () => DisplayMeasure.Measure(radiograph, regions, options, histogram));
-            Time("· · artifacts", () => ArtifactMeasure.Measure(radiograph, regions, options, Last.Markers.Value?.Found, histogram));
+            Figure<MarkersMeasurement> markers = Time("· · markers", () => MarkersMeasure.Measure(radiograph, regions, options));
+            Time("· · artifacts", () => ArtifactMeasure.Measure(radiograph, regions, options, markers.Value?.Found, histogram));
             Time("· · processing", () => ProcessingMeasure.Measure(radiograph, regions, options, display, histogram));
+            Time("· · sharpness", () => SharpnessMeasure.Measure(radiograph, regions, options, histogram, excluded: []));
             Time("document as JSON", () => MeasurementJson.Write(Last));
             progress(round + warmUp + 1);
         }

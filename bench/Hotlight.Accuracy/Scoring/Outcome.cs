@@ -206,7 +206,12 @@ internal sealed record Outcome
 
         if (document.Markers.IsMeasured)
         {
-            outcome = outcome with { Markers = MarkerMatch.Of(Truth.Markers, document.Markers.Value.Found, 8 / Truth.SpacingMm) };
+            MarkerMatch match = MarkerMatch.Of(Truth.Markers, document.Markers.Value.Found, 8 / Truth.SpacingMm);
+            outcome = outcome with { Markers = match };
+            foreach ((TrueMarker there, FoundMarker found) in match.Pairs.Where(pair => pair.Truth.Mirrored == pair.Found.Mirrored))
+            {
+                State("rotation of a marker", MarkerMatch.Turn(there.RotationDegrees, found.RotationDegrees), found.RotationDegreesUncertainty);
+            }
         }
 
         if (document.Artifacts.IsMeasured)
@@ -257,6 +262,11 @@ internal sealed record Outcome
             outcome = outcome with { MotionDirectionError = off };
             if (Truth.MotionMm >= 0.8)
             {
+                if (sharpness.MotionMm is double length)
+                {
+                    state("length of motion", length - Truth.MotionMm, sharpness.MotionMmUncertainty);
+                }
+
                 state("direction of motion", off, sharpness.DirectionDegreesUncertainty);
             }
         }
