@@ -1,4 +1,5 @@
 using System.Diagnostics;
+using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure;
 using Hotlight.Measure.Artifacts;
