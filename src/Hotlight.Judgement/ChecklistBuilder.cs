@@ -251,8 +251,20 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
             return line with { Explanation = document.Clipping.Why };
         }
 
-        double saturated = document.Clipping.Value.SaturatedPercentOfAnatomy;
-        line = line with { Figure = $"{Wording.Number(saturated, 1)} % of the anatomy" };
+        ClippingMeasurement clipping = document.Clipping.Value;
+        double saturated = clipping.SaturatedPercentOfAnatomy;
+        line = line with { Figure = $"{(clipping.SaturatedIsAtLeast == true ? "at least " : string.Empty)}{Wording.Number(saturated, 1)} % of the anatomy" };
+        if (clipping.SaturatedIsAtLeast == true && saturated < rules.SaturatedPercentOfAnatomy)
+        {
+            // Tissue that is burned out wholly looks like direct exposure, so the share alone settles nothing.
+            return line with
+            {
+                Required = true,
+                Explanation = $"Outer tissue is burned out along {Wording.Number(clipping.SkinLineLostPercent ?? 0, 0)} % of the skin line, and what is burned out wholly cannot be counted; whether a needed part is among it is for the reader.",
+                Evidence = Outlines(EvidenceKind.LostSkin, clipping.LostSkinLines, closed: false),
+            };
+        }
+
         return saturated >= rules.SaturatedPercentOfAnatomy
             ? line with
             {

@@ -34,14 +34,31 @@ public static class RadiographMeasure
 
         RadiographRegions regions = RegionFinder.Find(radiograph, options);
         FieldHistogram histogram = FieldHistogram.Count(radiograph, regions.Map);
-        Figure<ExposureMeasurement> exposure = ExposureMeasure.Measure(radiograph, regions, options, histogram);
-        Figure<MottleMeasurement> mottle = MottleMeasure.Measure(radiograph, regions, options, histogram, exposure);
-        Figure<ClippingMeasurement> clipping = ClippingMeasure.Measure(radiograph, regions, options, histogram);
-        Figure<DisplayMeasurement> display = DisplayMeasure.Measure(radiograph, regions, options, histogram);
-        Figure<MarkersMeasurement> markers = MarkersMeasure.Measure(radiograph, regions, options);
-        Figure<ArtifactsMeasurement> artifacts = ArtifactMeasure.Measure(radiograph, regions, options, markers.Value?.Found, histogram);
-        Figure<ProcessingMeasurement> processing = ProcessingMeasure.Measure(radiograph, regions, options, display, histogram);
-        Figure<SharpnessMeasurement> sharpness = SharpnessMeasure.Measure(radiograph, regions, options, histogram, excluded: []);
+
+        // Two lines of work that need nothing of each other.
+        Figure<ExposureMeasurement> exposure = null!;
+        Figure<MottleMeasurement> mottle = null!;
+        Figure<ClippingMeasurement> clipping = null!;
+        Figure<DisplayMeasurement> display = null!;
+        Figure<MarkersMeasurement> markers = null!;
+        Figure<ArtifactsMeasurement> artifacts = null!;
+        Figure<ProcessingMeasurement> processing = null!;
+        Figure<SharpnessMeasurement> sharpness = null!;
+        Parallel.Invoke(
+            () =>
+            {
+                markers = MarkersMeasure.Measure(radiograph, regions, options);
+                artifacts = ArtifactMeasure.Measure(radiograph, regions, options, markers.Value?.Found, histogram);
+            },
+            () =>
+            {
+                exposure = ExposureMeasure.Measure(radiograph, regions, options, histogram);
+                mottle = MottleMeasure.Measure(radiograph, regions, options, histogram, exposure);
+                clipping = ClippingMeasure.Measure(radiograph, regions, options, histogram);
+                display = DisplayMeasure.Measure(radiograph, regions, options, histogram);
+                processing = ProcessingMeasure.Measure(radiograph, regions, options, display, histogram);
+                sharpness = SharpnessMeasure.Measure(radiograph, regions, options, histogram, excluded: []);
+            });
         bool boneIsHigh = regions.ExposureSign < 0;
         double? columnSpacing = radiograph.ReceptorSpacing?.ColumnSpacingMm;
         double? rowSpacing = radiograph.ReceptorSpacing?.RowSpacingMm;

@@ -90,6 +90,18 @@ public sealed class FindingLinesTests
     }
 
     [Fact]
+    public void Saturation_WhereTheSkinLineIsBurnedOut_IsForTheReader()
+    {
+        MeasurementDocument document = Cases.Measured();
+        ClippingMeasurement clipping = document.Clipping.Value! with { SaturatedPercentOfAnatomy = 0.1, SkinLineLostPercent = 40 };
+        ChecklistLine settled = Judge(document with { Clipping = Figure<ClippingMeasurement>.Measured(clipping) }).Line("exposure.saturation");
+        ChecklistLine open = Judge(document with { Clipping = Figure<ClippingMeasurement>.Measured(clipping with { SaturatedIsAtLeast = true }) }).Line("exposure.saturation");
+        Assert.Equal(ChecklistState.Met, settled.State);
+        Assert.Equal((ChecklistState.CannotTell, true), (open.State, open.Required));
+        Assert.Equal("at least 0.1 % of the anatomy", open.Figure);
+    }
+
+    [Fact]
     public void Measurements_OfEveryKindOfFault_NeverOrderARepeatAlone()
     {
         MeasurementDocument worst = Blurred(2, 5, MotionSign.Seen) with

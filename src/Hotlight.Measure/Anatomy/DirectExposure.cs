@@ -1,3 +1,4 @@
+using System.Buffers;
 using Hotlight.Measure.Field;
 using Hotlight.Measure.Regions;
 
@@ -37,10 +38,12 @@ internal sealed class DirectExposure
     internal static DirectExposure? Find(float[] exposure, ReducedImage image, GradientField gradient, FieldShape field, FieldCells cells, float edgeThreshold)
     {
         int rows = cells.Rows, columns = cells.Columns;
-        var inField = new List<float>(cells.Count);
-        for (int i = 0; i < exposure.Length; i++)
+        // The levels' ends need no more than some ten thousand cells; a prime stride, so that no row's or column's pattern is sampled.
+        int take = cells.Count > 100_000 ? 7 : 1;
+        var inField = new List<float>((cells.Count / take) + 1);
+        for (int i = 0, seen = 0; i < exposure.Length; i++)
         {
-            if (cells.Kind[i] >= 2)
+            if (cells.Kind[i] >= 2 && seen++ % take == 0)
             {
                 inField.Add(exposure[i]);
             }
@@ -198,35 +201,54 @@ internal sealed class DirectExposure
     {
         int rows = cells.Rows, columns = cells.Columns;
         var grown = new bool[exposure.Length];
-        var queue = new Queue<int>();
+        float[] magnitude = gradient.Magnitude;
+        byte[] kind = cells.Kind;
+        float flat = (float)flatLimit, below = (float)tolerance;
+
+        // Each cell enters the stack once at most.
+        int[] stack = ArrayPool<int>.Shared.Rent(exposure.Length);
+        int height = 0;
         for (int i = 0; i < exposure.Length; i++)
         {
-            if (cells.Kind[i] is 2 or 3 && IsDirect(i))
+            if (kind[i] is 2 or 3)
             {
-                grown[i] = true;
-                queue.Enqueue(i);
+                Visit(i);
             }
         }
 
-        while (queue.TryDequeue(out int i))
+        while (height > 0)
         {
-            int row = i / columns, column = i % columns;
-            Visit(row > 0 ? i - columns : -1);
-            Visit(row < rows - 1 ? i + columns : -1);
-            Visit(column > 0 ? i - 1 : -1);
-            Visit(column < columns - 1 ? i + 1 : -1);
+            int i = stack[--height], column = i % columns;
+            if (i >= columns)
+            {
+                Visit(i - columns);
+            }
+
+            if (i < (rows - 1) * columns)
+            {
+                Visit(i + columns);
+            }
+
+            if (column > 0)
+            {
+                Visit(i - 1);
+            }
+
+            if (column < columns - 1)
+            {
+                Visit(i + 1);
+            }
         }
 
+        ArrayPool<int>.Shared.Return(stack);
         return grown;
-
-        bool IsDirect(int i) => gradient.Magnitude[i] < flatLimit && exposure[i] >= level[i] - tolerance;
 
         void Visit(int i)
         {
-            if (i >= 0 && !grown[i] && cells.Kind[i] >= 2 && IsDirect(i))
+            if (!grown[i] && kind[i] >= 2 && magnitude[i] < flat && exposure[i] >= level[i] - below)
             {
                 grown[i] = true;
-                queue.Enqueue(i);
+                stack[height++] = i;
             }
         }
     }

@@ -3,6 +3,9 @@ namespace Hotlight.Measure.Anatomy;
 /// <summary>A plane or quadratic surface fitted to chosen cells by least squares, slightly ridged towards flat so that it does not swing where there are none.</summary>
 internal static class SurfaceFit
 {
+    // A surface of six terms is as well known from these as from all cells.
+    private const int MostSamples = 20_000;
+
     internal static double At(double[] surface, int column, int row, int columns, int rows)
     {
         double x = (2.0 * column / columns) - 1, y = (2.0 * row / rows) - 1;
@@ -13,7 +16,7 @@ internal static class SurfaceFit
     {
         sigma = 0;
         var normal = new double[6, 7];
-        int count = 0, stride = Math.Max(1, values.Length / 60_000);
+        int count = 0, stride = Math.Max(1, values.Length / MostSamples);
         Span<double> basis = stackalloc double[6];
         double middle = surface[0];
         for (int i = 0; i < values.Length; i += stride)

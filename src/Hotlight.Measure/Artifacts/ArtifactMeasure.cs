@@ -24,6 +24,9 @@ public static class ArtifactMeasure
     // How far inside a found side its own shadow may lie, in mm: a side across thick anatomy is found that badly at times.
     private const double SideShadowMm = 15;
 
+    // A receptor is put together of a few parts; more steps than this come from resampling or compression.
+    private const int MostSteps = 6;
+
     // More clusters than this over a field are no single elements but a texture (a dithered or resampled picture).
     private const int MostClusters = 2000;
 
@@ -65,7 +68,13 @@ public static class ArtifactMeasure
         LineFaults.Result rows = LineFaults.Find(radiograph.Pixels, scale, inner, scan, alongColumns: false);
         var columnLines = new HashSet<int>();
         var rowLines = new HashSet<int>();
-        foreach (LineFault fault in columns.Faults.Concat(rows.Faults))
+        int steps = columns.Faults.Concat(rows.Faults).Count(fault => fault.IsStep);
+        if (steps > MostSteps)
+        {
+            cannot.Add($"Steps lie along {steps} rows and columns: more than a receptor has parts, so they come from the picture's own processing and no gain step can be told.");
+        }
+
+        foreach (LineFault fault in columns.Faults.Concat(rows.Faults).Where(fault => !fault.IsStep || steps <= MostSteps))
         {
             found.Add(Line(fault, scale, spacing));
             for (int index = fault.First; index <= fault.Last && !fault.IsStep; index++)

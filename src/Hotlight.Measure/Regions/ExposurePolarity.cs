@@ -23,7 +23,8 @@ internal readonly record struct ExposurePolarity(int Sign, string Basis, DirectE
         }
 
         int shown = radiograph.HighIsShownDark ? 1 : -1;
-        DirectExposure? usual = As(shown), other = As(-shown);
+        DirectExposure? usual = null, other = null;
+        Parallel.Invoke(() => usual = As(shown), () => other = As(-shown));
         double usualWeight = Weight(usual, cells), otherWeight = Weight(other, cells);
         if (other is not null && other.Sharpness >= LeastSharpness && otherWeight >= LeastWeight && otherWeight >= LeastRatio * usualWeight)
         {

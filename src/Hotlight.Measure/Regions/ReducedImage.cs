@@ -1,3 +1,4 @@
+using System.Numerics;
 using Hotlight.Core;
 
 namespace Hotlight.Measure.Regions;
@@ -49,48 +50,82 @@ internal sealed class ReducedImage
         int band = Math.Max(1, rows / 16);
         Parallel.For(0, (rows + band - 1) / band, part =>
         {
-            var sums = new uint[columns];
+            var strip = new Strip(pixels.Columns);
             for (int row = part * band; row < Math.Min(rows, (part + 1) * band); row++)
             {
-                reduced.FillRow(pixels, row, sums);
+                reduced.FillRow(pixels, row, strip);
             }
         });
         return reduced;
     }
 
-    private void FillRow(ReadOnlyRaster<ushort> pixels, int row, uint[] sums)
+    // First down the strip's rows, many columns at once; then along it, cell by cell.
+    private void FillRow(ReadOnlyRaster<ushort> pixels, int row, Strip strip)
     {
-        int first = row * Step, last = Math.Min(pixels.Rows, first + Step);
-        Span<ushort> low = Minimum.AsSpan(row * Columns, Columns), high = Maximum.AsSpan(row * Columns, Columns);
-        low.Fill(ushort.MaxValue);
-        Array.Clear(sums);
-        for (int y = first; y < last; y++)
+        int first = row * Step, last = Math.Min(pixels.Rows, first + Step), width = pixels.Columns;
+        strip.Start(pixels.Row(first));
+        for (int y = first + 1; y < last; y++)
         {
-            ReadOnlySpan<ushort> line = pixels.Row(y);
-            for (int column = 0, x = 0; column < Columns; column++)
-            {
-                int end = Math.Min(line.Length, x + Step);
-                ushort least = low[column], most = high[column];
-                uint sum = 0;
-                for (; x < end; x++)
-                {
-                    ushort value = line[x];
-                    sum += value;
-                    least = Math.Min(least, value);
-                    most = Math.Max(most, value);
-                }
+            strip.Add(pixels.Row(y));
+        }
 
-                sums[column] += sum;
-                low[column] = least;
-                high[column] = most;
+        for (int column = 0; column < Columns; column++)
+        {
+            int from = column * Step, end = Math.Min(width, from + Step);
+            ushort least = ushort.MaxValue, most = 0;
+            uint sum = 0;
+            for (int x = from; x < end; x++)
+            {
+                least = Math.Min(least, strip.Least[x]);
+                most = Math.Max(most, strip.Most[x]);
+                sum += strip.Sum[x];
+            }
+
+            int cell = (row * Columns) + column;
+            Minimum[cell] = least;
+            Maximum[cell] = most;
+            Mean[cell] = (float)sum / ((end - from) * (last - first));
+        }
+    }
+
+    /// <summary>Least, most and sum of each column of a few rows.</summary>
+    private sealed class Strip(int columns)
+    {
+        public ushort[] Least { get; } = new ushort[columns];
+
+        public ushort[] Most { get; } = new ushort[columns];
+
+        public uint[] Sum { get; } = new uint[columns];
+
+        public void Start(ReadOnlySpan<ushort> line)
+        {
+            line.CopyTo(Least);
+            line.CopyTo(Most);
+            for (int x = 0; x < line.Length; x++)
+            {
+                Sum[x] = line[x];
             }
         }
 
-        Span<float> mean = Mean.AsSpan(row * Columns, Columns);
-        for (int column = 0; column < Columns; column++)
+        public void Add(ReadOnlySpan<ushort> line)
         {
-            int width = Math.Min(pixels.Columns, (column + 1) * Step) - (column * Step);
-            mean[column] = (float)sums[column] / (width * (last - first));
+            int x = 0, wide = Vector<ushort>.Count, half = Vector<uint>.Count;
+            for (; x <= line.Length - wide; x += wide)
+            {
+                var value = new Vector<ushort>(line[x..]);
+                Vector.Min(value, new Vector<ushort>(Least, x)).CopyTo(Least, x);
+                Vector.Max(value, new Vector<ushort>(Most, x)).CopyTo(Most, x);
+                Vector.Widen(value, out Vector<uint> low, out Vector<uint> high);
+                (low + new Vector<uint>(Sum, x)).CopyTo(Sum, x);
+                (high + new Vector<uint>(Sum, x + half)).CopyTo(Sum, x + half);
+            }
+
+            for (; x < line.Length; x++)
+            {
+                Least[x] = Math.Min(Least[x], line[x]);
+                Most[x] = Math.Max(Most[x], line[x]);
+                Sum[x] += line[x];
+            }
         }
     }
 }
