@@ -3,9 +3,6 @@ namespace Hotlight.Measure.Document;
 /// <summary>What was done to the pixels.</summary>
 public enum ProcessingKind
 {
-    /// <summary>Pixel values compressed towards the ends of the scale, as a display curve does.</summary>
-    DisplayCurve,
-
     /// <summary>Edges made steeper than they were exposed.</summary>
     EdgeEnhancement,
 

@@ -65,6 +65,19 @@ public class ArtifactMeasureTests
         Assert.InRange(step.ContrastPercentUncertainty.Value, 0.01, 0.15);
     }
 
+    [Theory]
+    [Trait("evidence", "analytic")]
+    [InlineData(3, 3)]
+    [InlineData(8, 0)]
+    public void Measure_StepsAlongManyColumns_AreNoStepsOfGain(int planted, int told)
+    {
+        // A receptor is put together of a few parts: our own limit is six.
+        Func<int, int, double> clean = Clean(5);
+        double Stepped(int row, int column) => clean(row, column) * Math.Pow(1.02, Math.Clamp((column - 60) / 40, 0, planted));
+
+        Assert.Equal(told, Found(Stepped).Count(artifact => artifact.Kind == ArtifactKind.GainStep));
+    }
+
     [Fact]
     [Trait("evidence", "analytic")]
     public void Measure_StepBelowTheLimit_IsNotReported()
