@@ -138,22 +138,17 @@ internal static class AnatomyFinder
     // The level below which only metal and lead lie: far under the anatomy's own densest hundredth, or the file's lower end.
     private static double DenseLevel(float[] exposure, bool[] anatomy, double range)
     {
-        var values = new List<float>();
+        var values = new float[(exposure.Length / 3) + 1];
+        int count = 0;
         for (int i = 0; i < exposure.Length; i += 3)
         {
             if (anatomy[i])
             {
-                values.Add(exposure[i]);
+                values[count++] = exposure[i];
             }
         }
 
-        if (values.Count < 50)
-        {
-            return double.NegativeInfinity;
-        }
-
-        values.Sort();
-        return values[(int)(values.Count * 0.5)] - (0.1 * range);
+        return count < 50 ? double.NegativeInfinity : OrderStatistic.At(values.AsSpan(0, count), (int)(count * 0.5)) - (0.1 * range);
     }
 
     // One pass of a 3 × 3 majority, so that noise leaves no single cells on either side.

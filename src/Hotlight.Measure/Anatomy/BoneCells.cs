@@ -1,3 +1,4 @@
+using System.Numerics;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Anatomy;
@@ -41,10 +42,11 @@ internal static class BoneCells
         }
 
         // Three running means of this half-width have a standard deviation of about their half-width: r·(r + 1)/3 three times.
+        var between = new float[anatomy.Length];
         for (int pass = 0; pass < 3; pass++)
         {
-            Blur(sum, rows, columns, radius);
-            Blur(weight, rows, columns, radius);
+            Blur(sum, between, rows, columns, radius);
+            Blur(weight, between, rows, columns, radius);
         }
 
         var bone = new bool[anatomy.Length];
@@ -66,60 +68,193 @@ internal static class BoneCells
             distance[i] = anatomy[i] || cells.Kind[i] < 2 ? 1e9f : 0;
         }
 
-        const float Diagonal = 1.4142f;
+        // Distances of 1 and √2 to the neighbours, once forwards and once backwards (Borgefors, Computer Vision, Graphics and Image Processing 1986;34:344).
         for (int row = 0; row < rows; row++)
         {
-            for (int column = 0; column < columns; column++)
+            Span<float> line = distance.AsSpan(row * columns, columns);
+            if (row > 0)
             {
-                int i = (row * columns) + column;
-                float least = distance[i];
-                least = column > 0 ? Math.Min(least, distance[i - 1] + 1) : least;
-                least = row > 0 ? Math.Min(least, distance[i - columns] + 1) : least;
-                least = row > 0 && column > 0 ? Math.Min(least, distance[i - columns - 1] + Diagonal) : least;
-                distance[i] = row > 0 && column < columns - 1 ? Math.Min(least, distance[i - columns + 1] + Diagonal) : least;
+                FromNext(line, distance.AsSpan((row - 1) * columns, columns));
+            }
+
+            for (int column = 1; column < columns; column++)
+            {
+                line[column] = MathF.Min(line[column], line[column - 1] + 1);
             }
         }
 
         float most = 0;
         for (int row = rows - 1; row >= 0; row--)
         {
-            for (int column = columns - 1; column >= 0; column--)
+            Span<float> line = distance.AsSpan(row * columns, columns);
+            ReadOnlySpan<bool> own = anatomy.AsSpan(row * columns, columns);
+            if (row < rows - 1)
             {
-                int i = (row * columns) + column;
-                float least = distance[i];
-                least = column < columns - 1 ? Math.Min(least, distance[i + 1] + 1) : least;
-                least = row < rows - 1 ? Math.Min(least, distance[i + columns] + 1) : least;
-                least = row < rows - 1 && column < columns - 1 ? Math.Min(least, distance[i + columns + 1] + Diagonal) : least;
-                distance[i] = row < rows - 1 && column > 0 ? Math.Min(least, distance[i + columns - 1] + Diagonal) : least;
-                most = anatomy[i] ? Math.Max(most, distance[i]) : most;
+                FromNext(line, distance.AsSpan((row + 1) * columns, columns));
+            }
+
+            for (int column = columns - 2; column >= 0; column--)
+            {
+                line[column] = MathF.Min(line[column], line[column + 1] + 1);
+            }
+
+            for (int column = 0; column < columns; column++)
+            {
+                most = own[column] && line[column] < 1e8f ? MathF.Max(most, line[column]) : most;
             }
         }
 
         return most;
     }
 
-    // A running mean along rows and then along columns.
-    private static void Blur(float[] values, int rows, int columns, int radius)
+    // What the row above or below offers each cell of a row.
+    private static void FromNext(Span<float> line, ReadOnlySpan<float> next)
     {
-        Parallel.For(0, rows, row => BlurLine(values, row * columns, 1, columns, radius));
-        Parallel.For(0, columns, column => BlurLine(values, column, columns, rows, radius));
-    }
-
-    private static void BlurLine(float[] values, int first, int stride, int count, int radius)
-    {
-        var copy = new float[count];
-        double sum = 0;
-        for (int k = 0; k < count; k++)
+        const float Diagonal = 1.4142f;
+        int columns = line.Length, wide = Vector<float>.Count, column = 1;
+        Vector<float> straight = Vector<float>.One, diagonal = new(Diagonal);
+        for (; column <= columns - 1 - wide; column += wide)
         {
-            copy[k] = values[first + (k * stride)];
-            sum += k < radius ? copy[k] : 0;
+            Vector<float> least = Vector.Min(new Vector<float>(line[column..]), new Vector<float>(next[column..]) + straight);
+            Vector<float> slanted = Vector.Min(new Vector<float>(next[(column - 1)..]), new Vector<float>(next[(column + 1)..])) + diagonal;
+            Vector.Min(least, slanted).CopyTo(line[column..]);
         }
 
-        for (int k = 0; k < count; k++)
+        for (int at = 0; at < columns; at = at == 0 ? Math.Max(1, column) : at + 1)
         {
-            sum += k + radius < count ? copy[k + radius] : 0;
-            sum -= k - radius - 1 >= 0 ? copy[k - radius - 1] : 0;
-            values[first + (k * stride)] = (float)(sum / ((2 * radius) + 1));
+            float least = MathF.Min(line[at], next[at] + 1);
+            least = at > 0 ? MathF.Min(least, next[at - 1] + Diagonal) : least;
+            line[at] = at < columns - 1 ? MathF.Min(least, next[at + 1] + Diagonal) : least;
+        }
+    }
+
+    // A running mean along rows and then along columns.
+    private static void Blur(float[] values, float[] between, int rows, int columns, int radius)
+    {
+        const int Lines = 4;
+        Parallel.For(0, (rows + Lines - 1) / Lines, part =>
+        {
+            int row = part * Lines;
+            if (row + Lines <= rows)
+            {
+                BlurRows(values, between, row * columns, columns, radius);
+            }
+            else
+            {
+                for (; row < rows; row++)
+                {
+                    BlurRow(values.AsSpan(row * columns, columns), between.AsSpan(row * columns, columns), radius);
+                }
+            }
+        });
+        int bands = Math.Max(1, columns / 64);
+        Parallel.For(0, bands, band => BlurColumns(between, values, rows, columns, band * columns / bands, (band + 1) * columns / bands, radius));
+    }
+
+    private static void BlurRow(ReadOnlySpan<float> from, Span<float> to, int radius)
+    {
+        double sum = 0, width = (2 * radius) + 1;
+        for (int k = 0; k < Math.Min(radius, from.Length); k++)
+        {
+            sum += from[k];
+        }
+
+        for (int k = 0; k < from.Length; k++)
+        {
+            sum += k + radius < from.Length ? from[k + radius] : 0;
+            sum -= k - radius - 1 >= 0 ? from[k - radius - 1] : 0;
+            to[k] = (float)(sum / width);
+        }
+    }
+
+    // Four rows at a time: each sum waits for the one before, so that four take no longer than one.
+    private static void BlurRows(float[] from, float[] to, int first, int columns, int radius)
+    {
+        int second = first + columns, third = second + columns, fourth = third + columns;
+        double a = 0, b = 0, c = 0, d = 0, width = (2 * radius) + 1;
+        for (int k = 0; k < Math.Min(radius, columns); k++)
+        {
+            a += from[first + k];
+            b += from[second + k];
+            c += from[third + k];
+            d += from[fourth + k];
+        }
+
+        for (int k = 0; k < columns; k++)
+        {
+            if (k + radius < columns)
+            {
+                a += from[first + k + radius];
+                b += from[second + k + radius];
+                c += from[third + k + radius];
+                d += from[fourth + k + radius];
+            }
+
+            if (k - radius - 1 >= 0)
+            {
+                a -= from[first + k - radius - 1];
+                b -= from[second + k - radius - 1];
+                c -= from[third + k - radius - 1];
+                d -= from[fourth + k - radius - 1];
+            }
+
+            to[first + k] = (float)(a / width);
+            to[second + k] = (float)(b / width);
+            to[third + k] = (float)(c / width);
+            to[fourth + k] = (float)(d / width);
+        }
+    }
+
+    // Down a band of columns, all of them at once.
+    private static void BlurColumns(float[] from, float[] to, int rows, int columns, int firstColumn, int endColumn, int radius)
+    {
+        int count = endColumn - firstColumn, wide = Vector<double>.Count;
+        var sums = new double[count];
+        var width = new Vector<double>((2.0 * radius) + 1);
+        for (int row = 0; row < Math.Min(radius, rows); row++)
+        {
+            ReadOnlySpan<float> line = from.AsSpan((row * columns) + firstColumn, count);
+            for (int k = 0; k < count; k++)
+            {
+                sums[k] += line[k];
+            }
+        }
+
+        for (int row = 0; row < rows; row++)
+        {
+            // Beyond the frame there is nothing to add or to take away.
+            ReadOnlySpan<float> entering = row + radius < rows ? from.AsSpan(((row + radius) * columns) + firstColumn, count) : [];
+            ReadOnlySpan<float> leaving = row - radius - 1 >= 0 ? from.AsSpan(((row - radius - 1) * columns) + firstColumn, count) : [];
+            Span<float> line = to.AsSpan((row * columns) + firstColumn, count);
+            int k = 0;
+            for (; k <= count - (2 * wide); k += 2 * wide)
+            {
+                Vector<double> low = new(sums, k), high = new(sums, k + wide);
+                if (!entering.IsEmpty)
+                {
+                    Vector.Widen(new Vector<float>(entering[k..]), out Vector<double> a, out Vector<double> b);
+                    low += a;
+                    high += b;
+                }
+
+                if (!leaving.IsEmpty)
+                {
+                    Vector.Widen(new Vector<float>(leaving[k..]), out Vector<double> a, out Vector<double> b);
+                    low -= a;
+                    high -= b;
+                }
+
+                low.CopyTo(sums, k);
+                high.CopyTo(sums, k + wide);
+                Vector.Narrow(low / width, high / width).CopyTo(line[k..]);
+            }
+
+            for (; k < count; k++)
+            {
+                sums[k] += entering.IsEmpty ? 0 : entering[k];
+                sums[k] -= leaving.IsEmpty ? 0 : leaving[k];
+                line[k] = (float)(sums[k] / ((2.0 * radius) + 1));
+            }
         }
     }
 }

@@ -15,56 +15,43 @@ internal sealed class CellRegions
     /// <summary>Cells of each region; entry 0 is unused.</summary>
     internal List<int> Sizes { get; }
 
-    internal static CellRegions Of(bool[] mask, int rows, int columns)
+    internal static CellRegions Of(ReadOnlySpan<bool> mask, int rows, int columns)
     {
+        var runs = new CellRuns { Columns = columns };
+        for (int row = 0; row < rows; row++)
+        {
+            ReadOnlySpan<bool> line = mask.Slice(row * columns, columns);
+            runs.BeginRow(isBelow: row > 0);
+            for (int column = 0; column < columns;)
+            {
+                int start = line[column..].IndexOf(true);
+                if (start < 0)
+                {
+                    break;
+                }
+
+                start += column;
+                int length = line[start..].IndexOf(false), end = length < 0 ? columns : start + length;
+                runs.Add(row * columns, start, end, isMarked: false);
+                column = end;
+            }
+        }
+
+        // A region's root is its first run, so that regions are numbered by their first cells.
         var label = new int[mask.Length];
         var sizes = new List<int> { 0 };
-        var stack = new Stack<int>();
-        for (int start = 0; start < mask.Length; start++)
+        var numbers = new int[runs.Count];
+        for (int run = 0; run < runs.Count; run++)
         {
-            if (!mask[start] || label[start] != 0)
+            int root = runs.Root(run), start = runs.Start(run), length = runs.End(run) - start;
+            if (root == run)
             {
-                continue;
+                numbers[run] = sizes.Count;
+                sizes.Add(0);
             }
 
-            int number = sizes.Count, size = 0;
-            label[start] = number;
-            stack.Push(start);
-            while (stack.TryPop(out int i))
-            {
-                size++;
-                int row = i / columns, column = i % columns;
-                if (row > 0)
-                {
-                    Visit(i - columns);
-                }
-
-                if (row < rows - 1)
-                {
-                    Visit(i + columns);
-                }
-
-                if (column > 0)
-                {
-                    Visit(i - 1);
-                }
-
-                if (column < columns - 1)
-                {
-                    Visit(i + 1);
-                }
-            }
-
-            sizes.Add(size);
-
-            void Visit(int i)
-            {
-                if (mask[i] && label[i] == 0)
-                {
-                    label[i] = number;
-                    stack.Push(i);
-                }
-            }
+            sizes[numbers[root]] += length;
+            label.AsSpan(start, length).Fill(numbers[root]);
         }
 
         return new CellRegions(label, sizes);

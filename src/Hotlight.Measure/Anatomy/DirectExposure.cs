@@ -1,4 +1,3 @@
-using System.Buffers;
 using Hotlight.Measure.Field;
 using Hotlight.Measure.Regions;
 
@@ -10,6 +9,15 @@ internal sealed class DirectExposure
 {
     // Along this share of its border a step as sharp as skin's settles that it is direct exposure: levels within the body reach 0.57 in the phantom lab.
     private const double SkinSharpness = 0.62;
+
+    // A level first, then a plane, then a surface; few images need more passes to settle.
+    private const int MostPasses = 7;
+    private const int FirstFullPass = 3;
+
+    // What a cell is to the growth of direct exposure.
+    private const byte Uneven = 0;
+    private const byte FlatInside = 1;
+    private const byte FlatAtEdge = 2;
 
     private DirectExposure(float[] level, double sigma, double tolerance, double range)
     {
@@ -40,22 +48,24 @@ internal sealed class DirectExposure
         int rows = cells.Rows, columns = cells.Columns;
         // The levels' ends need no more than some ten thousand cells; a prime stride, so that no row's or column's pattern is sampled.
         int take = cells.Count > 100_000 ? 7 : 1;
-        var inField = new List<float>((cells.Count / take) + 1);
-        for (int i = 0, seen = 0; i < exposure.Length; i++)
+        var sample = new float[(cells.Count / take) + 1];
+        int taken = 0;
+        for (int i = 0, left = 0; i < exposure.Length; i++)
         {
-            if (cells.Kind[i] >= 2 && seen++ % take == 0)
+            if (cells.Kind[i] >= 2 && left-- == 0)
             {
-                inField.Add(exposure[i]);
+                sample[taken++] = exposure[i];
+                left = take - 1;
             }
         }
 
-        if (inField.Count < 200)
+        if (taken < 200)
         {
             return null;
         }
 
-        inField.Sort();
-        double low = inField[(int)(inField.Count * 0.02)], high = inField[(int)(inField.Count * 0.9995)];
+        Span<float> inField = sample.AsSpan(0, taken);
+        double low = OrderStatistic.At(inField, (int)(taken * 0.02)), high = OrderStatistic.At(inField, (int)(taken * 0.9995));
         double range = high - low;
         if (range <= 0)
         {
@@ -67,13 +77,14 @@ internal sealed class DirectExposure
         var flatHistogram = new int[Bins + 1];
         var edgeHistogram = new int[Bins + 1];
         double flatLimit = edgeThreshold;
+        byte[] flat = Flat(gradient, cells, (float)flatLimit);
         for (int i = 0; i < exposure.Length; i++)
         {
-            if (cells.Kind[i] >= 2 && gradient.Magnitude[i] < flatLimit)
+            if (flat[i] != Uneven)
             {
                 int bin = Math.Clamp((int)((exposure[i] - low) / range * Bins), 0, Bins);
                 flatHistogram[bin]++;
-                edgeHistogram[bin] += cells.Kind[i] is 2 or 3 ? 1 : 0;
+                edgeHistogram[bin] += flat[i] == FlatAtEdge ? 1 : 0;
             }
         }
 
@@ -108,13 +119,22 @@ internal sealed class DirectExposure
         var surface = new double[6];
         surface[0] = seedLevel;
         double tolerance = 0.03 * range, sigma = tolerance / 4;
-        bool[] grown = [];
+        bool[] grown = new bool[exposure.Length], before = new bool[exposure.Length];
         var level = new float[exposure.Length];
-        for (int pass = 0; pass < 7; pass++)
+        var runs = new CellRuns { Columns = columns };
+        for (int pass = 0; pass < MostPasses; pass++)
         {
-            Evaluate(surface, rows, columns, high, level);
-            grown = Grow(exposure, gradient, cells, level, pass == 0 ? Math.Max(tolerance, 0.04 * range) : tolerance, flatLimit);
-            if (!SurfaceFit.Fit(exposure, grown, rows, columns, pass == 0 ? 1 : pass < 3 ? 3 : 6, ref surface, out sigma))
+            // The surface may not promise more exposure than the image has anywhere: a saturated receptor or display ends there.
+            SurfaceFit.Evaluate(surface, rows, columns, high, level);
+            (grown, before) = (before, grown);
+            Grow(exposure, flat, level, pass == 0 ? Math.Max(tolerance, 0.04 * range) : tolerance, rows, runs, grown);
+            if (pass > FirstFullPass && grown.AsSpan().SequenceEqual(before))
+            {
+                // The same cells give the same surface.
+                break;
+            }
+
+            if (!SurfaceFit.Fit(exposure, grown, rows, columns, pass == 0 ? 1 : pass < FirstFullPass ? 3 : 6, ref surface, out sigma))
             {
                 break;
             }
@@ -122,9 +142,9 @@ internal sealed class DirectExposure
             tolerance = Math.Clamp(4 * sigma, 0.012 * range, 0.05 * range);
         }
 
-        Evaluate(surface, rows, columns, high - (0.5 * tolerance), level);
+        SurfaceFit.Evaluate(surface, rows, columns, high - (0.5 * tolerance), level);
         SideFalloff.Lower(level, exposure, grown, cells, field, image, range);
-        grown = Grow(exposure, gradient, cells, level, tolerance, flatLimit);
+        Grow(exposure, flat, level, tolerance, rows, runs, grown);
         var atLevel = new bool[exposure.Length];
         for (int i = 0; i < exposure.Length; i++)
         {
@@ -138,7 +158,7 @@ internal sealed class DirectExposure
             DirectZones.Join(level, exposure, grown, gradient, cells, tolerance, range, flatLimit);
         }
 
-        int grownCount = grown.Count(g => g), above = 0;
+        int grownCount = grown.AsSpan().Count(true), above = 0;
         for (int i = 0; i < exposure.Length; i++)
         {
             if (cells.Kind[i] == 4 && exposure[i] > level[i] + Math.Max(1.5 * tolerance, 0.06 * range))
@@ -184,71 +204,59 @@ internal sealed class DirectExposure
         return border < 8 ? 0.5 : (double)sharp / border;
     }
 
-    // The surface may not promise more exposure than the image has anywhere: a saturated receptor or display ends there.
-    private static void Evaluate(double[] surface, int rows, int columns, double ceiling, float[] level)
+    // Cells even enough to belong to direct exposure, and those of them near the field's edge, from which it is grown.
+    private static byte[] Flat(GradientField gradient, FieldCells cells, float limit)
     {
-        Parallel.For(0, rows, row =>
+        var flat = new byte[cells.Kind.Length];
+        ReadOnlySpan<float> magnitude = gradient.Magnitude;
+        ReadOnlySpan<byte> kind = cells.Kind;
+        for (int i = 0; i < flat.Length; i++)
         {
-            Span<float> line = level.AsSpan(row * columns, columns);
-            for (int column = 0; column < columns; column++)
-            {
-                line[column] = (float)Math.Min(ceiling, SurfaceFit.At(surface, column, row, columns, rows));
-            }
-        });
+            flat[i] = kind[i] >= 2 && magnitude[i] < limit ? kind[i] < 4 ? FlatAtEdge : FlatInside : Uneven;
+        }
+
+        return flat;
     }
 
-    private static bool[] Grow(float[] exposure, GradientField gradient, FieldCells cells, float[] level, double tolerance, double flatLimit)
+    // All even cells of enough exposure in one piece with such a cell near the field's edge.
+    private static void Grow(float[] exposure, byte[] flat, float[] level, double tolerance, int rows, CellRuns runs, bool[] grown)
     {
-        int rows = cells.Rows, columns = cells.Columns;
-        var grown = new bool[exposure.Length];
-        float[] magnitude = gradient.Magnitude;
-        byte[] kind = cells.Kind;
-        float flat = (float)flatLimit, below = (float)tolerance;
-
-        // Each cell enters the stack once at most.
-        int[] stack = ArrayPool<int>.Shared.Rent(exposure.Length);
-        int height = 0;
-        for (int i = 0; i < exposure.Length; i++)
+        int columns = runs.Columns;
+        float below = (float)tolerance;
+        runs.Clear();
+        for (int row = 0; row < rows; row++)
         {
-            if (kind[i] is 2 or 3)
+            int first = row * columns;
+            ReadOnlySpan<float> own = exposure.AsSpan(first, columns), expected = level.AsSpan(first, columns);
+            ReadOnlySpan<byte> even = flat.AsSpan(first, columns);
+            runs.BeginRow(isBelow: row > 0);
+            int column = even.IndexOfAnyExcept(Uneven);
+            if (column < 0)
             {
-                Visit(i);
+                continue;
+            }
+
+            for (int start = -1, kinds = 0; column <= columns; column++)
+            {
+                if (column < columns && even[column] != Uneven && own[column] >= expected[column] - below)
+                {
+                    start = start < 0 ? column : start;
+                    kinds |= even[column];
+                }
+                else if (start >= 0)
+                {
+                    runs.Add(first, start, column, (kinds & FlatAtEdge) != 0);
+                    (start, kinds) = (-1, 0);
+                }
             }
         }
 
-        while (height > 0)
+        Array.Clear(grown);
+        for (int run = 0; run < runs.Count; run++)
         {
-            int i = stack[--height], column = i % columns;
-            if (i >= columns)
+            if (runs.IsMarked(run))
             {
-                Visit(i - columns);
-            }
-
-            if (i < (rows - 1) * columns)
-            {
-                Visit(i + columns);
-            }
-
-            if (column > 0)
-            {
-                Visit(i - 1);
-            }
-
-            if (column < columns - 1)
-            {
-                Visit(i + 1);
-            }
-        }
-
-        ArrayPool<int>.Shared.Return(stack);
-        return grown;
-
-        void Visit(int i)
-        {
-            if (!grown[i] && kind[i] >= 2 && magnitude[i] < flat && exposure[i] >= level[i] - below)
-            {
-                grown[i] = true;
-                stack[height++] = i;
+                grown.AsSpan(runs.Start(run), runs.End(run) - runs.Start(run)).Fill(true);
             }
         }
     }

@@ -39,7 +39,8 @@ internal static class SideFalloff
 
             for (int row = 0; row < rows; row++)
             {
-                for (int column = 0; column < columns; column++)
+                (int from, int to) = ColumnsBetween(ix, ((row - ay) * iy) - (ax * ix), depths, columns);
+                for (int column = from; column < to; column++)
                 {
                     int i = (row * columns) + column;
                     double depth = ((column - ax) * ix) + ((row - ay) * iy);
@@ -52,19 +53,25 @@ internal static class SideFalloff
         }
     }
 
+    // The columns of a row whose depth (slope · column + offset) is from 0 to the most, and perhaps a few more.
+    private static (int From, int To) ColumnsBetween(double slope, double offset, double most, int columns)
+    {
+        if (Math.Abs(slope) < 1e-6)
+        {
+            return offset > -1 && offset < most + 1 ? (0, columns) : (0, 0);
+        }
+
+        double a = -offset / slope, b = (most - offset) / slope;
+        return ((int)Math.Clamp(Math.Floor(Math.Min(a, b)) - 1, 0, columns), (int)Math.Clamp(Math.Ceiling(Math.Max(a, b)) + 2, 0, columns));
+    }
+
     private static double[]? Profile(float[] level, float[] exposure, bool[] grown, FieldCells cells, int rows, int columns, double ax, double ay, double dx, double dy, double ix, double iy, int length, int depths, double range)
     {
         // Along which places is there direct exposure just inside the zone? Look from the zone's end outwards for the depth with the most.
-        int[] IndexAt(int depth)
+        int IndexAt(int t, int depth)
         {
-            var indices = new int[length];
-            for (int t = 0; t < length; t++)
-            {
-                int column = (int)Math.Round(ax + (dx * t) + (ix * depth)), row = (int)Math.Round(ay + (dy * t) + (iy * depth));
-                indices[t] = (uint)column < (uint)columns && (uint)row < (uint)rows ? (row * columns) + column : -1;
-            }
-
-            return indices;
+            int column = (int)Math.Round(ax + (dx * t) + (ix * depth)), row = (int)Math.Round(ay + (dy * t) + (iy * depth));
+            return (uint)column < (uint)columns && (uint)row < (uint)rows ? (row * columns) + column : -1;
         }
 
         var anchors = new List<int>();
@@ -73,8 +80,8 @@ internal static class SideFalloff
             int seen = 0;
             for (int depth = depths - 1; depth > depths - 5; depth--)
             {
-                int column = (int)Math.Round(ax + (dx * t) + (ix * depth)), row = (int)Math.Round(ay + (dy * t) + (iy * depth));
-                seen += (uint)column < (uint)columns && (uint)row < (uint)rows && grown[(row * columns) + column] ? 1 : 0;
+                int i = IndexAt(t, depth);
+                seen += i >= 0 && grown[i] ? 1 : 0;
             }
 
             if (seen >= 3)
@@ -89,27 +96,24 @@ internal static class SideFalloff
         }
 
         var missing = new double[depths];
-        var differences = new List<double>();
+        var differences = new double[anchors.Count];
         double last = 0;
         for (int depth = depths - 1; depth >= 0; depth--)
         {
-            int[] indices = IndexAt(depth);
-            differences.Clear();
+            int seen = 0;
             foreach (int t in anchors)
             {
-                int i = indices[t];
+                int i = IndexAt(t, depth);
                 if (i >= 0 && cells.Kind[i] >= 1)
                 {
-                    differences.Add(level[i] - exposure[i]);
+                    differences[seen++] = level[i] - exposure[i];
                 }
             }
 
-            if (differences.Count >= 4)
+            if (seen >= 4)
             {
-                differences.Sort();
-
                 // The least that is missing at a fifth of the places: fingers and markers along the side only add to it.
-                double least = differences[differences.Count / 5];
+                double least = OrderStatistic.At(differences.AsSpan(0, seen), seen / 5);
 
                 // It grows outwards and smoothly; a jump is an object lying along the side.
                 last = least - last > 0.12 * range ? last : Math.Max(last, Math.Max(0, least));

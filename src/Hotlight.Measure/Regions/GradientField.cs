@@ -1,8 +1,17 @@
+using System.Buffers;
+using System.Numerics;
+using System.Runtime.InteropServices;
+
 namespace Hotlight.Measure.Regions;
 
 /// <summary>Gradient of the reduced image after a Gaussian of about one cell, with the noise and the range it is judged against.</summary>
 internal sealed class GradientField
 {
+    // A Gaussian of about one cell by five weights that sum to 1.
+    private const float Outer = 0.0545f;
+    private const float Inner = 0.2442f;
+    private const float Middle = 0.4026f;
+
     private GradientField(int rows, int columns)
     {
         Rows = rows;
@@ -39,45 +48,11 @@ internal sealed class GradientField
     internal static GradientField From(float[] values, int rows, int columns, Func<int, int, bool>? counts = null)
     {
         var field = new GradientField(rows, columns);
-        var across = new float[rows * columns];
-        Parallel.For(0, rows, row =>
-        {
-            ReadOnlySpan<float> source = values.AsSpan(row * columns, columns);
-            Span<float> target = across.AsSpan(row * columns, columns);
-            for (int column = 0; column < columns; column++)
-            {
-                float a = source[Math.Max(0, column - 2)], b = source[Math.Max(0, column - 1)], c = source[column];
-                float d = source[Math.Min(columns - 1, column + 1)], e = source[Math.Min(columns - 1, column + 2)];
-                target[column] = ((a + e) * 0.0545f) + ((b + d) * 0.2442f) + (c * 0.4026f);
-            }
-        });
-        Parallel.For(0, rows, row =>
-        {
-            ReadOnlySpan<float> a = across.AsSpan(Math.Max(0, row - 2) * columns, columns), b = across.AsSpan(Math.Max(0, row - 1) * columns, columns);
-            ReadOnlySpan<float> c = across.AsSpan(row * columns, columns), d = across.AsSpan(Math.Min(rows - 1, row + 1) * columns, columns);
-            ReadOnlySpan<float> e = across.AsSpan(Math.Min(rows - 1, row + 2) * columns, columns);
-            Span<float> target = field.Smooth.AsSpan(row * columns, columns);
-            for (int column = 0; column < columns; column++)
-            {
-                target[column] = ((a[column] + e[column]) * 0.0545f) + ((b[column] + d[column]) * 0.2442f) + (c[column] * 0.4026f);
-            }
-        });
-        Parallel.For(0, rows, row =>
-        {
-            int above = Math.Max(0, row - 1) * columns, below = Math.Min(rows - 1, row + 1) * columns, here = row * columns;
-            for (int column = 0; column < columns; column++)
-            {
-                int left = Math.Max(0, column - 1), right = Math.Min(columns - 1, column + 1);
-                float gx = (field.Smooth[here + right] - field.Smooth[here + left]) * 0.5f;
-                float gy = (field.Smooth[below + column] - field.Smooth[above + column]) * 0.5f;
-                field.X[here + column] = gx;
-                field.Y[here + column] = gy;
-                field.Magnitude[here + column] = MathF.Sqrt((gx * gx) + (gy * gy));
-            }
-        });
-        float[] sorted = counts is null ? Sample(field.Smooth, 40_000) : SampleOf(field.Smooth, rows, columns, counts);
-        Array.Sort(sorted);
-        field.Range = Math.Max(1e-6f, sorted[(int)(sorted.Length * 0.995)] - sorted[(int)(sorted.Length * 0.005)]);
+        int bands = Math.Max(1, rows / 32);
+        Parallel.For(0, bands, band => field.Fill(values, band * rows / bands, (band + 1) * rows / bands));
+        float[] sample = counts is null ? Sample(field.Smooth, 40_000) : SampleOf(field.Smooth, rows, columns, counts);
+        float high = OrderStatistic.At(sample.AsSpan(), (int)(sample.Length * 0.995)), low = OrderStatistic.At(sample.AsSpan(), (int)(sample.Length * 0.005));
+        field.Range = Math.Max(1e-6f, high - low);
 
         // The second difference along a row ignores slopes; over the quieter half of the image it is mostly noise.
         var second = new List<float>(40_000);
@@ -95,11 +70,92 @@ internal sealed class GradientField
             }
         }
 
-        second.Sort();
-
         // |N(0, 6σ²)| has its 25th percentile at 0.3186·√6·σ; the smoothed central difference keeps 0.1625 of a white noise's σ.
-        field.Noise = second.Count < 100 ? 0 : second[second.Count / 4] / (0.3186f * 2.449f) * 0.1625f;
+        field.Noise = second.Count < 100 ? 0 : OrderStatistic.At(CollectionsMarshal.AsSpan(second), second.Count / 4) / (0.3186f * 2.449f) * 0.1625f;
         return field;
+    }
+
+    // Smooth, X, Y and Magnitude of a band of rows; the few rows beside it that they need are smoothed twice.
+    private void Fill(float[] values, int first, int end)
+    {
+        int columns = Columns, from = Math.Max(0, first - 1), to = Math.Min(Rows, end + 1);
+        int above = Math.Max(0, from - 2), below = Math.Min(Rows, to + 2);
+        float[] across = ArrayPool<float>.Shared.Rent((below - above) * columns), smooth = ArrayPool<float>.Shared.Rent((to - from) * columns);
+        for (int row = above; row < below; row++)
+        {
+            SmoothAlong(values.AsSpan(row * columns, columns), across.AsSpan((row - above) * columns, columns));
+        }
+
+        for (int row = from; row < to; row++)
+        {
+            Span<float> Line(int at) => across.AsSpan((Math.Clamp(at, 0, Rows - 1) - above) * columns, columns);
+            SmoothDown(Line(row - 2), Line(row - 1), Line(row), Line(row + 1), Line(row + 2), smooth.AsSpan((row - from) * columns, columns));
+        }
+
+        smooth.AsSpan((first - from) * columns, (end - first) * columns).CopyTo(Smooth.AsSpan(first * columns));
+        for (int row = first; row < end; row++)
+        {
+            ReadOnlySpan<float> Line(int at) => smooth.AsSpan((Math.Clamp(at, 0, Rows - 1) - from) * columns, columns);
+            Differences(Line(row - 1), Line(row), Line(row + 1), row * columns);
+        }
+
+        ArrayPool<float>.Shared.Return(across);
+        ArrayPool<float>.Shared.Return(smooth);
+    }
+
+    private static void SmoothAlong(ReadOnlySpan<float> source, Span<float> target)
+    {
+        int columns = source.Length, wide = Vector<float>.Count, column = 2;
+        for (; column <= columns - 2 - wide; column += wide)
+        {
+            Vector<float> outer = new Vector<float>(source[(column - 2)..]) + new Vector<float>(source[(column + 2)..]);
+            Vector<float> inner = new Vector<float>(source[(column - 1)..]) + new Vector<float>(source[(column + 1)..]);
+            ((outer * Outer) + (inner * Inner) + (new Vector<float>(source[column..]) * Middle)).CopyTo(target[column..]);
+        }
+
+        for (int at = 0; at < columns; at = at == 1 ? Math.Max(2, column) : at + 1)
+        {
+            float a = source[Math.Max(0, at - 2)], b = source[Math.Max(0, at - 1)];
+            float d = source[Math.Min(columns - 1, at + 1)], e = source[Math.Min(columns - 1, at + 2)];
+            target[at] = ((a + e) * Outer) + ((b + d) * Inner) + (source[at] * Middle);
+        }
+    }
+
+    private static void SmoothDown(ReadOnlySpan<float> a, ReadOnlySpan<float> b, ReadOnlySpan<float> c, ReadOnlySpan<float> d, ReadOnlySpan<float> e, Span<float> target)
+    {
+        int wide = Vector<float>.Count, column = 0;
+        for (; column <= target.Length - wide; column += wide)
+        {
+            Vector<float> outer = new Vector<float>(a[column..]) + new Vector<float>(e[column..]), inner = new Vector<float>(b[column..]) + new Vector<float>(d[column..]);
+            ((outer * Outer) + (inner * Inner) + (new Vector<float>(c[column..]) * Middle)).CopyTo(target[column..]);
+        }
+
+        for (; column < target.Length; column++)
+        {
+            target[column] = ((a[column] + e[column]) * Outer) + ((b[column] + d[column]) * Inner) + (c[column] * Middle);
+        }
+    }
+
+    private void Differences(ReadOnlySpan<float> above, ReadOnlySpan<float> here, ReadOnlySpan<float> below, int first)
+    {
+        Span<float> x = X.AsSpan(first, Columns), y = Y.AsSpan(first, Columns), magnitude = Magnitude.AsSpan(first, Columns);
+        int wide = Vector<float>.Count, column = 1;
+        for (; column <= Columns - 1 - wide; column += wide)
+        {
+            Vector<float> gx = (new Vector<float>(here[(column + 1)..]) - new Vector<float>(here[(column - 1)..])) * 0.5f;
+            Vector<float> gy = (new Vector<float>(below[column..]) - new Vector<float>(above[column..])) * 0.5f;
+            gx.CopyTo(x[column..]);
+            gy.CopyTo(y[column..]);
+            Vector.SquareRoot((gx * gx) + (gy * gy)).CopyTo(magnitude[column..]);
+        }
+
+        for (int at = 0; at < Columns; at = at == 0 ? Math.Max(1, column) : at + 1)
+        {
+            float gx = (here[Math.Min(Columns - 1, at + 1)] - here[Math.Max(0, at - 1)]) * 0.5f, gy = (below[at] - above[at]) * 0.5f;
+            x[at] = gx;
+            y[at] = gy;
+            magnitude[at] = MathF.Sqrt((gx * gx) + (gy * gy));
+        }
     }
 
     private static float[] SampleOf(float[] values, int rows, int columns, Func<int, int, bool> counts)

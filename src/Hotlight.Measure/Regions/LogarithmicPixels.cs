@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using Hotlight.Core;
 using Hotlight.Imaging;
 
@@ -67,7 +68,6 @@ internal sealed class LogarithmicPixels
             }
         }
 
-        sample.Sort();
-        return sample[(int)(0.995 * (sample.Count - 1))];
+        return OrderStatistic.At(CollectionsMarshal.AsSpan(sample), (int)(0.995 * (sample.Count - 1)));
     }
 }

@@ -106,21 +106,16 @@ public static class RegionFinder
 
     private static double? MedianOfDirect(ReducedImage image, FieldCells cells, AnatomyCells anatomy)
     {
-        var values = new List<float>();
+        var values = new float[anatomy.Labels.Length];
+        int count = 0;
         for (int i = 0; i < anatomy.Labels.Length; i++)
         {
             if (anatomy.Labels[i] == (byte)RegionLabel.Direct && cells.Kind[i] >= 2)
             {
-                values.Add(image.Mean[i]);
+                values[count++] = image.Mean[i];
             }
         }
 
-        if (values.Count == 0)
-        {
-            return null;
-        }
-
-        values.Sort();
-        return values[values.Count / 2];
+        return count == 0 ? null : OrderStatistic.At(values.AsSpan(0, count), count / 2);
     }
 }
