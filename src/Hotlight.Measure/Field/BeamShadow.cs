@@ -1,3 +1,6 @@
+using System.Buffers;
+using System.Numerics;
+using System.Runtime.Intrinsics;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Field;
@@ -114,11 +117,20 @@ internal sealed class BeamShadow
                 found[k] = shadow.BestAt(tilts[k], buffers);
                 return buffers;
             },
-            _ => { });
+            buffers => buffers.GiveBack());
         Rectangle best = found.MaxBy(rectangle => rectangle.Score);
+        if (best.Score <= 0)
+        {
+            withinGhosts = [];
+            return [];
+        }
 
-        withinGhosts = best.Score <= 0 ? [] : shadow.ToSides(best, withinGhosts: true);
-        return best.Score <= 0 ? [] : shadow.ToSides(best, withinGhosts: false);
+        var again = new Buffers(shadow.rows, shadow.columns);
+        Turned turned = shadow.Turn(best.Tilt, again);
+        withinGhosts = shadow.ToSides(best, turned, again, withinGhosts: true);
+        List<ShadowSide> sides = shadow.ToSides(best, turned, again, withinGhosts: false);
+        again.GiveBack();
+        return sides;
     }
 
     // The directions that strong gradients share, folded to a quarter turn; 0 always among them.
@@ -169,14 +181,32 @@ internal sealed class BeamShadow
 
             // A turned image is at most as wide and as high as the diagonal.
             int area = side * side;
-            Turned = new float[area];
-            StepRight = new float[area];
-            StepDown = new float[area];
-            Across = new float[area + side];
-            Down = new float[area + side];
-            SeenAlongColumn = new short[area + side];
-            SeenAlongRow = new short[area + side];
+            Turned = ArrayPool<float>.Shared.Rent(area);
+            StepRight = ArrayPool<float>.Shared.Rent(area);
+            StepDown = ArrayPool<float>.Shared.Rent(area);
+            Across = ArrayPool<float>.Shared.Rent(area + side);
+            Down = ArrayPool<float>.Shared.Rent(area + side);
+            SeenAlongColumn = ArrayPool<short>.Shared.Rent(area + side);
+            SeenAlongRow = ArrayPool<short>.Shared.Rent(area + side);
+            First = new int[side];
+            End = new int[side];
         }
+
+        internal void GiveBack()
+        {
+            foreach (float[] buffer in new[] { Turned, StepRight, StepDown, Across, Down })
+            {
+                ArrayPool<float>.Shared.Return(buffer);
+            }
+
+            ArrayPool<short>.Shared.Return(SeenAlongColumn);
+            ArrayPool<short>.Shared.Return(SeenAlongRow);
+        }
+
+        // Cells of each row that lie on the frame: from First to before End.
+        internal int[] First { get; }
+
+        internal int[] End { get; }
 
         internal float[] Turned { get; }
 
@@ -212,6 +242,11 @@ internal sealed class BeamShadow
         internal required short[] SeenAlongColumn { get; init; }
 
         internal required short[] SeenAlongRow { get; init; }
+
+        // Cells of each row that lie on the frame: from First to before End.
+        internal required int[] First { get; init; }
+
+        internal required int[] End { get; init; }
     }
 
     private Turned Turn(double tilt, Buffers buffers)
@@ -223,65 +258,176 @@ internal sealed class BeamShadow
         double[] vs = [0, -(columns - 1) * sine, (rows - 1) * cosine, (-(columns - 1) * sine) + ((rows - 1) * cosine)];
         double u0 = Math.Floor(us.Min()), v0 = Math.Floor(vs.Min());
         int width = (int)Math.Ceiling(us.Max() - u0) + 1, height = (int)Math.Ceiling(vs.Max() - v0) + 1;
-        float[] turned = buffers.Turned, stepRight = buffers.StepRight, stepDown = buffers.StepDown, across = buffers.Across, down = buffers.Down;
-        short[] seenColumn = buffers.SeenAlongColumn, seenRow = buffers.SeenAlongRow;
         for (int v = 0; v < height; v++)
         {
-            for (int u = 0; u < width; u++)
-            {
-                double x = ((u + u0) * cosine) - ((v + v0) * sine), y = ((u + u0) * sine) + ((v + v0) * cosine);
-                int column = (int)Math.Round(x), row = (int)Math.Round(y);
-                turned[(v * width) + u] = (uint)column < (uint)columns && (uint)row < (uint)rows ? exposure[(row * columns) + column] : float.NaN;
-            }
+            (buffers.First[v], buffers.End[v]) = TurnRow(buffers.Turned.AsSpan(v * width, width), u0, v + v0, sine, cosine);
         }
 
+        Steps(buffers, width, height);
+        Array.Clear(buffers.Across, 0, width);
+        Array.Clear(buffers.SeenAlongColumn, 0, width);
         for (int v = 0; v < height; v++)
         {
-            for (int u = 0; u < width; u++)
-            {
-                int at = (v * width) + u;
-                stepRight[at] = Step(turned, at, 1, u, width);
-                stepDown[at] = Step(turned, at, width, v, height);
-            }
+            SumRow(buffers, v, width, height);
         }
 
-        Array.Clear(across, 0, width);
-        Array.Clear(seenColumn, 0, width);
-        for (int v = 0; v < height; v++)
+        return new Turned
         {
-            down[v * (width + 1)] = 0;
-            seenRow[v * (width + 1)] = 0;
-            for (int u = 0; u < width; u++)
-            {
-                int at = (v * width) + u;
-                float value = turned[at];
-                float right = Crest(stepRight, at, 1, u, width), below = Crest(stepDown, at, width, v, height);
-                bool seen = !float.IsNaN(value);
-                across[((v + 1) * width) + u] = across[at] + right;
-                seenColumn[((v + 1) * width) + u] = (short)(seenColumn[at] + (seen ? 1 : 0));
-                int line = (v * (width + 1)) + u;
-                down[line + 1] = down[line] + below;
-                seenRow[line + 1] = (short)(seenRow[line] + (seen ? 1 : 0));
-            }
-        }
-
-        return new Turned { Width = width, Height = height, OriginU = u0, OriginV = v0, Across = across, Down = down, SeenAlongColumn = seenColumn, SeenAlongRow = seenRow };
+            Width = width,
+            Height = height,
+            OriginU = u0,
+            OriginV = v0,
+            Across = buffers.Across,
+            Down = buffers.Down,
+            SeenAlongColumn = buffers.SeenAlongColumn,
+            SeenAlongRow = buffers.SeenAlongRow,
+            First = buffers.First,
+            End = buffers.End,
+        };
     }
 
-    // The step from the two cells before to the two cells after, in full steps; 0 where the frame is in the way.
-    private float Step(float[] turned, int at, int stride, int place, int length)
+    // One row of the turned image, NaN off the frame; the cells on the frame are in one piece.
+    private (int First, int End) TurnRow(Span<float> line, double u0, double v, double sine, double cosine)
     {
-        if (place < 2 || place > length - 3)
+        // Where both coordinates can round to a cell; what is tried beyond is found to be off the frame.
+        double from = double.NegativeInfinity, to = double.PositiveInfinity, x0 = v * sine, y0 = v * cosine;
+        Narrow(cosine, x0, columns, ref from, ref to);
+        Narrow(sine, -y0, rows, ref from, ref to);
+        int first = (int)Math.Clamp(Math.Floor(from - u0) - 1, 0, line.Length), end = (int)Math.Clamp(Math.Ceiling(to - u0) + 2, first, line.Length);
+        line[..first].Fill(float.NaN);
+        line[end..].Fill(float.NaN);
+        for (int u = first; u < end; u++)
         {
-            return 0;
+            double x = ((u + u0) * cosine) - x0, y = ((u + u0) * sine) + y0;
+            int column = (int)Math.Round(x), row = (int)Math.Round(y);
+            line[u] = (uint)column < (uint)columns && (uint)row < (uint)rows ? exposure[(row * columns) + column] : float.NaN;
         }
 
-        float before = turned[at - stride] + turned[at - (2 * stride)], after = turned[at + stride] + turned[at + (2 * stride)];
-        float step = 0.5f * (after - before);
-        return float.IsNaN(step) ? 0 : step / fullStep;
+        return (first, end);
+
+        // slope · u − offset from −1/2 to count − 1/2.
+        static void Narrow(double slope, double offset, int count, ref double from, ref double to)
+        {
+            if (Math.Abs(slope) < 1e-9)
+            {
+                return;
+            }
+
+            double a = (offset - 0.5) / slope, b = (offset + count - 0.5) / slope;
+            from = Math.Max(from, Math.Min(a, b));
+            to = Math.Min(to, Math.Max(a, b));
+        }
+    }
+
+    // The step at each cell from the two cells before to the two cells after, to the right and downwards, in full steps; 0 where the frame is in the way.
+    private void Steps(Buffers buffers, int width, int height)
+    {
+        float[] turned = buffers.Turned;
+        for (int v = 0; v < height; v++)
+        {
+            Span<float> right = buffers.StepRight.AsSpan(v * width, width), down = buffers.StepDown.AsSpan(v * width, width);
+            right.Clear();
+            down.Clear();
+            int first = Math.Max(2, buffers.First[v]), end = Math.Min(width - 2, buffers.End[v]);
+            StepLine(turned, v * width, 1, first, end, right);
+            if (v >= 2 && v <= height - 3)
+            {
+                StepLine(turned, v * width, width, buffers.First[v], buffers.End[v], down);
+            }
+        }
+    }
+
+    private void StepLine(float[] turned, int line, int stride, int first, int end, Span<float> steps)
+    {
+        int wide = Vector<float>.Count, u = first;
+        var full = new Vector<float>(fullStep);
+        for (; u <= end - wide; u += wide)
+        {
+            int at = line + u;
+            Vector<float> before = new Vector<float>(turned, at - stride) + new Vector<float>(turned, at - (2 * stride));
+            Vector<float> after = new Vector<float>(turned, at + stride) + new Vector<float>(turned, at + (2 * stride));
+            Vector<float> step = 0.5f * (after - before);
+            Vector.ConditionalSelect(Vector.Equals(step, step), step / full, Vector<float>.Zero).CopyTo(steps[u..]);
+        }
+
+        for (; u < end; u++)
+        {
+            int at = line + u;
+            float before = turned[at - stride] + turned[at - (2 * stride)], after = turned[at + stride] + turned[at + (2 * stride)];
+            float step = 0.5f * (after - before);
+            steps[u] = float.IsNaN(step) ? 0 : step / fullStep;
+        }
+    }
+
+    // The sums of one row: down its columns from the row above, and along it.
+    private static void SumRow(Buffers buffers, int v, int width, int height)
+    {
+        int at = v * width, line = v * (width + 1), first = buffers.First[v], end = buffers.End[v];
+        ReadOnlySpan<float> across = buffers.Across.AsSpan(at, width);
+        Span<float> acrossNext = buffers.Across.AsSpan(at + width, width), down = buffers.Down.AsSpan(line, width + 1);
+        across.CopyTo(acrossNext);
+        ReadOnlySpan<short> seenColumn = buffers.SeenAlongColumn.AsSpan(at, width);
+        Span<short> seenNext = buffers.SeenAlongColumn.AsSpan(at + width, width), seenRow = buffers.SeenAlongRow.AsSpan(line, width + 1);
+        seenColumn.CopyTo(seenNext);
+        down[..(first + 1)].Clear();
+        seenRow[..(first + 1)].Clear();
+
+        // Crests of steps down wait in the place of their own sums.
+        Span<float> crests = down[1..];
+        int wide = Vector<float>.Count, u = first, middle = Math.Max(first, Math.Min(CrestReach, end));
+        for (; u < middle; u++)
+        {
+            Both(u, acrossNext, crests);
+        }
+
+        int upwards = -Math.Min(CrestReach, v), downwards = Math.Min(CrestReach, height - 1 - v);
+        for (; u <= Math.Min(end, width - CrestReach) - wide; u += wide)
+        {
+            (new Vector<float>(across[u..]) + Crests(buffers.StepRight, at + u, 1, -CrestReach, CrestReach)).CopyTo(acrossNext[u..]);
+            Crests(buffers.StepDown, at + u, width, upwards, downwards).CopyTo(crests[u..]);
+        }
+
+        for (; u < end; u++)
+        {
+            Both(u, acrossNext, crests);
+        }
+
+        float sum = 0;
+        short seen = 0;
+        ReadOnlySpan<float> values = buffers.Turned.AsSpan(at, width);
+        for (u = first; u < end; u++)
+        {
+            short one = (short)(float.IsNaN(values[u]) ? 0 : 1);
+            sum += crests[u];
+            crests[u] = sum;
+            seen += one;
+            seenRow[u + 1] = seen;
+            seenNext[u] += one;
+        }
+
+        crests[end..].Fill(sum);
+        seenRow[(end + 1)..].Fill(seen);
+
+        void Both(int u, Span<float> acrossNext, Span<float> crests)
+        {
+            acrossNext[u] += Crest(buffers.StepRight, at + u, 1, u, width);
+            crests[u] = Crest(buffers.StepDown, at + u, width, v, height);
+        }
     }
 
     // A step counts where it is the steepest nearby and less on its slopes: the long tail of scatter beyond an edge falls outwards too.
+    private static Vector<float> Crests(float[] steps, int at, int stride, int from, int to)
+    {
+        Vector<float> here = new(steps, at), size = Vector.Abs(here), most = size;
+        for (int k = from; k <= to; k++)
+        {
+            most = Vector.Max(most, Vector.Abs(new Vector<float>(steps, at + (k * stride))));
+        }
+
+        Vector<float> crest = Vector.Min(Vector.Max(here, -Vector<float>.One), Vector<float>.One) * (size / most);
+        return Vector.ConditionalSelect(Vector.Equals(here, Vector<float>.Zero), Vector<float>.Zero, crest);
+    }
+
     private static float Crest(float[] steps, int at, int stride, int place, int length)
     {
         float here = steps[at];
@@ -303,10 +449,9 @@ internal sealed class BeamShadow
     private Rectangle BestAt(double tilt, Buffers buffers)
     {
         Turned t = Turn(tilt, buffers);
-        int[] lefts = Candidates(t.Across, t.SeenAlongColumn, t.Width, t.Height, lineStride: 1, alongStride: t.Width, direction: 1);
-        int[] rights = Candidates(t.Across, t.SeenAlongColumn, t.Width, t.Height, lineStride: 1, alongStride: t.Width, direction: -1);
-        int[] tops = Candidates(t.Down, t.SeenAlongRow, t.Height, t.Width, lineStride: t.Width + 1, alongStride: 1, direction: 1);
-        int[] bottoms = Candidates(t.Down, t.SeenAlongRow, t.Height, t.Width, lineStride: t.Width + 1, alongStride: 1, direction: -1);
+        (double[] leftGains, double[] rightGains) = GainsOfColumns(t);
+        (double[] topGains, double[] bottomGains) = GainsOfRows(t);
+        int[] lefts = Candidates(leftGains), rights = Candidates(rightGains), tops = Candidates(topGains), bottoms = Candidates(bottomGains);
         double shortSide = Math.Min(rows, columns);
         var best = new Rectangle(0, tilt, -1, -1, -1, -1, null);
         Span<double> coherence = stackalloc double[4];
@@ -380,35 +525,98 @@ internal sealed class BeamShadow
         return mean > LeastCoherence;
     }
 
-    // Lines by the most that any piece of them gains (Kadane), without neighbours; −1, the frame, is always among them.
-    private static int[] Candidates(float[] sums, short[] seen, int lines, int length, int lineStride, int alongStride, int direction)
+    // The most that any piece of each column gains as a left and as a right side (Kadane), many columns at once.
+    private static (double[] Rising, double[] Falling) GainsOfColumns(Turned t)
     {
-        var gain = new double[lines];
-        for (int line = 0; line < lines; line++)
+        int wide = Vector<short>.Count, half = Vector<float>.Count, quarter = Vector<double>.Count;
+        double[] rising = new double[t.Width], falling = new double[t.Width];
+        double[] risingNow = new double[t.Width], fallingNow = new double[t.Width];
+        for (int v = 0; v < t.Height; v++)
         {
-            double running = 0, most = 0;
-            int at = line * lineStride;
-            for (int k = 0; k < length; k++, at += alongStride)
+            int at = v * t.Width, next = at + t.Width, u = t.First[v];
+            for (; u <= t.End[v] - wide; u += wide)
             {
-                int next = at + alongStride;
-                running = Math.Max(0, running + (direction * (sums[next] - sums[at])) - (LeastCoherence * (seen[next] - seen[at])));
-                most = Math.Max(most, running);
+                Vector.Widen(new Vector<short>(t.SeenAlongColumn, next + u) - new Vector<short>(t.SeenAlongColumn, at + u), out Vector<int> seenLow, out Vector<int> seenHigh);
+                Advance(u, new Vector<float>(t.Across, next + u) - new Vector<float>(t.Across, at + u), Vector.ConvertToSingle(seenLow));
+                Advance(u + half, new Vector<float>(t.Across, next + u + half) - new Vector<float>(t.Across, at + u + half), Vector.ConvertToSingle(seenHigh));
             }
 
-            gain[line] = most;
+            for (; u < t.End[v]; u++)
+            {
+                float step = t.Across[next + u] - t.Across[at + u];
+                double cost = LeastCoherence * (t.SeenAlongColumn[next + u] - t.SeenAlongColumn[at + u]);
+                risingNow[u] = Math.Max(0, risingNow[u] + step - cost);
+                fallingNow[u] = Math.Max(0, fallingNow[u] - step - cost);
+                rising[u] = Math.Max(rising[u], risingNow[u]);
+                falling[u] = Math.Max(falling[u], fallingNow[u]);
+            }
         }
 
-        var kept = new List<int> { -1 };
-        foreach (int line in Enumerable.Range(0, lines).OrderByDescending(line => gain[line]))
+        return (rising, falling);
+
+        void Advance(int u, Vector<float> steps, Vector<float> seen)
         {
-            if (gain[line] < 4 || kept.Count > CandidatesPerSide)
+            Vector.Widen(steps, out Vector<double> stepLow, out Vector<double> stepHigh);
+            Vector.Widen(seen, out Vector<double> seenLow, out Vector<double> seenHigh);
+            AdvanceHalf(u, stepLow, seenLow * LeastCoherence);
+            AdvanceHalf(u + quarter, stepHigh, seenHigh * LeastCoherence);
+        }
+
+        void AdvanceHalf(int u, Vector<double> step, Vector<double> cost)
+        {
+            Vector<double> up = Vector.Max(Vector<double>.Zero, new Vector<double>(risingNow, u) + step - cost);
+            Vector<double> down = Vector.Max(Vector<double>.Zero, new Vector<double>(fallingNow, u) - step - cost);
+            up.CopyTo(risingNow, u);
+            down.CopyTo(fallingNow, u);
+            Vector.Max(up, new Vector<double>(rising, u)).CopyTo(rising, u);
+            Vector.Max(down, new Vector<double>(falling, u)).CopyTo(falling, u);
+        }
+    }
+
+    // The same of each row as an upper and as a lower side; both at once.
+    private static (double[] Rising, double[] Falling) GainsOfRows(Turned t)
+    {
+        double[] rising = new double[t.Height], falling = new double[t.Height];
+        for (int v = 0; v < t.Height; v++)
+        {
+            int line = v * (t.Width + 1);
+            ReadOnlySpan<float> sums = t.Down.AsSpan(line, t.Width + 1);
+            ReadOnlySpan<short> seen = t.SeenAlongRow.AsSpan(line, t.Width + 1);
+            Vector128<double> running = Vector128<double>.Zero, most = Vector128<double>.Zero;
+            for (int u = t.First[v]; u < t.End[v]; u++)
+            {
+                double step = sums[u + 1] - sums[u];
+                running = Vector128.Max(Vector128<double>.Zero, running + Vector128.Create(step, -step) - Vector128.Create(LeastCoherence * (seen[u + 1] - seen[u])));
+                most = Vector128.Max(most, running);
+            }
+
+            (rising[v], falling[v]) = (most[0], most[1]);
+        }
+
+        return (rising, falling);
+    }
+
+    // The lines that gain most, without neighbours; −1, the frame, is always among them.
+    private static int[] Candidates(double[] gains)
+    {
+        var kept = new List<int> { -1 };
+        while (kept.Count <= CandidatesPerSide)
+        {
+            int best = -1;
+            for (int line = 0; line < gains.Length; line++)
+            {
+                best = gains[line] >= 4 && (best < 0 || gains[line] > gains[best]) ? line : best;
+            }
+
+            if (best < 0)
             {
                 break;
             }
 
-            if (!kept.Exists(other => other >= 0 && Math.Abs(other - line) < 3))
+            kept.Add(best);
+            for (int line = Math.Max(0, best - 2); line <= Math.Min(gains.Length - 1, best + 2); line++)
             {
-                kept.Add(line);
+                gains[line] = 0;
             }
         }
 
@@ -447,10 +655,8 @@ internal sealed class BeamShadow
         }
     }
 
-    private List<ShadowSide> ToSides(Rectangle rectangle, bool withinGhosts)
+    private List<ShadowSide> ToSides(Rectangle rectangle, Turned t, Buffers buffers, bool withinGhosts)
     {
-        var buffers = new Buffers(rows, columns);
-        Turned t = Turn(rectangle.Tilt, buffers);
         (double sine, double cosine) = Math.SinCos(rectangle.Tilt * Math.PI / 180);
         int[] places = [rectangle.Right, rectangle.Bottom, rectangle.Left, rectangle.Top];
         if (withinGhosts)

@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Document;
@@ -277,8 +278,7 @@ internal static class FieldFinder
             quiet.Add(upright ? Math.Abs(pixels[t, k - 2] - pixels[t, k - 3]) : Math.Abs(pixels[k - 2, t] - pixels[k - 3, t]));
         }
 
-        quiet.Sort();
-        jump = Math.Max(jump, 6.0 * quiet[quiet.Count / 2]);
+        jump = Math.Max(jump, 6.0 * OrderStatistic.At(CollectionsMarshal.AsSpan(quiet), quiet.Count / 2));
         int jumps = 0, neighbours = 0, lasting = 0, seen = 0;
         for (int t = 0; t < length; t += Math.Max(1, length / 600))
         {
@@ -428,8 +428,7 @@ internal static class FieldFinder
             return true;
         }
 
-        inside.Sort();
-        return sign * e.OutsideMean > inside[(int)(inside.Count * 0.995)] - (0.03 * gradient.Range);
+        return sign * e.OutsideMean > OrderStatistic.At(CollectionsMarshal.AsSpan(inside), (int)(inside.Count * 0.995)) - (0.03 * gradient.Range);
     }
 
     private static SideLine ToPixels(EdgeLine line, double from, double to, int step)

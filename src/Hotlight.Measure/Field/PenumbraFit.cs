@@ -1,3 +1,5 @@
+using Hotlight.Measure.Regions;
+
 namespace Hotlight.Measure.Field;
 
 /// <summary>
@@ -38,7 +40,7 @@ internal sealed class PenumbraFit
     /// <param name="line">The line, within a penumbra of the side.</param>
     /// <param name="reach">How far to read to each side, in pixels.</param>
     /// <param name="sign">+1 when a higher pixel value is more exposure, else −1.</param>
-    internal static PenumbraFit? Read(Core.ReadOnlyRaster<ushort> image, SideLine line, double reach, int sign)
+    internal static PenumbraFit? Read(Hotlight.Core.ReadOnlyRaster<ushort> image, SideLine line, double reach, int sign)
     {
         double length = line.ToT - line.FromT, from = line.FromT + (0.05 * length), to = line.ToT - (0.05 * length);
         int count = Math.Clamp((int)(to - from), 0, MaximumProfiles);
@@ -68,9 +70,8 @@ internal sealed class PenumbraFit
 
             if (seen >= 0.5 * count)
             {
-                Array.Sort(column, 0, seen);
                 places.Add(u);
-                medians.Add((column[(seen - 1) / 2] + column[seen / 2]) / 2);
+                medians.Add((OrderStatistic.At(column.AsSpan(0, seen), (seen - 1) / 2) + OrderStatistic.At(column.AsSpan(0, seen), seen / 2)) / 2);
             }
         }
 

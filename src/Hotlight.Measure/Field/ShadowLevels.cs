@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Field;
@@ -34,8 +35,7 @@ internal static class ShadowLevels
             }
         }
 
-        field.Sort();
-        return field.Count < 50 ? float.NegativeInfinity : field[(int)(field.Count * 0.12)];
+        return field.Count < 50 ? float.NegativeInfinity : OrderStatistic.At(CollectionsMarshal.AsSpan(field), (int)(field.Count * 0.12));
     }
 
     /// <summary>Compares the strip beyond a side with the field beside it and with the whole field; the ghost of an earlier exposure may be restless.</summary>
@@ -51,13 +51,18 @@ internal static class ShadowLevels
                 double distance = Distance(side, column, row);
                 double t = (column * -side.NormalY) + (row * side.NormalX);
                 bool along = t > side.FromT + 4 && t < side.ToT - 4;
+                if (!along || (distance <= Penumbra && distance >= -3) || distance <= -12)
+                {
+                    continue;
+                }
+
                 float value = sign * gradient.Smooth[(row * image.Columns) + column];
-                if (distance > Penumbra && along)
+                if (distance > Penumbra)
                 {
                     beyond.Add(value);
                     Add(blocksBeyond, t, distance, value);
                 }
-                else if (distance < -3 && distance > -12 && along)
+                else
                 {
                     beside.Add(value);
                 }
@@ -69,18 +74,18 @@ internal static class ShadowLevels
             return false;
         }
 
-        beside.Sort();
         if (beyond.Count < 20)
         {
             // The side lies at the frame: only its own step can speak.
             return side.Coherence > 0.8;
         }
 
-        beyond.Sort();
         float range = gradient.Range;
-        float middle = beyond[beyond.Count / 2], high = beyond[(int)(beyond.Count * 0.95)];
+        Span<float> order = CollectionsMarshal.AsSpan(beyond);
+        float middle = OrderStatistic.At(order, order.Length / 2), high = OrderStatistic.At(order, (int)(order.Length * 0.95));
+        float nearby = OrderStatistic.At(CollectionsMarshal.AsSpan(beside), beside.Count / 2);
         float unrest = Unrest(blocksBeyond) / range;
-        return (isWithinGhost || unrest < MostUnrest) && high < beside[beside.Count / 2] + (0.02f * range) && middle < leastOfField + (0.05f * range);
+        return (isWithinGhost || unrest < MostUnrest) && high < nearby + (0.02f * range) && middle < leastOfField + (0.05f * range);
     }
 
     // Block means, and the 85th percentile of the difference between neighbours along the side: large where there is anatomy, small where there is only scatter.
@@ -95,8 +100,7 @@ internal static class ShadowLevels
             }
         }
 
-        differences.Sort();
-        return differences.Count == 0 ? 0 : differences[(int)(differences.Count * 0.85)];
+        return differences.Count == 0 ? 0 : OrderStatistic.At(CollectionsMarshal.AsSpan(differences), (int)(differences.Count * 0.85));
     }
 
     private static void Add(Dictionary<(int Along, int Away), (float Sum, int Count)> blocks, double along, double away, float value)

@@ -1,4 +1,6 @@
+using System.Runtime.InteropServices;
 using Hotlight.Core;
+using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Field;
 
@@ -77,9 +79,10 @@ internal static class SideRefiner
             return pixels[Math.Clamp((int)Math.Round(y), 0, pixels.Rows - 1), Math.Clamp((int)Math.Round(x), 0, pixels.Columns - 1)];
         }
 
-        ReadOnlySpan<ushort> upper = pixels.Row(row), lower = pixels.Row(row + 1);
+        ReadOnlySpan<ushort> upper = pixels.Samples.Slice((row * pixels.Columns) + column, pixels.Columns + 2);
         double fx = x - column, fy = y - row;
-        double above = upper[column] + (fx * (upper[column + 1] - upper[column])), below = lower[column] + (fx * (lower[column + 1] - lower[column]));
+        int a = upper[0], b = upper[1], c = upper[pixels.Columns], d = upper[pixels.Columns + 1];
+        double above = a + (fx * (b - a)), below = c + (fx * (d - c));
         return above + (fy * (below - above));
     }
 
@@ -88,13 +91,20 @@ internal static class SideRefiner
         private readonly int reach;
         private readonly double[] ts;
         private readonly float[] values;
-        private double[] crossings = [];
+        private readonly double[] inners;
+        private readonly double[] outers;
 
         private ProfileSet(int reach, double[] ts, float[] values)
         {
             this.reach = reach;
             this.ts = ts;
             this.values = values;
+            inners = new double[ts.Length];
+            outers = new double[ts.Length];
+            for (int k = 0; k < ts.Length; k++)
+            {
+                FindLevels(k);
+            }
         }
 
         internal int Count => ts.Length;
@@ -143,12 +153,6 @@ internal static class SideRefiner
         // 10 % to 90 % width of the median profile after each is scaled to its own two levels.
         internal double Width(out bool levelled)
         {
-            var scaled = new List<float>[Length];
-            for (int i = 0; i < Length; i++)
-            {
-                scaled[i] = [];
-            }
-
             var steps = new List<double>();
             for (int k = 0; k < Count; k++)
             {
@@ -166,9 +170,12 @@ internal static class SideRefiner
                 return 1;
             }
 
-            steps.Sort();
-            StepMedian = steps[steps.Count / 2];
+            StepMedian = OrderStatistic.At(CollectionsMarshal.AsSpan(steps), steps.Count / 2);
             double least = 0.3 * Math.Abs(StepMedian);
+
+            // Place by place: the scaled values of all profiles there.
+            var scaled = new float[Length * Count];
+            var counts = new int[Length];
             for (int k = 0; k < Count; k++)
             {
                 if (Levels(k, out double inner, out double outer) && Math.Abs(outer - inner) >= least && Math.Sign(outer - inner) == Math.Sign(StepMedian))
@@ -178,7 +185,7 @@ internal static class SideRefiner
                         float value = values[(k * Length) + i];
                         if (!float.IsNaN(value))
                         {
-                            scaled[i].Add((float)((value - inner) / (outer - inner)));
+                            scaled[(i * Count) + counts[i]++] = (float)((value - inner) / (outer - inner));
                         }
                     }
                 }
@@ -187,8 +194,7 @@ internal static class SideRefiner
             var median = new double[Length];
             for (int i = 0; i < Length; i++)
             {
-                scaled[i].Sort();
-                median[i] = scaled[i].Count == 0 ? (i > reach ? 1 : 0) : scaled[i][scaled[i].Count / 2];
+                median[i] = counts[i] == 0 ? (i > reach ? 1 : 0) : OrderStatistic.At(scaled.AsSpan(i * Count, counts[i]), counts[i] / 2);
             }
 
             double low = Crossing(median, 0.1), high = Crossing(median, 0.9);
@@ -201,8 +207,6 @@ internal static class SideRefiner
         {
             var place = new List<double>();
             var at = new List<double>();
-            crossings = new double[Count];
-            Array.Fill(crossings, double.NaN);
             double least = 0.2 * Math.Abs(StepMedian);
             for (int k = 0; k < Count; k++)
             {
@@ -214,7 +218,6 @@ internal static class SideRefiner
                 double crossing = NearestCrossing(k, Halfway(inner, outer, signedStepsPerEFold), Math.Sign(outer - inner));
                 if (!double.IsNaN(crossing))
                 {
-                    crossings[k] = crossing;
                     at.Add(ts[k]);
                     place.Add(crossing);
                 }
@@ -253,24 +256,33 @@ internal static class SideRefiner
                 return 0;
             }
 
-            ends.Sort();
-            float middle = ends[ends.Count / 2];
+            Span<float> order = CollectionsMarshal.AsSpan(ends);
+            float middle = OrderStatistic.At(order, order.Length / 2);
             value = (ushort)Math.Round(middle);
-            int same = ends.Count(v => Math.Abs(v - middle) <= tolerance + 0.01f);
-            return (double)same / ends.Count;
+            int same = 0;
+            foreach (float v in order)
+            {
+                same += Math.Abs(v - middle) <= tolerance + 0.01f ? 1 : 0;
+            }
+
+            return (double)same / order.Length;
         }
 
         private bool Levels(int k, out double inner, out double outer)
         {
-            inner = MedianOf(k, 0, reach / 2);
-            outer = MedianOf(k, Length - (reach / 2), Length);
-            if (double.IsNaN(outer))
+            (inner, outer) = (inners[k], outers[k]);
+            return !double.IsNaN(inner) && !double.IsNaN(outer) && inner != outer;
+        }
+
+        private void FindLevels(int k)
+        {
+            inners[k] = MedianOf(k, 0, reach / 2);
+            outers[k] = MedianOf(k, Length - (reach / 2), Length);
+            if (double.IsNaN(outers[k]))
             {
                 // Beyond the image's edge: what little there is past the middle.
-                outer = MedianOf(k, reach + 1, Length);
+                outers[k] = MedianOf(k, reach + 1, Length);
             }
-
-            return !double.IsNaN(inner) && !double.IsNaN(outer) && inner != outer;
         }
 
         private double MedianOf(int k, int from, int to)
@@ -291,8 +303,7 @@ internal static class SideRefiner
                 return double.NaN;
             }
 
-            buffer[..count].Sort();
-            return buffer[count / 2];
+            return OrderStatistic.At(buffer[..count], count / 2);
         }
 
         private double NearestCrossing(int k, double level, int direction)

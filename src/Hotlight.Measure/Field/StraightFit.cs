@@ -1,3 +1,5 @@
+using Hotlight.Measure.Regions;
+
 namespace Hotlight.Measure.Field;
 
 /// <summary>A straight line u = offset + slope·t through points of which some belong to something else.</summary>
@@ -10,9 +12,11 @@ internal static class StraightFit
         return (fit.Offset, fit.Slope);
     }
 
-    internal static LineFit Fit(IReadOnlyList<double> ts, IReadOnlyList<double> us, double leastScale = 0.05)
+    internal static LineFit Fit(IReadOnlyList<double> ts, IReadOnlyList<double> us, double leastScale = 0.05) => Fit([.. ts], [.. us], leastScale);
+
+    private static LineFit Fit(ReadOnlySpan<double> ts, ReadOnlySpan<double> us, double leastScale)
     {
-        int count = ts.Count;
+        int count = ts.Length;
         if (count < 2)
         {
             return new LineFit(count == 1 ? us[0] : 0, 0, double.PositiveInfinity, double.PositiveInfinity, 0, double.PositiveInfinity, 0);
@@ -20,7 +24,7 @@ internal static class StraightFit
 
         // Least median of absolute residuals over two-point lines on a fixed pattern: no random source, so the same image gives the same figure.
         double offset = 0, slope = 0, bestMedian = double.PositiveInfinity;
-        var residuals = new double[count];
+        double[] residuals = new double[count], order = new double[count];
         int tries = 120;
         for (int k = 0; k < tries; k++)
         {
@@ -31,16 +35,16 @@ internal static class StraightFit
             }
 
             double s = (us[j] - us[i]) / (ts[j] - ts[i]), o = us[i] - (s * ts[i]);
+            int place = (int)(count * 0.6), better = 0;
             for (int m = 0; m < count; m++)
             {
                 residuals[m] = Math.Abs(us[m] - o - (s * ts[m]));
+                better += residuals[m] < bestMedian ? 1 : 0;
             }
 
-            Array.Sort(residuals);
-            double median = residuals[(int)(count * 0.6)];
-            if (median < bestMedian)
+            if (better > place)
             {
-                (bestMedian, offset, slope) = (median, o, s);
+                (bestMedian, offset, slope) = (OrderStatistic.At(residuals.AsSpan(), place), o, s);
             }
         }
 
@@ -52,9 +56,8 @@ internal static class StraightFit
                 residuals[m] = Math.Abs(us[m] - offset - (slope * ts[m]));
             }
 
-            var sorted = (double[])residuals.Clone();
-            Array.Sort(sorted);
-            scale = Math.Max(leastScale, sorted[count / 2] / 0.6745);
+            residuals.CopyTo(order, 0);
+            scale = Math.Max(leastScale, OrderStatistic.At(order.AsSpan(), count / 2) / 0.6745);
             double w = 0, wt = 0, wu = 0;
             for (int m = 0; m < count; m++)
             {

@@ -1,3 +1,4 @@
+using System.Numerics;
 using Hotlight.Measure.Field;
 
 namespace Hotlight.Measure.Regions;
@@ -52,31 +53,41 @@ internal sealed class FieldCells
         }
 
         double near = Math.Sqrt(ConvexOutline.Area(field.Outline)) / 7;
-        int count = 0;
+        double[] nxs = [.. sides.Select(side => side.X)], nys = [.. sides.Select(side => side.Y)], rhos = [.. sides.Select(side => side.Rho)], depths = [.. sides.Select(side => side.Depth)];
+        int count = 0, wide = Vector<double>.Count;
+        var xs = new double[image.Columns + wide];
+        for (int column = 0; column < xs.Length; column++)
+        {
+            xs[column] = image.ToPixel(column);
+        }
+
+        // Least distance of each cell of a row from any side, and from any side's step.
+        double[] nearest = new double[xs.Length], withinStep = new double[xs.Length];
         for (int row = 0; row < image.Rows; row++)
         {
             double y = image.ToPixel(row);
-            for (int column = 0; column < image.Columns; column++)
+            for (int column = 0; column < image.Columns; column += wide)
             {
-                double x = image.ToPixel(column), nearest = double.PositiveInfinity;
-                bool inside = true, penumbra = false;
-                foreach ((double nx, double ny, double rho, double depth) in sides)
+                Vector<double> x = new(xs, column), toSide = new(double.PositiveInfinity), toStep = toSide;
+                for (int k = 0; k < rhos.Length; k++)
                 {
-                    double distance = rho - (nx * x) - (ny * y);
-                    if (distance < 0)
-                    {
-                        inside = false;
-                        break;
-                    }
-
-                    penumbra |= distance < depth;
-                    nearest = Math.Min(nearest, distance - depth);
+                    Vector<double> distance = new Vector<double>(rhos[k]) - (nxs[k] * x) - new Vector<double>(nys[k] * y);
+                    toSide = Vector.Min(toSide, distance);
+                    toStep = Vector.Min(toStep, distance - new Vector<double>(depths[k]));
                 }
 
-                if (inside)
+                toSide.CopyTo(nearest, column);
+                toStep.CopyTo(withinStep, column);
+            }
+
+            Span<byte> kinds = cells.Kind.AsSpan(row * image.Columns, image.Columns);
+            for (int column = 0; column < kinds.Length; column++)
+            {
+                if (!(nearest[column] < 0))
                 {
                     count++;
-                    cells.Kind[(row * image.Columns) + column] = (byte)(penumbra ? 1 : nearest < 3 * step ? 2 : nearest < near ? 3 : 4);
+                    double distance = withinStep[column];
+                    kinds[column] = (byte)(distance < 0 ? 1 : distance < 3 * step ? 2 : distance < near ? 3 : 4);
                 }
             }
         }
