@@ -18,6 +18,9 @@ namespace Hotlight.Measure;
 /// <summary>Measures one radiograph: every section of the measurement document, in one call.</summary>
 public static class RadiographMeasure
 {
+    // From a marker's middle, in heights of its letter: holds its corners, its box and a row of letters beside it.
+    private const double MarkerReachInHeights = 1.5;
+
     /// <summary>Measures a radiograph.</summary>
     /// <param name="radiograph">The radiograph; borrowed, not changed.</param>
     /// <param name="options">What the caller knows that the file does not say.</param>
@@ -35,20 +38,20 @@ public static class RadiographMeasure
         RadiographRegions regions = RegionFinder.Find(radiograph, options);
         FieldHistogram histogram = FieldHistogram.Count(radiograph, regions.Map);
 
-        // Two lines of work that need nothing of each other.
+        // Two lines of work that need nothing of each other but the markers, which both leave out; they are sought beside both.
         Figure<ExposureMeasurement> exposure = null!;
         Figure<MottleMeasurement> mottle = null!;
         Figure<ClippingMeasurement> clipping = null!;
         Figure<DisplayMeasurement> display = null!;
-        Figure<MarkersMeasurement> markers = null!;
+        Radiograph sought = radiograph;
+        Task<Figure<MarkersMeasurement>> markers = Task.Run(() => MarkersMeasure.Measure(sought, regions, options));
         Figure<ArtifactsMeasurement> artifacts = null!;
         Figure<ProcessingMeasurement> processing = null!;
         Figure<SharpnessMeasurement> sharpness = null!;
         Parallel.Invoke(
             () =>
             {
-                markers = MarkersMeasure.Measure(radiograph, regions, options);
-                artifacts = ArtifactMeasure.Measure(radiograph, regions, options, markers.Value?.Found, histogram);
+                artifacts = ArtifactMeasure.Measure(radiograph, regions, options, markers.GetAwaiter().GetResult().Value?.Found, histogram);
             },
             () =>
             {
@@ -57,7 +60,7 @@ public static class RadiographMeasure
                 clipping = ClippingMeasure.Measure(radiograph, regions, options, histogram);
                 display = DisplayMeasure.Measure(radiograph, regions, options, histogram);
                 processing = ProcessingMeasure.Measure(radiograph, regions, options, display, histogram);
-                sharpness = SharpnessMeasure.Measure(radiograph, regions, options, histogram, excluded: []);
+                sharpness = SharpnessMeasure.Measure(radiograph, regions, options, histogram, Places(markers.GetAwaiter().GetResult().Value?.Found));
             });
         bool boneIsHigh = regions.ExposureSign < 0;
         double? columnSpacing = radiograph.ReceptorSpacing?.ColumnSpacingMm;
@@ -85,7 +88,7 @@ public static class RadiographMeasure
             Mottle = mottle,
             Clipping = clipping,
             Sharpness = sharpness,
-            Markers = markers,
+            Markers = markers.Result,
             Artifacts = artifacts,
             Processing = processing,
             Display = display,
@@ -96,4 +99,8 @@ public static class RadiographMeasure
             },
         };
     }
+
+    /// <summary>Discs that hold the markers and what stands beside them, such as a box or initials: their edges are no anatomy.</summary>
+    private static List<(PixelPoint Centre, double RadiusPixels)> Places(IReadOnlyList<FoundMarker>? markers)
+        => [.. (markers ?? []).Where(marker => marker.HeightPixels > 0).Select(marker => (marker.Center, MarkerReachInHeights * marker.HeightPixels!.Value))];
 }

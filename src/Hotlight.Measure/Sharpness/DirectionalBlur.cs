@@ -13,9 +13,6 @@ internal sealed record DirectionalBlur
     internal const int LeastEdges = 10;
 
     private const int Bins = EdgeSearch.Directions;
-    
-    // Low enough to leave the soft contours of curved bone out, high enough that noise does not rule: on the tuning exposures 0.08 to 0.2 part still from moved parts, 0.15 best.
-    private const double Quantile = 0.15;
 
     // Edges within one block share a contour and its softness: they are drawn together when the spread is estimated, and count less in number.
     private const double BlockMm = 8;
@@ -84,7 +81,8 @@ internal sealed record DirectionalBlur
     /// <summary>Fits the edges; null where fewer than five directions have edges enough.</summary>
     /// <param name="edges">Fitted edges.</param>
     /// <param name="scale">The image's scale.</param>
-    internal static DirectionalBlur? Fit(IReadOnlyList<FittedEdge> edges, ImageScale scale)
+    /// <param name="quantile">The quantile of sigma that stands for the sharpest edges of a direction, 0 to 1.</param>
+    internal static DirectionalBlur? Fit(IReadOnlyList<FittedEdge> edges, ImageScale scale, double quantile)
     {
         FittedEdge[] sorted = [.. edges.OrderBy(edge => edge.SigmaMm)];
         var blocks = new Dictionary<(int, int), int>();
@@ -106,7 +104,7 @@ internal sealed record DirectionalBlur
         double[] weights = new double[blocks.Count];
         Array.Fill(weights, 1);
         double[] sigma = new double[Bins];
-        if (Quantiles(sorted, block, members, weights, sigma) is not { } whole)
+        if (Quantiles(sorted, block, members, weights, quantile, sigma) is not { } whole)
         {
             return null;
         }
@@ -123,7 +121,7 @@ internal sealed record DirectionalBlur
                 weights[random.Next(weights.Length)]++;
             }
 
-            if (Quantiles(sorted, block, members, weights, again) is { } fit)
+            if (Quantiles(sorted, block, members, weights, quantile, again) is { } fit)
             {
                 drawn.Add((fit.Least, fit.Along, fit.Cosine, fit.Sine, Math.Sqrt((fit.Least * fit.Least) + (fit.Along * fit.Along)) / fit.Least));
             }
@@ -164,7 +162,7 @@ internal sealed record DirectionalBlur
     }
 
     /// <summary>Weighted quantiles by direction, then σ² = a + b·cos 2θ + c·sin 2θ by least squares of relative error, weighted by edges.</summary>
-    private static (double Least, double Along, double Cosine, double Sine, double Misfit)? Quantiles(FittedEdge[] sorted, int[] block, int[][] members, double[] weights, double[] sigma)
+    private static (double Least, double Along, double Cosine, double Sine, double Misfit)? Quantiles(FittedEdge[] sorted, int[] block, int[][] members, double[] weights, double quantile, double[] sigma)
     {
         Span<double> weight = stackalloc double[Bins];
         int told = 0;
@@ -187,7 +185,7 @@ internal sealed record DirectionalBlur
             foreach (int i in members[bin])
             {
                 sum += weights[block[i]];
-                if (sum >= Quantile * total)
+                if (sum >= quantile * total)
                 {
                     sigma[bin] = sorted[i].SigmaMm;
                     break;

@@ -5,6 +5,7 @@ namespace Hotlight.Measure.Sharpness;
 /// <param name="Y">Row of the edge's middle, in pixels.</param>
 /// <param name="DirectionDegrees">Direction of its normal, along which its blur is seen, 0 to 180.</param>
 /// <param name="SigmaMm">Sigma of the Gaussian, in mm, without what the sampling adds.</param>
+/// <param name="RoundedSigmaMm">The same where the edge of a rounded body (<see cref="RoundedEdge"/>) leaves clearly less than a step does: sigma of the blur before it; else <paramref name="SigmaMm"/>.</param>
 /// <param name="RelativeError">One standard deviation of sigma over sigma.</param>
 /// <param name="Step">Height of the edge, in units of value.</param>
 /// <param name="ResidualShare">Root mean square of what the fit leaves over the step's height.</param>
@@ -19,6 +20,7 @@ internal readonly record struct FittedEdge(
     double Y,
     double DirectionDegrees,
     double SigmaMm,
+    double RoundedSigmaMm,
     double RelativeError,
     double Step,
     double ResidualShare,
