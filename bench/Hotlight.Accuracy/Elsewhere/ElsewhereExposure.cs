@@ -16,6 +16,9 @@ internal sealed class ElsewhereExposure
     private const double SpongyDensity = 1.18;
     private const double PlasterDensity = 0.9;
 
+    // How far the fine texture of bone is bent, in mm: of the longest of its waves (4.5 mm) exp(−(2π·1.8/4.5)²/2), 4 %, stays in step.
+    private const double BendMm = 1.8;
+
     // Photons of a hardened beam for 1 µGy, per mm² (IEC 62220-1 gives 30,174 for RQA5), times the share that a screen stops.
     private const double QuantaPerMicrograyPerMm2 = 28_000 * 0.6;
 
@@ -165,6 +168,8 @@ internal sealed class ElsewhereExposure
         var random = new Random(plan.TextureSeed);
         Wave[] fine = Wave.Draw(random, 16, 1.1, 4.5);
         Wave[] coarse = Wave.Draw(random, 14, 7, 50);
+        Wave[] bentX = Wave.Draw(random, 6, 10, 30);
+        Wave[] bentY = Wave.Draw(random, 6, 10, 30);
         Raster<float> through = Raster();
         Parallel.For(0, plan.Rows, row =>
         {
@@ -186,7 +191,15 @@ internal sealed class ElsewhereExposure
                 }
 
                 double soft = lengths.Soft + (0.03 * Math.Min(lengths.Soft, 45) * Wave.Sum(coarse, x, y));
-                double spongy = lengths.Spongy > 0 ? lengths.Spongy * (1 + (0.22 * Wave.Sum(fine, x, y))) : 0;
+                double spongy = 0;
+                if (lengths.Spongy > 0)
+                {
+                    // Plane waves alone are evenly spaced lines from one end of the bone to the other, as a grid's; bent, they keep step over a few of their lengths only.
+                    double bx = x + (BendMm * Wave.Sum(bentX, x, y));
+                    double by = y + (BendMm * Wave.Sum(bentY, x, y));
+                    spongy = lengths.Spongy * (1 + (0.22 * Wave.Sum(fine, bx, by)));
+                }
+
                 double sum = 0;
                 foreach ((double share, double ofSoft, double ofCortex, double ofSpongy, double ofPlaster) in lines)
                 {
@@ -322,14 +335,14 @@ internal sealed class ElsewhereExposure
         Raster<float> read = Raster();
         Parallel.For(0, plan.Rows, row =>
         {
-            Random random = new(plan.NoiseSeed + (7919 * row));
+            NoiseStream electronic = new(plan.NoiseSeed ^ 0x2545f491, row);
             for (int column = 0; column < plan.Columns; column++)
             {
                 double signal = Clean[row, column];
                 double deviation = Math.Sqrt(Math.Max(0, signal) / perPixel);
                 double noise = (deviation * ((correlated * memory[row, column]) + (alone * white[row, column])))
                     + (plan.FlickerShare * signal * flicker[row, column])
-                    + (plan.ElectronicMicrogray * Normal(random));
+                    + (plan.ElectronicMicrogray * electronic.Next());
                 double value = signal + noise;
                 if (plan.LinesPerMm > 0)
                 {
@@ -375,17 +388,15 @@ internal sealed class ElsewhereExposure
         Raster<float> white = Raster();
         Parallel.For(0, plan.Rows, row =>
         {
-            Random random = new(seed + (104_729 * row));
+            NoiseStream stream = new(seed, row);
             Span<float> line = white.Row(row);
             for (int column = 0; column < line.Length; column++)
             {
-                line[column] = (float)Normal(random);
+                line[column] = (float)stream.Next();
             }
         });
         return white;
     }
-
-    private static double Normal(Random random) => Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
 
     /// <summary>Each pixel keeps a share of its neighbour's noise, forward and back, in both directions: a correlation that falls exponentially.</summary>
     private static void Remember(Raster<float> noise, float keep)
@@ -419,11 +430,11 @@ internal sealed class ElsewhereExposure
         {
             int rows = (plan.Rows / step) + 2;
             int columns = (plan.Columns / step) + 2;
-            var random = new Random(seed + step);
+            NoiseStream stream = new(seed, step);
             float[] knots = new float[rows * columns];
             for (int k = 0; k < knots.Length; k++)
             {
-                knots[k] = (float)Normal(random);
+                knots[k] = (float)stream.Next();
             }
 
             Parallel.For(0, plan.Rows, row =>
