@@ -1,3 +1,5 @@
+using System.Numerics;
+using System.Runtime.InteropServices;
 using Hotlight.Core;
 
 namespace Hotlight.Measure.Artifacts;
@@ -10,11 +12,11 @@ internal sealed class FieldSpectrum
 {
     private const int UsualMostTiles = 40;
 
-    private FieldSpectrum(int side, double[] meanLog, int tiles)
+    private FieldSpectrum(int side, double[] meanLog, List<(int Row, int Column)> corners)
     {
         Side = side;
         MeanLog = meanLog;
-        Tiles = tiles;
+        Corners = corners;
     }
 
     /// <summary>Pixels along a tile's side: 128, or 64 in a small field.</summary>
@@ -23,8 +25,11 @@ internal sealed class FieldSpectrum
     /// <summary>Mean of ln(power), row-major: frequency row/side (down) and column/side (along a row) in cycles per pixel, the upper half standing for negative ones.</summary>
     public double[] MeanLog { get; }
 
+    /// <summary>Upper left pixel of every tile.</summary>
+    public IReadOnlyList<(int Row, int Column)> Corners { get; }
+
     /// <summary>Number of tiles.</summary>
-    public int Tiles { get; }
+    public int Tiles => Corners.Count;
 
     /// <summary>Standard deviation of one value of <see cref="MeanLog"/> for noise.</summary>
     public double LogSigma => Math.PI / Math.Sqrt(6 * Tiles);
@@ -74,16 +79,17 @@ internal sealed class FieldSpectrum
         }
 
         var total = new double[side * side];
-        int tiles = 0;
+        var used = new bool[wanted];
+        double[] window = Window(side);
         var gate = new Lock();
-        Parallel.For(0, wanted / 2, () => (Sum: new double[side * side], Count: 0, First: new float[side * side], Second: new float[side * side]), (pair, _, own) =>
+        Parallel.For(0, wanted / 2, () => (Sum: new double[side * side], First: new float[side * side], Second: new float[side * side]), (pair, _, own) =>
         {
-            bool one = Fill(pixels, table, chosen[2 * pair], side, own.First), two = Fill(pixels, table, chosen[(2 * pair) + 1], side, own.Second);
+            bool one = Fill(pixels, table, chosen[2 * pair], side, window, own.First), two = Fill(pixels, table, chosen[(2 * pair) + 1], side, window, own.Second);
             if (one && two)
             {
                 Transform(own.First, own.Second, side);
                 AddLogPower(own.First, own.Second, side, own.Sum);
-                own.Count += 2;
+                used[2 * pair] = used[(2 * pair) + 1] = true;
             }
 
             return own;
@@ -91,27 +97,38 @@ internal sealed class FieldSpectrum
         {
             lock (gate)
             {
-                tiles += own.Count;
                 for (int at = 0; at < total.Length; at++)
                 {
                     total[at] += own.Sum[at];
                 }
             }
         });
-        if (tiles < 8)
+        List<(int Row, int Column)> kept = [.. chosen.Where((_, at) => used[at])];
+        if (kept.Count < 8)
         {
             return null;
         }
 
         for (int at = 0; at < total.Length; at++)
         {
-            total[at] /= tiles;
+            total[at] /= kept.Count;
         }
 
-        return new FieldSpectrum(side, total, tiles);
+        return new FieldSpectrum(side, total, kept);
     }
 
-    private static bool Fill(ReadOnlyRaster<ushort> pixels, float[] table, (int Row, int Column) corner, int side, float[] to)
+    /// <summary>A Hann window.</summary>
+    /// <param name="side">Its length.</param>
+    private static double[] Window(int side) => [.. Enumerable.Range(0, side).Select(at => 0.5 * (1 - Math.Cos(2 * Math.PI * (at + 0.5) / side)))];
+
+    /// <summary>One tile as it was transformed: windowed, without its plane.</summary>
+    /// <param name="pixels">The stored pixels.</param>
+    /// <param name="table">Value on the scale of every pixel value.</param>
+    /// <param name="corner">Upper left pixel of the tile.</param>
+    /// <param name="to">Side × side values, row-major.</param>
+    public void Fill(ReadOnlyRaster<ushort> pixels, float[] table, (int Row, int Column) corner, float[] to) => Fill(pixels, table, corner, Side, Window(Side), to);
+
+    private static bool Fill(ReadOnlyRaster<ushort> pixels, float[] table, (int Row, int Column) corner, int side, double[] window, float[] to)
     {
         double sum = 0, sumX = 0, sumY = 0, middle = (side - 1) / 2.0;
         int same = 0;
@@ -142,12 +159,11 @@ internal sealed class FieldSpectrum
         double mean = sum / count, slopeX = sumX / moment, slopeY = sumY / moment;
         for (int row = 0; row < side; row++)
         {
-            double down = 0.5 * (1 - Math.Cos(2 * Math.PI * (row + 0.5) / side));
-            for (int column = 0; column < side; column++)
+            double down = window[row], tilt = slopeY * (row - middle);
+            Span<float> line = to.AsSpan(row * side, side);
+            for (int column = 0; column < line.Length; column++)
             {
-                double across = 0.5 * (1 - Math.Cos(2 * Math.PI * (column + 0.5) / side));
-                int at = (row * side) + column;
-                to[at] = (float)((to[at] - mean - (slopeX * (column - middle)) - (slopeY * (row - middle))) * down * across);
+                line[column] = (float)((line[column] - mean - (slopeX * (column - middle)) - tilt) * down * window[column]);
             }
         }
 
@@ -156,15 +172,22 @@ internal sealed class FieldSpectrum
 
     private static void AddLogPower(float[] real, float[] imaginary, int side, double[] sum)
     {
-        for (int row = 0; row < side; row++)
+        // A frequency and its negative have the same power: the upper half of the rows, and of the two rows that are their own mirror all.
+        for (int row = 0; row <= side / 2; row++)
         {
             int mirrorRow = ((side - row) & (side - 1)) * side;
+            bool isOwnMirror = mirrorRow == row * side;
             for (int column = 0; column < side; column++)
             {
                 int at = (row * side) + column, mirror = mirrorRow + ((side - column) & (side - 1));
                 float a = (real[at] + real[mirror]) / 2, b = (imaginary[at] - imaginary[mirror]) / 2;
                 float c = (imaginary[at] + imaginary[mirror]) / 2, d = (real[mirror] - real[at]) / 2;
-                sum[at] += MathF.Log(((a * a) + (b * b) + 1e-30f) * ((c * c) + (d * d) + 1e-30f));
+                double power = MathF.Log(((a * a) + (b * b) + 1e-30f) * ((c * c) + (d * d) + 1e-30f));
+                sum[at] += power;
+                if (!isOwnMirror)
+                {
+                    sum[mirror] += power;
+                }
             }
         }
     }
@@ -210,13 +233,9 @@ internal sealed class FieldSpectrum
 
         for (int pass = 0; pass < 2; pass++)
         {
-            for (int row = 0; row < side; row++)
-            {
-                Fourier(real.AsSpan(row * side, side), imaginary.AsSpan(row * side, side), cosines, sines);
-            }
-
             Transpose(real, side);
             Transpose(imaginary, side);
+            FourierDown(real, imaginary, side, cosines, sines);
         }
     }
 
@@ -271,6 +290,66 @@ internal sealed class FieldSpectrum
                     imaginary[low] += y;
                 }
             }
+        }
+    }
+
+    /// <summary>Radix-2 transform of every column in place, decimation in time: whole rows are added and subtracted, many columns at once.</summary>
+    /// <param name="real">Real parts, side × side, row-major; side a power of two.</param>
+    /// <param name="imaginary">Imaginary parts.</param>
+    /// <param name="side">Rows, and columns.</param>
+    /// <param name="cosines">cos(2πk/side) for k up to side/2.</param>
+    /// <param name="sines">−sin(2πk/side).</param>
+    internal static void FourierDown(float[] real, float[] imaginary, int side, float[] cosines, float[] sines)
+    {
+        for (int at = 1, swap = 0; at < side; at++)
+        {
+            int bit = side >> 1;
+            for (; (swap & bit) != 0; bit >>= 1)
+            {
+                swap ^= bit;
+            }
+
+            swap |= bit;
+            if (at < swap)
+            {
+                Swap(real.AsSpan(at * side, side), real.AsSpan(swap * side, side));
+                Swap(imaginary.AsSpan(at * side, side), imaginary.AsSpan(swap * side, side));
+            }
+        }
+
+        for (int length = 2; length <= side; length <<= 1)
+        {
+            int half = length >> 1, turn = side / length;
+            for (int start = 0; start < side; start += length)
+            {
+                for (int at = 0; at < half; at++)
+                {
+                    int low = (start + at) * side, high = low + (half * side);
+                    Butterfly(real.AsSpan(low, side), imaginary.AsSpan(low, side), real.AsSpan(high, side), imaginary.AsSpan(high, side), cosines[at * turn], sines[at * turn]);
+                }
+            }
+        }
+    }
+
+    private static void Butterfly(Span<float> lowReal, Span<float> lowImaginary, Span<float> highReal, Span<float> highImaginary, float c, float s)
+    {
+        Span<Vector<float>> a = MemoryMarshal.Cast<float, Vector<float>>(lowReal), b = MemoryMarshal.Cast<float, Vector<float>>(lowImaginary);
+        Span<Vector<float>> p = MemoryMarshal.Cast<float, Vector<float>>(highReal), q = MemoryMarshal.Cast<float, Vector<float>>(highImaginary);
+        for (int at = 0; at < a.Length; at++)
+        {
+            Vector<float> x = (p[at] * c) - (q[at] * s), y = (p[at] * s) + (q[at] * c);
+            p[at] = a[at] - x;
+            q[at] = b[at] - y;
+            a[at] += x;
+            b[at] += y;
+        }
+    }
+
+    private static void Swap(Span<float> one, Span<float> other)
+    {
+        for (int at = 0; at < one.Length; at++)
+        {
+            (one[at], other[at]) = (other[at], one[at]);
         }
     }
 }

@@ -1,3 +1,4 @@
+using System.Buffers;
 using System.Numerics;
 using Hotlight.Core;
 using Hotlight.Measure.Regions;
@@ -75,6 +76,9 @@ internal static class ForeignObjects
     // What lies this close to the field's edge is left out: the penumbra, in mm.
     private const double EdgeMarginMm = 2;
 
+    // Rows of blocks that are worked on at once: 64 with those around them of 1500 columns are half a megabyte.
+    private const int BandRows = 64;
+
     // An object covers no more than this share of the field; what does is a mask, a cast or the field itself.
     private const double MostShareOfField = 0.3;
 
@@ -96,23 +100,23 @@ internal static class ForeignObjects
         float[] values = scan.Reduced;
         bool[] inside = Inside(span, scan, (int)Math.Ceiling(EdgeMarginMm / cellMm));
         int fine = Math.Max(1, (int)Math.Round(FineMm / cellMm / 2)), reach = Math.Max(fine, (int)Math.Round(EdgeMm / cellMm / 2)), wide = Math.Max(2, (int)Math.Round(OpeningMm / cellMm / 2));
-        float[] thin = Extreme(values, rows, columns, fine, lowest: true);
-        float[] near = Extreme(values, rows, columns, reach, lowest: true);
-        float[] ridge = Extreme(Extreme(values, rows, columns, wide, lowest: true), rows, columns, wide, lowest: false);
-        Parallel.For(0, rows, row =>
+        int count = rows * columns;
+        float[] thin = ArrayPool<float>.Shared.Rent(count), near = ArrayPool<float>.Shared.Rent(count), ridge = ArrayPool<float>.Shared.Rent(count);
+        try
         {
-            for (int at = row * columns; at < (row + 1) * columns; at++)
-            {
-                near[at] = inside[at] ? values[at] - near[at] : 0;
-                ridge[at] = inside[at] ? values[at] - ridge[at] : 0;
-                thin[at] = inside[at] ? Math.Min(values[at] - thin[at], ridge[at]) : 0;
-            }
-        });
-        double range = scale.DenseRange, usualThin = ThinOverUsual * Usual(thin, inside, scan, map), usualWide = WideOverUsual * Usual(near, inside, scan, map);
-        float thinLimit = (float)Math.Max(usualThin, scale.IsLogarithm ? LeastThinLogarithm : ThinOfRange * range);
-        float wideLimit = (float)(scale.IsLogarithm ? Math.Clamp(usualWide, LeastWideLogarithm, MostWideLogarithm) : Math.Max(usualWide, WideOfRange * range));
-        bool[] mask = Grow(near, thin, ridge, inside, rows, columns, thinLimit, wideLimit, out float[] strength);
-        return Objects(pixels, values, scan, mask, strength, near, ridge, inside, 0.5f * thinLimit, cellMm);
+            Contrasts(values, inside, rows, columns, fine, reach, wide, thin, near, ridge);
+            double range = scale.DenseRange, usualThin = ThinOverUsual * Usual(thin, inside, scan, map), usualWide = WideOverUsual * Usual(near, inside, scan, map);
+            float thinLimit = (float)Math.Max(usualThin, scale.IsLogarithm ? LeastThinLogarithm : ThinOfRange * range);
+            float wideLimit = (float)(scale.IsLogarithm ? Math.Clamp(usualWide, LeastWideLogarithm, MostWideLogarithm) : Math.Max(usualWide, WideOfRange * range));
+            bool[] mask = Grow(near, thin, ridge, inside, rows, columns, thinLimit, wideLimit);
+            return Objects(pixels, values, scan, mask, thin, near, ridge, inside, 0.5f * thinLimit, cellMm);
+        }
+        finally
+        {
+            ArrayPool<float>.Shared.Return(thin);
+            ArrayPool<float>.Shared.Return(near);
+            ArrayPool<float>.Shared.Return(ridge);
+        }
     }
 
     private static bool[] Inside(FieldSpan span, ArtifactScan scan, int margin)
@@ -141,62 +145,95 @@ internal static class ForeignObjects
         return inside;
     }
 
-    /// <summary>The least or greatest of the square window of 2·reach + 1 blocks around each block; beyond the frame nothing counts.</summary>
-    private static float[] Extreme(float[] values, int rows, int columns, int reach, bool lowest)
+    /// <summary>How much denser each block is than the least dense block within reach, and than an opening; 0 outside. Thin: the lesser of that over the finer reach and over the opening.</summary>
+    private static void Contrasts(float[] values, bool[] inside, int rows, int columns, int fine, int reach, int wide, float[] thin, float[] near, float[] ridge)
     {
-        // By doubling: windows of 1, 2, 4 … blocks to the right, joined to the full width; then back by the reach.
-        int window = (2 * reach) + 1;
-        float beyond = lowest ? float.PositiveInfinity : float.NegativeInfinity;
-        var across = new float[values.Length];
-        Parallel.For(0, rows, () => new float[columns + (2 * reach)], (row, _, line) =>
+        // Bands with as many rows more on both sides as the windows reach: what is written once is read again while it is in the cache.
+        int halo = Math.Max(Math.Max(fine, reach), 2 * wide), bands = (rows + BandRows - 1) / BandRows;
+        Parallel.For(0, bands, () => (Block: new float[(BandRows + (2 * halo)) * columns], Line: new float[columns + (2 * halo)]), (band, _, own) =>
         {
-            line.AsSpan(0, reach).Fill(beyond);
-            line.AsSpan(reach + columns).Fill(beyond);
-            values.AsSpan(row * columns, columns).CopyTo(line.AsSpan(reach));
-            for (int width = 1; width < window;)
+            int first = band * BandRows, count = Math.Min(rows, first + BandRows) - first;
+            Load(values, rows, columns, first - reach, count + (2 * reach), own.Block);
+            Extreme(own.Block, count + (2 * reach), columns, reach, lowest: true, own.Line);
+            Above(near);
+            Load(values, rows, columns, first - fine, count + (2 * fine), own.Block);
+            Extreme(own.Block, count + (2 * fine), columns, fine, lowest: true, own.Line);
+            Above(thin);
+            Load(values, rows, columns, first - (2 * wide), count + (4 * wide), own.Block);
+            Extreme(own.Block, count + (4 * wide), columns, wide, lowest: true, own.Line);
+            for (int row = first - wide; row < first + count + wide; row++)
             {
-                int shift = Math.Min(width, window - width);
-                Join(line.AsSpan(0, line.Length - shift), line.AsSpan(shift), lowest);
-                width += shift;
+                if (row < 0 || row >= rows)
+                {
+                    own.Block.AsSpan((row - first + wide) * columns, columns).Fill(float.NegativeInfinity);
+                }
             }
 
-            line.AsSpan(0, columns).CopyTo(across.AsSpan(row * columns, columns));
-            return line;
+            Extreme(own.Block, count + (2 * wide), columns, wide, lowest: false, own.Line);
+            Above(ridge);
+            for (int at = first * columns; at < (first + count) * columns; at++)
+            {
+                thin[at] = Math.Min(thin[at], ridge[at]);
+            }
+
+            return own;
+
+            void Above(float[] contrast)
+            {
+                int start = first * columns;
+                for (int at = 0; at < count * columns; at++)
+                {
+                    contrast[start + at] = inside[start + at] ? values[start + at] - own.Block[at] : 0;
+                }
+            }
         }, _ => { });
-        var result = new float[values.Length];
-        int bands = Math.Clamp(rows / 64, 1, 16);
-        Parallel.For(0, bands, band =>
-        {
-            int first = band * rows / bands, last = (band + 1) * rows / bands, count = last - first + (2 * reach);
-            var block = new float[count * columns];
-            for (int row = 0; row < count; row++)
-            {
-                int from = first - reach + row;
-                Span<float> to = block.AsSpan(row * columns, columns);
-                if (from < 0 || from >= rows)
-                {
-                    to.Fill(beyond);
-                }
-                else
-                {
-                    across.AsSpan(from * columns, columns).CopyTo(to);
-                }
-            }
+    }
 
+    /// <summary>Copies rows into a block; rows beyond the frame are dense without end, so that nothing there is the least dense.</summary>
+    private static void Load(float[] values, int rows, int columns, int first, int count, float[] block)
+    {
+        for (int row = 0; row < count; row++)
+        {
+            Span<float> to = block.AsSpan(row * columns, columns);
+            if (first + row < 0 || first + row >= rows)
+            {
+                to.Fill(float.PositiveInfinity);
+            }
+            else
+            {
+                values.AsSpan((first + row) * columns, columns).CopyTo(to);
+            }
+        }
+    }
+
+    /// <summary>The least or greatest of square windows of 2·reach + 1 blocks, in place: row k then holds the window whose middle was row k + reach. Beyond the left and right end nothing counts.</summary>
+    private static void Extreme(float[] block, int count, int columns, int reach, bool lowest, float[] line)
+    {
+        // By doubling: windows of 1, 2, 4 … blocks to the right, joined to the full width; then the same downward.
+        int window = (2 * reach) + 1;
+        Span<float> wider = line.AsSpan(0, columns + (2 * reach));
+        for (int row = 0; row < count; row++)
+        {
+            Span<float> own = block.AsSpan(row * columns, columns);
+            wider[..reach].Fill(lowest ? float.PositiveInfinity : float.NegativeInfinity);
+            own.CopyTo(wider[reach..]);
+            wider[(reach + columns)..].Fill(lowest ? float.PositiveInfinity : float.NegativeInfinity);
             for (int width = 1; width < window;)
             {
                 int shift = Math.Min(width, window - width);
-                for (int row = 0; row + shift < count; row++)
-                {
-                    Join(block.AsSpan(row * columns, columns), block.AsSpan((row + shift) * columns, columns), lowest);
-                }
-
+                Join(wider[..^shift], wider[shift..], lowest);
                 width += shift;
             }
 
-            block.AsSpan(0, (last - first) * columns).CopyTo(result.AsSpan(first * columns));
-        });
-        return result;
+            wider[..columns].CopyTo(own);
+        }
+
+        for (int width = 1; width < window;)
+        {
+            int shift = Math.Min(width, window - width);
+            Join(block.AsSpan(0, (count - shift) * columns), block.AsSpan(shift * columns, (count - shift) * columns), lowest);
+            width += shift;
+        }
     }
 
     private static void Join(Span<float> to, ReadOnlySpan<float> with, bool lowest)
@@ -219,7 +256,7 @@ internal static class ForeignObjects
     private static double Usual(float[] contrast, bool[] inside, ArtifactScan scan, RegionMap map)
     {
         var usual = new List<float>(40_000);
-        int stride = Math.Max(1, (int)Math.Sqrt(contrast.Length / 40_000.0));
+        int stride = Math.Max(1, (int)Math.Sqrt(scan.ReducedRows * scan.ReducedColumns / 40_000.0));
         for (int row = stride / 2; row < scan.ReducedRows; row += stride)
         {
             for (int column = stride / 2; column < scan.ReducedColumns; column += stride)
@@ -236,38 +273,46 @@ internal static class ForeignObjects
         return usual.Count < 200 ? 0 : usual[(int)(0.9 * usual.Count)];
     }
 
-    /// <summary>From places above the limits over all that is connected and keeps a share of their contrast.</summary>
-    private static bool[] Grow(float[] edge, float[] thin, float[] ridge, bool[] inside, int rows, int columns, float thinLimit, float wideLimit, out float[] strength)
+    /// <summary>From places above the limits over all that is connected and keeps a share of their contrast. Of every place of the mask, <paramref name="thin"/> then holds its strength: contrast over limit, 0 where it was grown to.</summary>
+    private static bool[] Grow(float[] edge, float[] thin, float[] ridge, bool[] inside, int rows, int columns, float thinLimit, float wideLimit)
     {
-        var mask = new bool[edge.Length];
-        strength = new float[edge.Length];
-        var least = new float[edge.Length];
-        var queue = new Queue<int>();
-        for (int at = 0; at < edge.Length; at++)
+        var mask = new bool[rows * columns];
+        var queue = new Queue<(int At, float Least)>();
+        Vector<float> mostThin = new(thinLimit), mostWide = new(wideLimit);
+        for (int from = 0; from < mask.Length; from += Vector<float>.Count)
         {
-            float own = Math.Max(thin[at] / thinLimit, edge[at] / wideLimit);
-            if (own > 1)
+            int end = Math.Min(mask.Length, from + Vector<float>.Count);
+            if (end - from == Vector<float>.Count && !Vector.GreaterThanAny(new Vector<float>(thin, from), mostThin) && !Vector.GreaterThanAny(new Vector<float>(edge, from), mostWide))
             {
-                mask[at] = true;
-                strength[at] = own;
-                least[at] = GrowShare * Math.Max(ridge[at], edge[at]);
-                queue.Enqueue(at);
+                continue;
+            }
+
+            for (int at = from; at < end; at++)
+            {
+                float own = Math.Max(thin[at] / thinLimit, edge[at] / wideLimit);
+                if (own > 1)
+                {
+                    mask[at] = true;
+                    thin[at] = own;
+                    queue.Enqueue((at, GrowShare * Math.Max(ridge[at], edge[at])));
+                }
             }
         }
 
         while (queue.Count > 0)
         {
-            int at = queue.Dequeue(), row = at / columns, column = at % columns;
+            (int at, float least) = queue.Dequeue();
+            int row = at / columns, column = at % columns;
             for (int dy = -1; dy <= 1; dy++)
             {
                 for (int dx = -1; dx <= 1; dx++)
                 {
                     int y = row + dy, x = column + dx, next = (y * columns) + x;
-                    if (y >= 0 && x >= 0 && y < rows && x < columns && !mask[next] && inside[next] && Math.Max(ridge[next], edge[next]) > least[at])
+                    if (y >= 0 && x >= 0 && y < rows && x < columns && !mask[next] && inside[next] && Math.Max(ridge[next], edge[next]) > least)
                     {
                         mask[next] = true;
-                        least[next] = least[at];
-                        queue.Enqueue(next);
+                        thin[next] = 0;
+                        queue.Enqueue((next, least));
                     }
                 }
             }
@@ -279,26 +324,10 @@ internal static class ForeignObjects
     private static List<DenseObject> Objects(ReadOnlyRaster<ushort> pixels, float[] values, ArtifactScan scan, bool[] mask, float[] strength, float[] edge, float[] ridge, bool[] inside, float sharp, double cellMm)
     {
         int rows = scan.ReducedRows, columns = scan.ReducedColumns, gap = Math.Max(1, (int)Math.Round(GapMm / cellMm / 2));
-        int[] labels = Labels(mask, rows, columns, gap, out int count);
-        var cells = new List<int>[count + 1];
-        int fieldCells = 0;
-        for (int at = 0; at < mask.Length; at++)
-        {
-            fieldCells += inside[at] ? 1 : 0;
-            if (mask[at])
-            {
-                (cells[labels[at]] ??= []).Add(at);
-            }
-        }
-
+        int fieldCells = inside.AsSpan().Count(true);
         var found = new List<DenseObject>();
-        foreach (List<int> own in cells)
+        foreach (List<int> own in Parts(mask, rows, columns, gap))
         {
-            if (own is null)
-            {
-                continue;
-            }
-
             // The rim of something that goes on to be dense and is not enclosed: the beam's edge where the field was found too large, a limb beside the field.
             int rim = own.Count;
             double ridges = own.Sum(at => (double)ridge[at]), rises = own.Sum(at => (double)edge[at]);
@@ -392,6 +421,7 @@ internal static class ForeignObjects
                     {
                         int cell = ((top + (at / width)) * columns) + left + (at % width);
                         own.Add(cell);
+                        strength[cell] = mask[cell] ? strength[cell] : 0;
                         mask[cell] = true;
                     }
                 }
@@ -430,6 +460,50 @@ internal static class ForeignObjects
         }
 
         return counts.Values.Max() > 0.6 * total;
+    }
+
+    /// <summary>The places of the mask, put together where they are no farther apart than twice the gap; in the order in which they come row by row.</summary>
+    private static List<List<int>> Parts(bool[] mask, int rows, int columns, int gap)
+    {
+        // All of it happens in the rectangle about the mask.
+        int top = rows, bottom = -1, left = columns, right = -1;
+        for (int row = 0; row < rows; row++)
+        {
+            int first = mask.AsSpan(row * columns, columns).IndexOf(true);
+            if (first >= 0)
+            {
+                top = Math.Min(top, row);
+                bottom = row;
+                left = Math.Min(left, first);
+                right = Math.Max(right, mask.AsSpan(row * columns, columns).LastIndexOf(true));
+            }
+        }
+
+        if (bottom < 0)
+        {
+            return [];
+        }
+
+        top = Math.Max(0, top - gap);
+        left = Math.Max(0, left - gap);
+        int height = Math.Min(rows, bottom + gap + 1) - top, width = Math.Min(columns, right + gap + 1) - left;
+        var cut = new bool[height * width];
+        for (int row = 0; row < height; row++)
+        {
+            mask.AsSpan(((top + row) * columns) + left, width).CopyTo(cut.AsSpan(row * width));
+        }
+
+        int[] labels = Labels(cut, height, width, gap, out int count);
+        var parts = new List<int>[count];
+        for (int at = 0; at < cut.Length; at++)
+        {
+            if (cut[at])
+            {
+                (parts[labels[at] - 1] ??= []).Add(((top + (at / width)) * columns) + left + (at % width));
+            }
+        }
+
+        return [.. parts];
     }
 
     private static int[] Labels(bool[] mask, int rows, int columns, int gap, out int count)

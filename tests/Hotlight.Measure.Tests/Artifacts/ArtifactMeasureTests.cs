@@ -148,6 +148,35 @@ public class ArtifactMeasureTests
         Assert.InRange(lines.ContrastPercent!.Value, 1.8, 2.2);
     }
 
+    [Theory]
+    [Trait("evidence", "invariant")]
+    [InlineData(0.5)]
+    [InlineData(0.7)]
+    public void Measure_LinesOverAPartOfTheField_AreNoGrid(double share)
+    {
+        // Evenly spaced and as strong as a grid's that is found, but a texture of what lies in a part of the field: a grid covers the receptor.
+        Func<int, int, double> clean = Clean(10);
+
+        Assert.DoesNotContain(
+            Found((row, column) => clean(row, column) * (column < share * Columns ? 1 + (0.02 * Math.Cos(2 * Math.PI * ((0.13 * column) + (0.05 * row)))) : 1)),
+            artifact => artifact.Kind is ArtifactKind.GridLines or ArtifactKind.Banding);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void MediansBeside_AtEveryPlace_IsTheMeanOfTheFifthAndSixthOfTen()
+    {
+        var field = new NoiseField(18);
+        float[] steps = [.. Enumerable.Range(0, 101).Select(_ => (float)field.Gaussian())];
+        float[] medians = LineFaults.MediansBeside(steps);
+
+        for (int at = 6; at < steps.Length - 7; at++)
+        {
+            float[] ten = [.. steps[(at - 6)..(at - 1)].Concat(steps[(at + 2)..(at + 7)]).Order()];
+            Assert.Equal((ten[4] + ten[5]) / 2, medians[at]);
+        }
+    }
+
     [Fact]
     [Trait("evidence", "independent")]
     public void Find_LinesInNoise_AgreeWithScipysPeriodogram()
