@@ -41,6 +41,9 @@ public static class SharpnessMeasure
     // What a rounded body explains taken off, the blur along the line must still be seen; steps blurred by motion are at times taken for rounded, so less is asked.
     private const double LeastRoundedMm = 0.5;
 
+    // Without a pixel spacing a length in mm is a presumption; then the worst direction must be twice as wide as the best. Real images of still parts reach 1.8 (docs/methods/sharpness.md).
+    private const double LeastRatioWithoutSpacing = 2;
+
     // Both readings must have one direction.
     private const double MostApartDegrees = 25;
 
@@ -166,7 +169,7 @@ public static class SharpnessMeasure
         if (seenMm >= LeastMotionMm)
         {
             sharpest = DirectionalBlur.Fit(Longer(edges, runs, LongRun), scale, SharpestQuantile);
-            seen = sharpest is not null && Agree(blur, sharpest) && ExceedsRounding(Longer(edges, runs, LongestRun), scale);
+            seen = sharpest is not null && (scale.IsKnown || blur.Ratio >= LeastRatioWithoutSpacing) && Agree(blur, sharpest) && ExceedsRounding(Longer(edges, runs, LongestRun), scale);
         }
 
         bool still = seenMm < LeastMotionMm

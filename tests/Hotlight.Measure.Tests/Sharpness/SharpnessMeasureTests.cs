@@ -155,13 +155,24 @@ public sealed class SharpnessMeasureTests
     [Trait("evidence", "analytic")]
     public void Measure_SpacingUnknown_GivesNoMillimetres()
     {
-        // Taken for a part of 300 mm, in which these 108 mm are three times as large and the way of 0.8 mm as well.
-        Radiograph radiograph = new SharpPhantom { MotionMm = 0.8, MotionDegrees = 60, SigmaMm = 0.15 }.Draw() with { ReceptorSpacing = null };
+        // Taken for a part of 300 mm, in which these 108 mm are three times as large and the way as well. √(0.15² + 1.3²/12)/0.15 is 2.7.
+        Radiograph radiograph = new SharpPhantom { MotionMm = 1.3, MotionDegrees = 60, SigmaMm = 0.15 }.Draw() with { ReceptorSpacing = null };
         SharpnessMeasurement sharpness = Of(SharpnessMeasure.Measure(radiograph, HandDrawn.AllSoftTissue(radiograph), new MeasureOptions()));
         Assert.Null(sharpness.EdgeBlurMm);
         Assert.Null(sharpness.MotionMm);
         Assert.All(sharpness.Edges!, edge => Assert.Null(edge.BlurMm));
         Assert.InRange(DirectionalBlur.Apart(sharpness.DirectionDegrees!.Value, 60), 0, 15);
+    }
+
+    /// <summary>A ratio of 1.6 is no motion where no length in mm is known: √(0.2² + 0.87²/12)/0.2.</summary>
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Motion_SpacingUnknownAndBlurNotTwice_CannotBeTold()
+    {
+        Radiograph radiograph = new SharpPhantom { MotionMm = 0.87, MotionDegrees = 60 }.Draw() with { ReceptorSpacing = null };
+        SharpnessMeasurement sharpness = Of(SharpnessMeasure.Measure(radiograph, HandDrawn.AllSoftTissue(radiograph), new MeasureOptions()));
+        Assert.Null(sharpness.Motion);
+        Assert.NotNull(sharpness.DirectionWhy);
     }
 
     [Fact]
