@@ -116,7 +116,7 @@ public static class ArtifactMeasure
         }
 
         AddObjects();
-        cannot.Add("Grid cut-off cannot be told from this image alone: a grid off centre or tilted lowers the exposure evenly, as a low mAs does.");
+        AddCutOff();
         return Figure<ArtifactsMeasurement>.Measured(new ArtifactsMeasurement
         {
             Found = [.. found.OrderByDescending(artifact => artifact.Confidence)],
@@ -175,6 +175,45 @@ public static class ArtifactMeasure
                 ContrastBasis = scale.ContrastBasis,
                 Confidence = Confidence(dots.Max(dot => dot.Sigmas) / 8),
             });
+        }
+
+        void AddCutOff()
+        {
+            // An even loss is never told; a one-sided one where direct exposure shows it.
+            if (!scale.IsLogarithm)
+            {
+                cannot.Add("Grid cut-off cannot be told from this image: its pixel values are not known to follow the exposure.");
+                return;
+            }
+
+            List<SignalFall> falls = GridCutOff.Falls(scale, scan, span, regions.Map, scale.ByPixelValue.Min());
+            if (falls.Count == 0)
+            {
+                cannot.Add("Grid cut-off cannot be told from this image: direct exposure, not burned out, does not lie on two opposite sides of the field.");
+                return;
+            }
+
+            SignalFall fall = falls[0];
+            double least = -Math.Log(1 - GridCutOff.MostOfHeel);
+            if (fall.Fall - (3 * fall.FallSigma) > least)
+            {
+                PixelPoint middle = Middle(span);
+                double reach = 0.4 * (fall.IsAcross ? span.Row((int)middle.Y).End - span.Row((int)middle.Y).First : span.Rows * 0.8) * (fall.TowardsHigher ? 1 : -1);
+                found.Add(new FoundArtifact
+                {
+                    Kind = ArtifactKind.GridCutOff,
+                    Center = middle,
+                    AreaMm2 = regions.Field.Value.AreaMm2,
+                    LineFrom = Round(fall.IsAcross ? new PixelPoint(X: middle.X - reach, Y: middle.Y) : new PixelPoint(X: middle.X, Y: middle.Y - reach)),
+                    LineTo = Round(fall.IsAcross ? new PixelPoint(X: middle.X + reach, Y: middle.Y) : new PixelPoint(X: middle.X, Y: middle.Y + reach)),
+                    ContrastPercent = Math.Round(scale.Percent(fall.Fall), 1),
+                    ContrastPercentUncertainty = Math.Round(100 * Math.Exp(-fall.Fall) * fall.FallSigma, 2),
+                    ContrastBasis = scale.ContrastBasis,
+                    Confidence = Confidence(fall.Fall / least),
+                });
+            }
+
+            cannot.Add("Of grid cut-off only a fall to one side by more than a third is told: less may be the heel effect, and a grid off centre lowers the exposure evenly, as a low mAs does.");
         }
 
         void AddObjects()

@@ -24,10 +24,10 @@ public enum ArtifactKind
     /// <summary>Bands along rows or columns.</summary>
     Banding,
 
-    /// <summary>A fall of signal to one side that a grid off centre explains.</summary>
+    /// <summary>A fall of direct exposure to one side, beyond what the heel effect gives.</summary>
     GridCutOff,
 
-    /// <summary>Two exposures over each other.</summary>
+    /// <summary>Two exposures over each other; nothing looks for it in this version.</summary>
     DoubleExposure,
 }
 

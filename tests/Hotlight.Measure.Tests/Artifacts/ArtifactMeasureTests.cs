@@ -294,6 +294,48 @@ public class ArtifactMeasureTests
         }
     }
 
+    [Theory]
+    [Trait("evidence", "analytic")]
+    [InlineData(0.5, true)]
+    [InlineData(0.25, false)]
+    public void Measure_DirectExposureFallsToTheRight_IsCutOffBeyondTheHeelEffect(double share, bool told)
+    {
+        // The signal falls by a constant factor a pixel, by the share from the left to the right; the body in the middle is twice as dense and falls the same way.
+        Func<int, int, double> noise = Clean(19);
+        static bool IsBody(int row, int column) => column is > 200 and < 360 && row > 80;
+        double Value(int row, int column) => noise(row, column) / (1 + (0.4 * row / Rows)) * Math.Pow(1 - share, (double)column / Columns) * (IsBody(row, column) ? 0.5 : 1);
+        Radiograph radiograph = Draw(Value, isLinear: true);
+        RadiographRegions regions = HandDrawn.Regions(radiograph, (row, column) => IsBody(row, column) ? RegionLabel.SoftTissue : RegionLabel.Direct);
+        ArtifactsMeasurement artifacts = ArtifactMeasure.Measure(radiograph, regions, new MeasureOptions(), []).Value!;
+        FoundArtifact[] falls = [.. artifacts.Found.Where(artifact => artifact.Kind == ArtifactKind.GridCutOff)];
+
+        Assert.Equal(told ? 1 : 0, falls.Length);
+        Assert.Contains(artifacts.CannotTell!, sentence => sentence.Contains("heel", StringComparison.Ordinal));
+        if (told)
+        {
+            // Medians of hundreds of cells of 1 % noise: four of the stated deviations and the printed digit.
+            Assert.InRange(Math.Abs(falls[0].ContrastPercent!.Value - (100 * share)), 0, (4 * falls[0].ContrastPercentUncertainty!.Value) + 0.1);
+            Assert.True(falls[0].LineTo!.Value.X > falls[0].LineFrom!.Value.X);
+        }
+    }
+
+    [Theory]
+    [Trait("evidence", "analytic")]
+    [InlineData(true, true)]
+    [InlineData(false, false)]
+    public void Measure_DirectExposureOnOneSideOnlyOrUnknownScale_CutOffCannotBeTold(bool isLinear, bool bodyReachesTheSide)
+    {
+        Func<int, int, double> noise = Clean(20);
+        bool IsBody(int row, int column) => bodyReachesTheSide ? column > 300 : column is > 200 and < 360;
+        double Value(int row, int column) => noise(row, column) / (1 + (0.4 * row / Rows)) * Math.Pow(0.4, (double)column / Columns) * (IsBody(row, column) ? 0.5 : 1);
+        Radiograph radiograph = Draw(Value, isLinear);
+        RadiographRegions regions = HandDrawn.Regions(radiograph, (row, column) => IsBody(row, column) || (bodyReachesTheSide && row > 300) ? RegionLabel.SoftTissue : RegionLabel.Direct);
+        ArtifactsMeasurement artifacts = ArtifactMeasure.Measure(radiograph, regions, new MeasureOptions(), []).Value!;
+
+        Assert.DoesNotContain(artifacts.Found, artifact => artifact.Kind == ArtifactKind.GridCutOff);
+        Assert.Contains(artifacts.CannotTell!, sentence => sentence.StartsWith("Grid cut-off cannot be told", StringComparison.Ordinal));
+    }
+
     [Fact]
     public void Measure_FieldNotFound_CannotTell()
     {
