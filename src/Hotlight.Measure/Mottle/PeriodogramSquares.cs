@@ -1,3 +1,5 @@
+using System.Numerics;
+
 namespace Hotlight.Measure.Mottle;
 
 /// <summary>Radially averaged periodograms of square pieces of an image, after a quadratic trend is taken out and a Hann window put on.</summary>
@@ -83,17 +85,14 @@ internal sealed class PeriodogramSquares
     {
         TakeTrendAndWindow(first);
         TakeTrendAndWindow(second);
-        for (int row = 0; row < side; row++)
-        {
-            Fourier(first.AsSpan(row * side, side), second.AsSpan(row * side, side));
-        }
 
+        // Along the rows, then down the columns; each as a transform of all columns at once, many to a register.
         Transpose(first);
         Transpose(second);
-        for (int row = 0; row < side; row++)
-        {
-            Fourier(first.AsSpan(row * side, side), second.AsSpan(row * side, side));
-        }
+        FourierOfColumns(first, second);
+        Transpose(first);
+        Transpose(second);
+        FourierOfColumns(first, second);
 
         var powerFirst = new double[Bins];
         var powerSecond = new double[Bins];
@@ -190,16 +189,16 @@ internal sealed class PeriodogramSquares
         }
     }
 
-    /// <summary>Radix-2 transform in place; side is a power of two.</summary>
-    private void Fourier(Span<float> real, Span<float> imaginary)
+    /// <summary>Radix-2 transform in place of every column; side is a power of two.</summary>
+    private void FourierOfColumns(float[] real, float[] imaginary)
     {
         for (int at = 0; at < side; at++)
         {
             int reversed = (int)(ReverseBits((uint)at) >> (32 - log2));
             if (reversed > at)
             {
-                (real[at], real[reversed]) = (real[reversed], real[at]);
-                (imaginary[at], imaginary[reversed]) = (imaginary[reversed], imaginary[at]);
+                Swap(real.AsSpan(at * side, side), real.AsSpan(reversed * side, side));
+                Swap(imaginary.AsSpan(at * side, side), imaginary.AsSpan(reversed * side, side));
             }
         }
 
@@ -210,18 +209,37 @@ internal sealed class PeriodogramSquares
             {
                 for (int at = 0; at < half; at++)
                 {
-                    float cosine = cosines[at * stride];
-                    float sine = sines[at * stride];
-                    int upper = start + at;
-                    int lower = upper + half;
-                    float lowerReal = (real[lower] * cosine) - (imaginary[lower] * sine);
-                    float lowerImaginary = (real[lower] * sine) + (imaginary[lower] * cosine);
-                    real[lower] = real[upper] - lowerReal;
-                    imaginary[lower] = imaginary[upper] - lowerImaginary;
-                    real[upper] += lowerReal;
-                    imaginary[upper] += lowerImaginary;
+                    int upper = (start + at) * side;
+                    Butterflies(real, imaginary, upper, upper + (half * side), cosines[at * stride], sines[at * stride]);
                 }
             }
+        }
+    }
+
+    /// <summary>The butterflies of two rows; sides are multiples of a register's width.</summary>
+    private void Butterflies(float[] real, float[] imaginary, int upper, int lower, float cosine, float sine)
+    {
+        int wide = Vector<float>.Count;
+        for (int at = 0; at < side; at += wide)
+        {
+            var upperReal = new Vector<float>(real, upper + at);
+            var upperImaginary = new Vector<float>(imaginary, upper + at);
+            var wholeReal = new Vector<float>(real, lower + at);
+            var wholeImaginary = new Vector<float>(imaginary, lower + at);
+            Vector<float> lowerReal = (wholeReal * cosine) - (wholeImaginary * sine);
+            Vector<float> lowerImaginary = (wholeReal * sine) + (wholeImaginary * cosine);
+            (upperReal - lowerReal).CopyTo(real, lower + at);
+            (upperImaginary - lowerImaginary).CopyTo(imaginary, lower + at);
+            (upperReal + lowerReal).CopyTo(real, upper + at);
+            (upperImaginary + lowerImaginary).CopyTo(imaginary, upper + at);
+        }
+    }
+
+    private static void Swap(Span<float> one, Span<float> other)
+    {
+        for (int at = 0; at < one.Length; at++)
+        {
+            (one[at], other[at]) = (other[at], one[at]);
         }
     }
 
