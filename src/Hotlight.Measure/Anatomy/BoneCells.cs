@@ -1,4 +1,5 @@
 using System.Numerics;
+using System.Runtime.Intrinsics;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Anatomy;
@@ -170,38 +171,32 @@ internal static class BoneCells
     // Four rows at a time: each sum waits for the one before, so that four take no longer than one.
     private static void BlurRows(float[] from, float[] to, int first, int columns, int radius)
     {
-        int second = first + columns, third = second + columns, fourth = third + columns;
-        double a = 0, b = 0, c = 0, d = 0, width = (2 * radius) + 1;
+        ReadOnlySpan<float> a = from.AsSpan(first, columns), b = from.AsSpan(first + columns, columns), c = from.AsSpan(first + (2 * columns), columns), d = from.AsSpan(first + (3 * columns), columns);
+        Vector256<double> sums = Vector256<double>.Zero, width = Vector256.Create((2.0 * radius) + 1);
         for (int k = 0; k < Math.Min(radius, columns); k++)
         {
-            a += from[first + k];
-            b += from[second + k];
-            c += from[third + k];
-            d += from[fourth + k];
+            sums += Vector256.Create(a[k], b[k], c[k], (double)d[k]);
         }
 
         for (int k = 0; k < columns; k++)
         {
-            if (k + radius < columns)
+            int entering = k + radius, leaving = k - radius - 1;
+            if (entering < columns)
             {
-                a += from[first + k + radius];
-                b += from[second + k + radius];
-                c += from[third + k + radius];
-                d += from[fourth + k + radius];
+                sums += Vector256.Create(a[entering], b[entering], c[entering], (double)d[entering]);
             }
 
-            if (k - radius - 1 >= 0)
+            if (leaving >= 0)
             {
-                a -= from[first + k - radius - 1];
-                b -= from[second + k - radius - 1];
-                c -= from[third + k - radius - 1];
-                d -= from[fourth + k - radius - 1];
+                sums -= Vector256.Create(a[leaving], b[leaving], c[leaving], (double)d[leaving]);
             }
 
-            to[first + k] = (float)(a / width);
-            to[second + k] = (float)(b / width);
-            to[third + k] = (float)(c / width);
-            to[fourth + k] = (float)(d / width);
+            Vector256<double> means = sums / width;
+            int at = first + k;
+            to[at] = (float)means[0];
+            to[at + columns] = (float)means[1];
+            to[at + (2 * columns)] = (float)means[2];
+            to[at + (3 * columns)] = (float)means[3];
         }
     }
 

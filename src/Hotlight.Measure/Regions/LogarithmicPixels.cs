@@ -38,14 +38,16 @@ internal sealed class LogarithmicPixels
         }
 
         ReadOnlyRaster<ushort> pixels = radiograph.Pixels;
-        var log = new Raster<ushort>(pixels.Rows, pixels.Columns);
-        Parallel.For(0, pixels.Rows, row =>
+        var log = new Raster<ushort>(pixels.Rows, pixels.Columns, GC.AllocateUninitializedArray<ushort>(pixels.Rows * pixels.Columns));
+        int bands = Math.Max(1, pixels.Rows / 64);
+        Parallel.For(0, bands, band =>
         {
-            ReadOnlySpan<ushort> from = pixels.Row(row);
-            Span<ushort> to = log.Row(row);
-            for (int column = 0; column < from.Length; column++)
+            int first = band * pixels.Rows / bands, end = (band + 1) * pixels.Rows / bands;
+            ReadOnlySpan<ushort> from = pixels.Samples[(first * pixels.Columns)..(end * pixels.Columns)], values = table;
+            Span<ushort> to = log.Samples[(first * pixels.Columns)..(end * pixels.Columns)];
+            for (int i = 0; i < from.Length; i++)
             {
-                to[column] = table[from[column]];
+                to[i] = values[from[i]];
             }
         });
         return new LogarithmicPixels(log, floor, scale);

@@ -69,21 +69,30 @@ internal sealed class ReducedImage
             strip.Add(pixels.Row(y));
         }
 
+        ReadOnlySpan<ushort> leasts = strip.Least, mosts = strip.Most;
+        ReadOnlySpan<uint> sums = strip.Sum;
         for (int column = 0; column < Columns; column++)
         {
             int from = column * Step, end = Math.Min(width, from + Step);
-            ushort least = ushort.MaxValue, most = 0;
-            uint sum = 0;
-            for (int x = from; x < end; x++)
+            uint least = ushort.MaxValue, most = 0, sum = 0;
+            foreach (ushort value in leasts[from..end])
             {
-                least = Math.Min(least, strip.Least[x]);
-                most = Math.Max(most, strip.Most[x]);
-                sum += strip.Sum[x];
+                least = Math.Min(least, value);
+            }
+
+            foreach (ushort value in mosts[from..end])
+            {
+                most = Math.Max(most, value);
+            }
+
+            foreach (uint value in sums[from..end])
+            {
+                sum += value;
             }
 
             int cell = (row * Columns) + column;
-            Minimum[cell] = least;
-            Maximum[cell] = most;
+            Minimum[cell] = (ushort)least;
+            Maximum[cell] = (ushort)most;
             Mean[cell] = (float)sum / ((end - from) * (last - first));
         }
     }
@@ -109,15 +118,17 @@ internal sealed class ReducedImage
 
         public void Add(ReadOnlySpan<ushort> line)
         {
+            ushort[] leasts = Least, mosts = Most;
+            uint[] sums = Sum;
             int x = 0, wide = Vector<ushort>.Count, half = Vector<uint>.Count;
             for (; x <= line.Length - wide; x += wide)
             {
                 var value = new Vector<ushort>(line[x..]);
-                Vector.Min(value, new Vector<ushort>(Least, x)).CopyTo(Least, x);
-                Vector.Max(value, new Vector<ushort>(Most, x)).CopyTo(Most, x);
+                Vector.Min(value, new Vector<ushort>(leasts, x)).CopyTo(leasts, x);
+                Vector.Max(value, new Vector<ushort>(mosts, x)).CopyTo(mosts, x);
                 Vector.Widen(value, out Vector<uint> low, out Vector<uint> high);
-                (low + new Vector<uint>(Sum, x)).CopyTo(Sum, x);
-                (high + new Vector<uint>(Sum, x + half)).CopyTo(Sum, x + half);
+                (low + new Vector<uint>(sums, x)).CopyTo(sums, x);
+                (high + new Vector<uint>(sums, x + half)).CopyTo(sums, x + half);
             }
 
             for (; x < line.Length; x++)
