@@ -12,7 +12,7 @@ namespace Hotlight.Measure.Anatomy;
 internal static class BoneCells
 {
     /// <summary>One standard deviation of the share, in points, from the phantom lab's limbs (docs/methods/anatomy.md).</summary>
-    internal const double ShareUncertainty = 9;
+    internal const double ShareUncertainty = 4.5;
 
     // Standard deviation of the surroundings' weight: half the width of a limb's larger bones, common practice, no source.
     private const double SurroundingsMm = 12;

@@ -128,7 +128,7 @@ internal static class BeamEdges
         double tilt = Math.Sqrt(Math.Pow(refined.TiltDegreesUncertainty, 2) + Math.Pow(model / length * 180 / Math.PI, 2));
         return side with
         {
-            Refined = refined with { Line = refined.Line.Moved(place.Place, 0), PositionUncertainty = position, TiltDegreesUncertainty = tilt },
+            Refined = refined with { Line = refined.Line.Moved(place.Place, 0), PositionUncertainty = position, TiltDegreesUncertainty = tilt, SharedUncertainty = spread },
         };
     }
 

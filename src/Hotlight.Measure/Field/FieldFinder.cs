@@ -529,8 +529,8 @@ internal sealed class FieldShape
     {
         double image = (double)Rows * Columns, area = Area;
 
-        // Each visible side moves by its own uncertainty over its own length, and turns by its tilt's about its middle; both move the area.
-        double variance = 0;
+        // Each visible side moves by its own uncertainty over its own length; what all sides share moves them outwards together.
+        double variance = 0, together = 0;
         var sides = new List<FieldSideMeasurement>();
         foreach (FieldSide which in new[] { FieldSide.Top, FieldSide.Right, FieldSide.Bottom, FieldSide.Left })
         {
@@ -541,7 +541,9 @@ internal sealed class FieldShape
             }
 
             double length = found.Refined.Line.ToT - found.Refined.Line.FromT;
-            variance += Math.Pow(length * found.Refined.PositionUncertainty, 2);
+            double shared = found.Refined.SharedUncertainty;
+            variance += length * length * Math.Max(0, (found.Refined.PositionUncertainty * found.Refined.PositionUncertainty) - (shared * shared));
+            together += length * shared;
             sides.Add(new FieldSideMeasurement
             {
                 Side = which,
@@ -552,7 +554,7 @@ internal sealed class FieldShape
             });
         }
 
-        double sigma = Math.Sqrt(variance);
+        double sigma = Math.Sqrt(variance + (together * together));
         return new FieldMeasurement
         {
             Outline = Outline,

@@ -386,4 +386,8 @@ internal sealed record RefinedSide(
     double SeenShare,
     double ConstantShare,
     ushort BeyondValue,
-    double Step);
+    double Step)
+{
+    /// <summary>The part of <see cref="PositionUncertainty"/> that all sides of an image share, outwards or inwards alike: that of the scale of exposure, where it was found rather than known.</summary>
+    internal double SharedUncertainty { get; init; }
+}
