@@ -80,6 +80,18 @@ public sealed record Projection
     /// <summary>What must be seen when the position is right.</summary>
     public required IReadOnlyList<PositionRelation> Relations { get; init; }
 
+    /// <summary>The places a reader can mark, by which relations are measured; empty where no relation is.</summary>
+    public required IReadOnlyList<Landmark> Landmarks { get; init; }
+
+    /// <summary>Distance from the part's landmarks to the receptor, in mm, for an adult of usual size: what magnification is reckoned from where the header has none.</summary>
+    public required SourcedRange ObjectReceptorDistanceMm { get; init; }
+
+    /// <summary>How the projection is made where the patient cannot take the usual position.</summary>
+    public required IReadOnlyList<Adaptation> Adaptations { get; init; }
+
+    /// <summary>What the examination may be asked for, each with the lines it cannot do without.</summary>
+    public required IReadOnlyList<ExaminationPurpose> Purposes { get; init; }
+
     /// <summary>Target exposure index, IEC 62494-1; null: it is the clinic's to set, and no source gives one for every receptor.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.Never)]
     public required SourcedNumber? TargetExposureIndex { get; init; }
@@ -295,4 +307,7 @@ public sealed record PositionRelation
 
     /// <summary>Key of the source.</summary>
     public required string Basis { get; init; }
+
+    /// <summary>How marked landmarks decide it; null where only the eye can.</summary>
+    public RelationMeasure? Measure { get; init; }
 }

@@ -27,9 +27,21 @@ public sealed class ProjectionCatalogue
 
     /// <summary>The projection of an identifier.</summary>
     /// <param name="id">Identifier, such as "wrist-pa".</param>
-    /// <exception cref="ArgumentException">There is none; the sentence lists those there are.</exception>
+    /// <exception cref="ArgumentException">There is none; the sentence names the nearest.</exception>
     public Projection Get(string id)
-        => Find(id) ?? throw new ArgumentException($"There is no projection '{id}'; there are {string.Join(", ", Projections.Select(projection => projection.Id))}.", nameof(id));
+        => Find(id) ?? throw new ArgumentException(Missing(id), nameof(id));
+
+    /// <summary>The sentence that says that an identifier is unknown and which are nearest.</summary>
+    /// <param name="id">What was asked for.</param>
+    public string Missing(string id)
+    {
+        IReadOnlyList<string> near = Nearest.Several(id, byId.Keys, 3);
+        string[] shared = [.. byId.Keys.Where(key => id.Split('-', ' ').Any(word => word.Length > 2 && key.Split('-').Contains(word, StringComparer.OrdinalIgnoreCase))).Order(StringComparer.Ordinal)];
+        string[] suggested = [.. near.Concat(shared).Distinct(StringComparer.Ordinal).Take(5)];
+        return suggested.Length > 0
+            ? $"There is no projection '{id}'; nearest are {string.Join(", ", suggested)}."
+            : $"There is no projection '{id}' and none of a like name; `hotlight projections` lists all {byId.Count}.";
+    }
 
     /// <summary>Reads a catalogue from a folder of regions, each a folder of projections.</summary>
     /// <param name="folder">The folder, such as data/catalogue.</param>
@@ -43,18 +55,39 @@ public sealed class ProjectionCatalogue
         }
 
         var projections = new List<Projection>();
+        var errors = new List<CatalogueError>();
         foreach (string region in Directory.EnumerateDirectories(folder).Order(StringComparer.Ordinal))
         {
             foreach (string path in Directory.EnumerateFiles(region, "*.json").Order(StringComparer.Ordinal))
             {
                 string file = Path.GetFileName(region) + "/" + Path.GetFileName(path);
-                projections.Add(Parse(System.IO.File.ReadAllText(path), file, sources ?? SourceRegister.BuiltIn));
+                try
+                {
+                    projections.Add(Parse(System.IO.File.ReadAllText(path), file, sources ?? SourceRegister.BuiltIn));
+                }
+                catch (UnreadableCatalogueException error)
+                {
+                    errors.AddRange(error.Errors);
+                }
             }
         }
 
-        return projections.Count == 0
-            ? throw new UnreadableCatalogueException(folder, "$", "there is no projection in it.")
-            : new ProjectionCatalogue(projections);
+        errors.AddRange(projections.GroupBy(projection => projection.Id, StringComparer.Ordinal).Where(group => group.Count() > 1)
+            .Select(group => new CatalogueError($"{group.Last().Region}/{group.Key}.json", "$.id", $"'{group.Key}' stands in {string.Join(" and ", group.Select(projection => projection.Region))}; an identifier is used once.")));
+        if (projections.Count == 0 && errors.Count == 0)
+        {
+            errors.Add(new CatalogueError(folder, "$", "there is no projection in it."));
+        }
+
+        return errors.Count > 0 ? throw new UnreadableCatalogueException(errors) : new ProjectionCatalogue(projections);
+    }
+
+    /// <summary>This catalogue with another laid over it: entries of the same identifier are replaced, others added.</summary>
+    /// <param name="own">A clinic's own entries.</param>
+    public ProjectionCatalogue With(ProjectionCatalogue own)
+    {
+        ArgumentNullException.ThrowIfNull(own);
+        return new ProjectionCatalogue([.. Projections.Where(projection => own.Find(projection.Id) is null), .. own.Projections]);
     }
 
     /// <summary>Reads one projection and checks it.</summary>
@@ -65,8 +98,8 @@ public sealed class ProjectionCatalogue
     public static Projection Parse(string json, string file, SourceRegister sources)
     {
         Projection projection = CatalogueJson.Parse<Projection>(json, file);
-        ProjectionCheck.Check(projection, file, sources);
-        return projection;
+        IReadOnlyList<CatalogueError> errors = ProjectionCheck.Errors(projection, file, sources);
+        return errors.Count > 0 ? throw new UnreadableCatalogueException(errors) : projection;
     }
 
     private static ProjectionCatalogue LoadBuiltIn()

@@ -9,14 +9,15 @@ internal static partial class ProjectionCheck
     /// <param name="projection">The projection.</param>
     /// <param name="file">The file's name with its region's folder.</param>
     /// <param name="sources">The register of sources.</param>
-    /// <exception cref="UnreadableCatalogueException">Something is wrong; the message names file and member.</exception>
-    public static void Check(Projection projection, string file, SourceRegister sources)
+    /// <returns>Everything that is wrong; empty where nothing is.</returns>
+    public static IReadOnlyList<CatalogueError> Errors(Projection projection, string file, SourceRegister sources)
     {
+        var errors = new List<CatalogueError>();
         void Demand(bool holds, string member, string reason)
         {
             if (!holds)
             {
-                throw new UnreadableCatalogueException(file, member, reason);
+                errors.Add(new CatalogueError(file, member, reason));
             }
         }
 
@@ -94,6 +95,96 @@ internal static partial class ProjectionCheck
             Key(relation.Basis, member + ".basis");
             Text(relation.Tolerance, member + ".tolerance");
             Misses(relation.Misses, member);
+            if (relation.Measure is { } measure)
+            {
+                Measure(measure, relation, member + ".measure");
+            }
+        }
+
+        for (int index = 0; index < projection.Landmarks.Count; index++)
+        {
+            Landmark landmark = projection.Landmarks[index];
+            string member = $"$.landmarks[{index}]";
+            Demand(KebabCase().IsMatch(landmark.Id), member + ".id", $"'{landmark.Id}' is not lower-case words joined by hyphens.");
+            Demand(projection.Landmarks.Count(other => other.Id == landmark.Id) == 1, member + ".id", $"'{landmark.Id}' stands twice.");
+            Demand(
+                projection.Relations.Any(relation => relation.Measure is { } measure && (measure.Points.Contains(landmark.Id) || measure.Axis is { } axis && (axis.From == landmark.Id || axis.To == landmark.Id || axis.Toward == landmark.Id))),
+                member + ".id",
+                $"no relation is measured by '{landmark.Id}'.");
+        }
+
+        Key(projection.ObjectReceptorDistanceMm.Basis, "$.objectReceptorDistanceMm.basis");
+        Demand(projection.ObjectReceptorDistanceMm.From >= 0 && projection.ObjectReceptorDistanceMm.From <= projection.ObjectReceptorDistanceMm.To, "$.objectReceptorDistanceMm.from", "the range is written from low to high, 0 or more.");
+        Demand(projection.ObjectReceptorDistanceMm.To < projection.SourceImageDistanceMm.Value, "$.objectReceptorDistanceMm.to", "the part lies between source and receptor.");
+        Demand(projection.Adaptations.Count > 0, "$.adaptations", "at least one adaptation is needed.");
+        for (int index = 0; index < projection.Adaptations.Count; index++)
+        {
+            Demand(!string.IsNullOrWhiteSpace(projection.Adaptations[index].Text), $"$.adaptations[{index}].text", "the text is empty.");
+            Key(projection.Adaptations[index].Basis, $"$.adaptations[{index}].basis");
+        }
+
+        Demand(projection.Purposes.Count > 0, "$.purposes", "at least one purpose is needed.");
+        string[] lines = [.. projection.RequiredAnatomy.Select(item => item.Id), .. projection.Relations.Select(relation => relation.Id)];
+        for (int index = 0; index < projection.Purposes.Count; index++)
+        {
+            ExaminationPurpose purpose = projection.Purposes[index];
+            string member = $"$.purposes[{index}]";
+            Demand(KebabCase().IsMatch(purpose.Id), member + ".id", $"'{purpose.Id}' is not lower-case words joined by hyphens.");
+            Demand(projection.Purposes.Count(other => other.Id == purpose.Id) == 1, member + ".id", $"'{purpose.Id}' stands twice.");
+            Demand(purpose.Needs.Count > 0, member + ".needs", "a purpose needs at least one line.");
+            Key(purpose.Basis, member + ".basis");
+            for (int need = 0; need < purpose.Needs.Count; need++)
+            {
+                Demand(lines.Contains(purpose.Needs[need]), $"{member}.needs[{need}]", $"'{purpose.Needs[need]}' is neither required anatomy nor a relation of this projection.");
+            }
+        }
+
+        return errors;
+
+        void Measure(RelationMeasure measure, PositionRelation relation, string member)
+        {
+            void Known(string id, string place)
+                => Demand(projection.Landmarks.Any(landmark => landmark.Id == id), place, $"'{id}' is not a landmark of this projection.");
+
+            int count = RelationMeasure.PointCount(measure.Kind);
+            Demand(measure.Points.Count == count, member + ".points", $"{count} landmarks are expected.");
+            for (int index = 0; index < measure.Points.Count; index++)
+            {
+                Known(measure.Points[index], $"{member}.points[{index}]");
+            }
+
+            for (int index = 0; index + 1 < measure.Points.Count; index += 2)
+            {
+                Demand(measure.Points[index] != measure.Points[index + 1], $"{member}.points[{index + 1}]", "a distance or a line needs two different landmarks.");
+            }
+
+            Demand((measure.Axis is not null) == (measure.Kind == RelationKind.Offset), member + ".axis", "an offset has an axis, and nothing else has.");
+            if (measure.Axis is { } axis)
+            {
+                Known(axis.From, member + ".axis.from");
+                Known(axis.To, member + ".axis.to");
+                Demand(axis.From != axis.To, member + ".axis.to", "an axis needs two different landmarks.");
+                Demand((axis.Toward is not null) == (axis.Direction == AxisDirection.Across), member + ".axis.toward", "an axis read across has a landmark on its positive side, one read along has none.");
+                if (axis.Toward is { } toward)
+                {
+                    Known(toward, member + ".axis.toward");
+                }
+            }
+
+            AcceptedRange accept = measure.Accept;
+            Key(accept.Basis, member + ".accept.basis");
+            Demand(accept.From is not null || accept.To is not null, member + ".accept", "a range has at least one end.");
+            Demand(accept.From is not { } low || accept.To is not { } high || low < high, member + ".accept.from", "the range is written from low to high.");
+            Demand((accept.From is not null) == (measure.Below is not null), member + ".below", "the miss below the range is named where the range has a lower end, and only there.");
+            Demand((accept.To is not null) == (measure.Above is not null), member + ".above", "the miss above the range is named where the range has an upper end, and only there.");
+            Demand(measure.Below is null || relation.Misses.Any(miss => miss.Id == measure.Below), member + ".below", $"'{measure.Below}' is not a miss of this relation.");
+            Demand(measure.Above is null || relation.Misses.Any(miss => miss.Id == measure.Above), member + ".above", $"'{measure.Above}' is not a miss of this relation.");
+            if (measure.Turn is { } turn)
+            {
+                Demand(measure.Kind is RelationKind.Offset or RelationKind.Difference, member + ".turn", "only an offset or a difference becomes an angle of turning.");
+                Demand(turn.SeparationMm.Value > 0 && turn.SeparationMm.Uncertainty > 0, member + ".turn.separationMm", "separation and its spread are above 0.");
+                Key(turn.SeparationMm.Basis, member + ".turn.separationMm.basis");
+            }
         }
 
         void Misses(IReadOnlyList<Miss> misses, string member)

@@ -1,27 +1,30 @@
 namespace Hotlight.Catalogue;
 
-/// <summary>A file of the catalogue or the register of sources is not what its schema asks for. The message names file and member.</summary>
+/// <summary>Files of the catalogue do not hold what they must; every error found is named at once.</summary>
 public sealed class UnreadableCatalogueException : Exception
 {
-    /// <summary>Creates the error.</summary>
-    /// <param name="file">Name of the file, with its region's folder.</param>
-    /// <param name="member">Where in the file, such as "$.relations[1].misses[0].weight"; "$" for the whole file.</param>
-    /// <param name="reason">One sentence: what was expected and what was found.</param>
-    /// <param name="inner">The cause, when there is one.</param>
+    /// <summary>Makes the exception of one error.</summary>
+    /// <param name="file">Name of the file.</param>
+    /// <param name="member">JSON path of the member.</param>
+    /// <param name="reason">What was expected there, one sentence.</param>
+    /// <param name="inner">What lies under it, if anything does.</param>
     public UnreadableCatalogueException(string file, string member, string reason, Exception? inner = null)
-        : base($"{file}, {member}: {reason}", inner)
-    {
-        File = file;
-        Member = member;
-        Reason = reason;
-    }
+        : base(new CatalogueError(file, member, reason).ToString(), inner) => Errors = [new CatalogueError(file, member, reason)];
 
-    /// <summary>Name of the file, with its region's folder.</summary>
-    public string File { get; }
+    /// <summary>Makes the exception of several errors.</summary>
+    /// <param name="errors">One or more.</param>
+    public UnreadableCatalogueException(IReadOnlyList<CatalogueError> errors)
+        : base(string.Join('\n', errors ?? throw new ArgumentNullException(nameof(errors)))) => Errors = errors;
 
-    /// <summary>Where in the file.</summary>
-    public string Member { get; }
+    /// <summary>Everything that is wrong, in the order of files and members.</summary>
+    public IReadOnlyList<CatalogueError> Errors { get; }
 
-    /// <summary>What is wrong, one sentence.</summary>
-    public string Reason { get; }
+    /// <summary>Name of the first file.</summary>
+    public string File => Errors[0].File;
+
+    /// <summary>JSON path of the first member.</summary>
+    public string Member => Errors[0].Member;
+
+    /// <summary>What was expected there.</summary>
+    public string Reason => Errors[0].Reason;
 }
