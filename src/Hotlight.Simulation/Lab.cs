@@ -48,6 +48,23 @@ public static class Lab
         return new LabPreview(Imaging.Display.DisplayTable.Render(SceneFile.Radiograph(exposure, linear: false)).AsReadOnly(), spacing, exposure.Truth);
     }
 
+    /// <summary>Where the landmarks of a scene's part fall on the receptor: the pose alone, no exposure; a few milliseconds.</summary>
+    /// <param name="scene">The scene.</param>
+    /// <exception cref="UnreadableSceneException">The scene cannot be built.</exception>
+    public static LabPlacement Place(SceneDocument scene)
+    {
+        ArgumentNullException.ThrowIfNull(scene);
+        SceneChecks.Check(scene, scene.Id);
+        var setup = new SceneSetup(scene, null);
+        return new LabPlacement(
+            setup.Geometry.Rows,
+            setup.Geometry.Columns,
+            scene.Receptor.SpacingMm,
+            scene.Tube.SourceImageDistanceMm,
+            setup.CentralRay,
+            SceneTruthBuilder.Landmarks(setup, null));
+    }
+
     /// <summary>Names of a part's landmarks and bones, for scene files.</summary>
     /// <param name="part">Name of the part.</param>
     /// <exception cref="ArgumentException">There is no such part.</exception>
@@ -87,6 +104,15 @@ public sealed record LabJoint(string Name, double DefaultDegrees, double Minimum
 /// <param name="SpacingMm">Distance of pixel centres, in mm.</param>
 /// <param name="Truth">What is true of it; places in pixels of <paramref name="Grey"/>. The noise is that of the larger elements.</param>
 public sealed record LabPreview(ReadOnlyRaster<byte> Grey, double SpacingMm, SceneTruth Truth);
+
+/// <summary>Where the landmarks of a part fall on the receptor.</summary>
+/// <param name="Rows">Rows of the receptor.</param>
+/// <param name="Columns">Columns of the receptor.</param>
+/// <param name="SpacingMm">Pixel spacing, in mm.</param>
+/// <param name="SourceImageDistanceMm">Distance from source to receptor, in mm.</param>
+/// <param name="CentralRay">Where the central ray meets the receptor, in pixels.</param>
+/// <param name="Landmarks">The landmarks; <see cref="LandmarkTruth.InsideField"/> says whether they lie on the receptor.</param>
+public sealed record LabPlacement(int Rows, int Columns, double SpacingMm, double SourceImageDistanceMm, Core.PixelPoint CentralRay, IReadOnlyList<LandmarkTruth> Landmarks);
 
 /// <summary>One exposure of the lab.</summary>
 public sealed class LabExposure

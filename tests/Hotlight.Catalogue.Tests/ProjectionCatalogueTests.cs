@@ -198,9 +198,9 @@ public sealed class ProjectionCatalogueTests
     [Trait("evidence", "analytic")]
     public void Tolerance_OfChestAndKnee_IsTheAngleItsShiftStandsFor()
     {
-        // angle = asin(shift / (M · separation)); chest: half of the 10 mm difference, 100 mm, M 1.1 -> 2.60°, printed 2.6.
-        Assert.Contains("about 2.6 degrees", Relation("chest-pa", "no-rotation").Tolerance.Text, StringComparison.Ordinal);
-        Assert.Equal(2.6, double.RadiansToDegrees(Math.Asin(5.0 / (1.1 * 100))), 0.05);
+        // angle = asin(shift / (M · separation)); chest: half of the 10 mm difference, 115 mm, M 1.1 -> 2.27°, printed 2.3.
+        Assert.Contains("about 2.3 degrees", Relation("chest-pa", "no-rotation").Tolerance.Text, StringComparison.Ordinal);
+        Assert.Equal(2.3, double.RadiansToDegrees(Math.Asin(5.0 / (1.1 * 115))), 0.05);
 
         // Knee: 5 mm, 50 mm, M 1 -> 5.74°, printed 5.7.
         Assert.Contains("about 5.7 degrees", Relation("knee-lateral", "condyles-front-back").Tolerance.Text, StringComparison.Ordinal);

@@ -5,7 +5,7 @@ namespace Hotlight.Measure.Landmarks;
 /// <para>Source: JCGM 100:2008 (GUM), 5.1.2 and 5.2.2: u²(y) = Σ Σ cᵢ·cⱼ·u(xᵢ, xⱼ), with the sensitivities c by central differences. Points are independent of each other.</para>
 /// <para>Holds when the function is as good as straight over one deviation of each point.</para>
 /// </remarks>
-internal static class Propagation
+public static class Propagation
 {
     // Central differences of a smooth function: error of the order of the step squared; small against any figure's uncertainty, large against rounding.
     private const double StepPixels = 1e-4;
@@ -13,7 +13,7 @@ internal static class Propagation
     /// <summary>Deviations of each of a function's results.</summary>
     /// <param name="points">The points.</param>
     /// <param name="function">Results from coordinates x₀, y₀, x₁, y₁, … in pixels.</param>
-    internal static double[] Deviations(IReadOnlyList<LandmarkPoint> points, Func<double[], double[]> function)
+    public static double[] Deviations(IReadOnlyList<LandmarkPoint> points, Func<double[], double[]> function)
     {
         var at = new double[2 * points.Count];
         for (int i = 0; i < points.Count; i++)

@@ -28,10 +28,10 @@ internal sealed class SceneSetup
         int rows = Math.Max(8, (int)Math.Round(scene.Receptor.HeightMm / spacing));
         int columns = Math.Max(8, (int)Math.Round(scene.Receptor.WidthMm / spacing));
         SceneTube tube = scene.Tube;
-        PixelPoint centralRay = new(X: ((columns - 1) / 2.0) + (tube.CentreMm[0] / spacing), Y: ((rows - 1) / 2.0) + (tube.CentreMm[1] / spacing));
+        CentralRay = new PixelPoint(X: ((columns - 1) / 2.0) + (tube.CentreMm[0] / spacing), Y: ((rows - 1) / 2.0) + (tube.CentreMm[1] / spacing));
 
         // Sent towards the top, the tube stands below: the source moves the other way.
-        Geometry = BeamGeometry.FromTube(rows, columns, spacing, tube.SourceImageDistanceMm, -tube.AngleDegrees[0], -tube.AngleDegrees[1], centralRay);
+        Geometry = BeamGeometry.FromTube(rows, columns, spacing, tube.SourceImageDistanceMm, -tube.AngleDegrees[0], -tube.AngleDegrees[1], CentralRay);
         Middle = new Vector3((float)-tube.CentreMm[0], (float)-tube.CentreMm[1], (float)scene.Receptor.GapMm);
         try
         {
@@ -89,6 +89,9 @@ internal sealed class SceneSetup
     public ulong PersonSeed { get; }
 
     public BeamGeometry Geometry { get; }
+
+    /// <summary>Where the central ray meets the receptor, in pixels.</summary>
+    public PixelPoint CentralRay { get; }
 
     /// <summary>Where the middle of the support over the receptor lies in the room.</summary>
     public Vector3 Middle { get; }

@@ -170,7 +170,10 @@ internal static class SceneTruthBuilder
             PolygonClip.Contains(visible, centre));
     }
 
-    private static IReadOnlyList<LandmarkTruth> Landmarks(SceneSetup setup, List<PixelPoint> visible)
+    /// <summary>Landmarks of the placed part.</summary>
+    /// <param name="setup">The scene, built up.</param>
+    /// <param name="visible">Outline of the visible field, in pixels; null: the receptor.</param>
+    internal static IReadOnlyList<LandmarkTruth> Landmarks(SceneSetup setup, List<PixelPoint>? visible)
     {
         if (setup.Body is not { } body)
         {
@@ -181,9 +184,12 @@ internal static class SceneTruthBuilder
         {
             Vector3 place = body.Placement.ToOuter(landmark.Value);
             PixelPoint pixel = setup.Geometry.Project(place);
-            return new LandmarkTruth(landmark.Key, pixel, place.Z, PolygonClip.Contains(visible, pixel));
+            return new LandmarkTruth(landmark.Key, pixel, place.Z, visible is null ? OnReceptor(setup, pixel) : PolygonClip.Contains(visible, pixel));
         })];
     }
+
+    private static bool OnReceptor(SceneSetup setup, PixelPoint pixel)
+        => pixel.X >= 0 && pixel.Y >= 0 && pixel.X <= setup.Geometry.Columns - 1 && pixel.Y <= setup.Geometry.Rows - 1;
 
     private static IReadOnlyList<ArtifactTruth> Artifacts(SceneSetup setup, XRayBeam beam, Raster<float> read)
     {
