@@ -18,7 +18,7 @@ public enum RelationKind
     /// <summary>Distance between the first two points over the distance between the last two: fraction of overlap.</summary>
     Fraction,
 
-    /// <summary>Distance between the first two points less the distance between the last two, in mm at the object: equal distances.</summary>
+    /// <summary>Distance between the first two points less the distance between the last two, in mm at the object: equal distances. Where both start at one place, they are read along the line between their ends.</summary>
     Difference,
 
     /// <summary>Angle between the line from the first to the second point and the line from the third to the fourth, 0 to 180 degrees.</summary>

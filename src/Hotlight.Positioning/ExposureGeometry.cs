@@ -21,6 +21,9 @@ public sealed record ExposureGeometry
     /// <summary>Magnification that the header records (0018,1114); null where it does not.</summary>
     public double? RecordedMagnification { get; init; }
 
+    /// <summary>Age of the patient, in years; null where it is not known: an adult is taken.</summary>
+    public double? PatientAgeYears { get; init; }
+
     /// <summary>Where the central ray meets the receptor, in pixels; null where it is not known: then a turn cannot be told apart from lying off the central ray.</summary>
     public PixelPoint? CentralRay { get; init; }
 

@@ -11,6 +11,10 @@ namespace Hotlight.Positioning;
 /// </remarks>
 public static class RelationMeasurer
 {
+    /// <summary>Age from which the catalogue's separations of landmarks hold, in years; a younger patient gets the direction without degrees.</summary>
+    /// <remarks>Common practice, no source: separations are those of adults.</remarks>
+    public const double AdultAgeYears = 16;
+
     /// <summary>Decides every relation that the catalogue gives a measure, in its order.</summary>
     /// <param name="projection">The projection.</param>
     /// <param name="marked">What the reader marked.</param>
@@ -105,7 +109,7 @@ public static class RelationMeasurer
                 Unit = isLength ? "mm" : rule.Kind == RelationKind.Angle ? "°" : string.Empty,
                 State = state,
                 MissId = miss,
-                Turn = rule.Turn is { } turn ? TurnOf(rule, turn, value, uncertainty, marked, geometry, magnification.Value!, projection) : null,
+                Turn = rule.Turn is { } turn && geometry.PatientAgeYears is not < AdultAgeYears ? TurnOf(rule, turn, value, uncertainty, marked, geometry, magnification.Value!, projection) : null,
                 Magnification = isLength ? magnification.Value : null,
             },
             null,
@@ -157,6 +161,7 @@ public static class RelationMeasurer
                 RelationKind.Offset => Offset(rule, Place),
                 RelationKind.Distance => Length(rule.Points[0], rule.Points[1]),
                 RelationKind.Fraction => Length(rule.Points[0], rule.Points[1]) / Length(rule.Points[2], rule.Points[3]),
+                RelationKind.Difference when rule.Points[0] == rule.Points[2] => FromTheMiddle(Place(rule.Points[0]), Place(rule.Points[1]), Place(rule.Points[3])),
                 RelationKind.Difference => Length(rule.Points[0], rule.Points[1]) - Length(rule.Points[2], rule.Points[3]),
                 _ => AngleDegrees(Place(rule.Points[0]), Place(rule.Points[1]), Place(rule.Points[2]), Place(rule.Points[3])),
             };
@@ -187,6 +192,13 @@ public static class RelationMeasurer
         (double px, double py) = place(axis.Toward!);
         double side = ((px - fx) * -y) + ((py - fy) * x);
         return side >= 0 ? (-y, x) : (y, -x);
+    }
+
+    // Two distances from one place, read along the line between their ends: beyond an end the plain lengths would stop growing apart.
+    private static double FromTheMiddle((double X, double Y) common, (double X, double Y) one, (double X, double Y) other)
+    {
+        (double x, double y) = Toward(one, other);
+        return (((2 * common.X) - one.X - other.X) * x) + (((2 * common.Y) - one.Y - other.Y) * y);
     }
 
     private static (double X, double Y) Toward((double X, double Y) from, (double X, double Y) to)

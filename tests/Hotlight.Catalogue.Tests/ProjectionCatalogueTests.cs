@@ -198,9 +198,9 @@ public sealed class ProjectionCatalogueTests
     [Trait("evidence", "analytic")]
     public void Tolerance_OfChestAndKnee_IsTheAngleItsShiftStandsFor()
     {
-        // angle = asin(shift / (M · separation)); chest: half of the 10 mm difference, 115 mm, M 1.1 -> 2.27°, printed 2.3.
-        Assert.Contains("about 2.3 degrees", Relation("chest-pa", "no-rotation").Tolerance.Text, StringComparison.Ordinal);
-        Assert.Equal(2.3, double.RadiansToDegrees(Math.Asin(5.0 / (1.1 * 115))), 0.05);
+        // angle = asin(shift / (M · separation)); chest: half of the 10 mm difference, 145 mm, M 1.1 -> 1.80°, printed 1.8.
+        Assert.Contains("about 1.8 degrees", Relation("chest-pa", "no-rotation").Tolerance.Text, StringComparison.Ordinal);
+        Assert.Equal(1.8, double.RadiansToDegrees(Math.Asin(5.0 / (1.1 * 145))), 0.05);
 
         // Knee: 5 mm, 50 mm, M 1 -> 5.74°, printed 5.7.
         Assert.Contains("about 5.7 degrees", Relation("knee-lateral", "condyles-front-back").Tolerance.Text, StringComparison.Ordinal);

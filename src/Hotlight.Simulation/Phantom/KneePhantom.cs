@@ -222,8 +222,8 @@ internal sealed class KneePhantom : PartPhantom
         On("adductorTubercle", "femur", V(40, 47, -8));
         On("trochlearGroove", "femur", V(-1, 32, 26));
         On("intercondylarNotchRoof", "femur", V(0, 16, 0));
-        knee.Mark("femoralShaftNear", scale * V(-3.4, 80, 0.4));
-        knee.Mark("femoralShaftFar", scale * V(-8.4, 120, 0.8));
+        knee.Mark("femoralShaftNear", scale * V(-2.6, 70, 0.3));
+        knee.Mark("femoralShaftFar", scale * V(-5.7, 98, 0.6));
         Segment("patella");
         End("patellaApex", "patella", V(-2, 10.5, 38), -Vector3.UnitY);
         End("patellaBase", "patella", V(-3, 57.5, 38), Vector3.UnitY);
