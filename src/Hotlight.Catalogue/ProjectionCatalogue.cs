@@ -29,18 +29,16 @@ public sealed class ProjectionCatalogue
     /// <param name="id">Identifier, such as "wrist-pa".</param>
     /// <exception cref="ArgumentException">There is none; the sentence names the nearest.</exception>
     public Projection Get(string id)
-        => Find(id) ?? throw new ArgumentException(Missing(id), nameof(id));
+        => Find(id) ?? throw new ArgumentException(Sentence(id), nameof(id));
 
-    /// <summary>The sentence that says that an identifier is unknown and which are nearest.</summary>
+    /// <summary>Identifiers nearest to one that is unknown, best first, at most 3.</summary>
     /// <param name="id">What was asked for.</param>
-    public string Missing(string id)
+    public IReadOnlyList<string> Near(string id)
     {
+        ArgumentNullException.ThrowIfNull(id);
         IReadOnlyList<string> near = Nearest.Several(id, byId.Keys, 3);
         string[] shared = [.. byId.Keys.Where(key => id.Split('-', ' ').Any(word => word.Length > 2 && key.Split('-').Contains(word, StringComparer.OrdinalIgnoreCase))).Order(StringComparer.Ordinal)];
-        string[] suggested = [.. near.Concat(shared).Distinct(StringComparer.Ordinal).Take(5)];
-        return suggested.Length > 0
-            ? $"There is no projection '{id}'; nearest are {string.Join(", ", suggested)}."
-            : $"There is no projection '{id}' and none of a like name; `hotlight projections` lists all {byId.Count}.";
+        return [.. near.Concat(shared).Distinct(StringComparer.Ordinal).Take(3)];
     }
 
     /// <summary>Reads a catalogue from a folder of regions, each a folder of projections.</summary>
@@ -101,6 +99,10 @@ public sealed class ProjectionCatalogue
         IReadOnlyList<CatalogueError> errors = ProjectionCheck.Errors(projection, file, sources);
         return errors.Count > 0 ? throw new UnreadableCatalogueException(errors) : projection;
     }
+
+    private string Sentence(string id) => Near(id) is { Count: > 0 } near
+        ? $"There is no projection '{id}'; nearest are {string.Join(", ", near)}."
+        : $"There is no projection '{id}', and none of a like name among the {byId.Count} there are.";
 
     private static ProjectionCatalogue LoadBuiltIn()
     {

@@ -67,6 +67,18 @@ public static class HotlightCommandLine
             configuration.AddCommand<CalibrateCommand>("calibrate")
                 .WithDescription("Make a calibration of a receptor from flat exposures of known kerma, for 'hotlight measure --calibration'.")
                 .WithExample("calibrate", "flat-1.dcm:1.0", "flat-2.dcm:2.5", "flat-3.dcm:10", "--out", "room-2.json", "--plot", "room-2.png");
+            configuration.AddCommand<PositionCommand>("position")
+                .WithDescription("Tell by marked landmarks which relations of a projection hold, and by how many degrees the part is off.")
+                .WithExample("position", "--projection", "knee-lateral")
+                .WithExample("position", "knee.dcm", "--projection", "knee-lateral", "--landmarks", "marks.json", "--snap", "2");
+            configuration.AddBranch("catalogue", catalogue =>
+            {
+                catalogue.SetDescription("The catalogue of projections and a clinic's own entries.");
+                catalogue.AddCommand<CatalogueCheckCommand>("check")
+                    .WithDescription("Check a catalogue: every fault at once, with file, member and what was expected.")
+                    .WithExample("catalogue", "check")
+                    .WithExample("catalogue", "check", "our-projections/");
+            });
             configuration.AddCommand<ProjectionsCommand>("projections")
                 .WithDescription("List the projections of the catalogue, or say all of one.")
                 .WithExample("projections")

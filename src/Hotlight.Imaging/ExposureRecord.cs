@@ -88,6 +88,9 @@ public sealed record ExposureRecord
     /// <summary>Manufacturer (0008,0070).</summary>
     public string? Manufacturer { get; init; }
 
+    /// <summary>Patient's age (0010,1010), in years; null where it is not recorded. Landmarks of a child lie closer together.</summary>
+    public double? PatientAgeYears { get; init; }
+
     /// <summary>Whether date and time of acquisition are recorded.</summary>
     public bool HasAcquisitionTime { get; init; }
 

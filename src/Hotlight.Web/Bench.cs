@@ -1,5 +1,6 @@
 using System.Net;
 using System.Net.Sockets;
+using Hotlight.Catalogue;
 using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Web.Components;
@@ -73,6 +74,23 @@ public static class Bench
         return new Uri(bench.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single());
     }
 
+    private static ProjectionCatalogue CatalogueOf(BenchOptions options)
+    {
+        if (string.IsNullOrWhiteSpace(options.CatalogueFolder))
+        {
+            return ProjectionCatalogue.BuiltIn;
+        }
+
+        try
+        {
+            return ProjectionCatalogue.BuiltIn.With(ProjectionCatalogue.Load(options.CatalogueFolder));
+        }
+        catch (UnreadableCatalogueException error)
+        {
+            throw new BenchRefusedException($"{error.Errors[0]} {(error.Errors.Count > 1 ? $"There are {error.Errors.Count - 1} more faults; " : string.Empty)}'hotlight catalogue check' lists all.");
+        }
+    }
+
     private static WebApplication Build(BenchOptions options, IRecordStore records, IFileStore files, TimeProvider clock)
     {
         // The page's own files lie beside the program, wherever it is called from.
@@ -102,6 +120,7 @@ public static class Bench
         services.AddSingleton(clock);
         services.AddSingleton(records);
         services.AddSingleton(files);
+        services.AddSingleton(CatalogueOf(options));
         services.AddSingleton<RadiographShelf>();
         services.AddSingleton<CaseWorkflow>();
         services.AddSingleton<DemoCaseImport>();

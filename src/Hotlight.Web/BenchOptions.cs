@@ -13,10 +13,11 @@ public sealed record BenchOptions
     public const string Help = """
         Hotlight: the bench for judging radiographs, on this machine only.
 
-        Hotlight.Web [--port 5180] [--data DIR] [--no-demo]
+        Hotlight.Web [--port 5180] [--data DIR] [--catalogue DIR] [--no-demo]
 
           --port N      port on 127.0.0.1; 0 takes a free one
           --data DIR    folder that keeps cases and files (made when missing)
+          --catalogue DIR  your clinic's own projections, over the built-in ones
           --no-demo     without the invented demo cases
           --help        this text
 
@@ -28,6 +29,9 @@ public sealed record BenchOptions
 
     /// <summary>Folder that keeps cases and files.</summary>
     public required string DataFolder { get; init; }
+
+    /// <summary>Folder of the clinic's own projections, over the built-in ones; null: none.</summary>
+    public string? CatalogueFolder { get; init; }
 
     /// <summary>Whether the invented demo cases are brought in at the first start.</summary>
     public bool WithDemoCases { get; init; } = true;
@@ -65,6 +69,9 @@ public sealed record BenchOptions
                     options = int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out int port) && port <= IPEndPoint.MaxPort
                         ? options with { Port = port }
                         : throw new BenchRefusedException($"--port takes a number from 0 to {IPEndPoint.MaxPort}, not '{text}'.");
+                    break;
+                case "--catalogue":
+                    options = options with { CatalogueFolder = Value() };
                     break;
                 case "--data":
                     string folder = Value();

@@ -20,7 +20,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
             throw new RefusedException("critique needs --projection ID, such as --projection wrist-pa; 'hotlight projections' lists them.");
         }
 
-        Projection projection = Projections.Find(settings.Projection);
+        Projection projection = Projections.Find(settings.Projection, settings.CataloguePath);
         try
         {
             Critique critique = CritiqueWorkflow.Run(settings.File, projection, settings.AnswersPath, settings.ToOptions(), cancellationToken);

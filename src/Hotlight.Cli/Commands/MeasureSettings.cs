@@ -37,6 +37,10 @@ internal abstract class MeasureSettings : CommandSettings
     [Description("Pixel spacing at the receptor, in mm, for a file that does not say it.")]
     public string? SpacingMm { get; init; }
 
+    [CommandOption("--catalogue <FOLDER>")]
+    [Description("Folder of your clinic's own projections, over the built-in ones; else that of the environment variable HOTLIGHT_CATALOGUE.")]
+    public string? CataloguePath { get; init; }
+
     /// <summary>The projection the measuring is for, or null.</summary>
     public virtual string? ProjectionId => null;
 
@@ -48,7 +52,7 @@ internal abstract class MeasureSettings : CommandSettings
         double? index = Number("--ei", ExposureIndex, 1, 100_000, 250);
         double? target = Number("--target-ei", TargetExposureIndex, 1, 100_000, 250);
         double? spacing = Number("--spacing", SpacingMm, 0.01, 2, 0.15);
-        Projection? projection = ProjectionId is null ? null : Projections.Find(ProjectionId);
+        Projection? projection = ProjectionId is null ? null : Projections.Find(ProjectionId, CataloguePath);
         var options = new MeasureOptions
         {
             ExposureIndex = index,
@@ -92,7 +96,9 @@ internal abstract class MeasureSettings : CommandSettings
         }
     }
 
-    private static double? Number(string option, string? text, double minimum, double maximum, double example)
+    /// <summary>The number of an option, or null where it is not given.</summary>
+    /// <exception cref="RefusedException">It is not a number in the range.</exception>
+    internal static double? Number(string option, string? text, double minimum, double maximum, double example)
     {
         if (text is null)
         {

@@ -5,42 +5,45 @@ namespace Hotlight.Cli.Commands;
 /// <summary>The catalogue's projections, looked up by the words of a call.</summary>
 internal static class Projections
 {
-    /// <summary>The projection of an identifier.</summary>
-    /// <exception cref="RefusedException">There is none; the sentence names the nearest and how to list them.</exception>
-    public static Projection Find(string id)
+    /// <summary>Name of the environment variable that holds a clinic's own folder of projections.</summary>
+    public const string FolderVariable = "HOTLIGHT_CATALOGUE";
+
+    /// <summary>The built-in catalogue with the clinic's own entries over it.</summary>
+    /// <param name="folder">The clinic's folder; null: that of the environment, else none.</param>
+    /// <exception cref="RefusedException">The clinic's folder has faults; the sentence says how to see them.</exception>
+    public static ProjectionCatalogue Catalogue(string? folder)
     {
-        ProjectionCatalogue catalogue = ProjectionCatalogue.BuiltIn;
+        string? own = folder ?? Environment.GetEnvironmentVariable(FolderVariable);
+        if (string.IsNullOrWhiteSpace(own))
+        {
+            return ProjectionCatalogue.BuiltIn;
+        }
+
+        try
+        {
+            return ProjectionCatalogue.BuiltIn.With(ProjectionCatalogue.Load(own));
+        }
+        catch (UnreadableCatalogueException error)
+        {
+            string more = error.Errors.Count > 1 ? $" There are {error.Errors.Count - 1} more faults; 'hotlight catalogue check FOLDER' lists them all." : string.Empty;
+            throw new RefusedException(error.Errors[0] + more);
+        }
+    }
+
+    /// <summary>The projection of an identifier.</summary>
+    /// <param name="id">The identifier.</param>
+    /// <param name="folder">The clinic's own folder of projections, or null.</param>
+    /// <exception cref="RefusedException">There is none; the sentence names the nearest and how to list them.</exception>
+    public static Projection Find(string id, string? folder = null)
+    {
+        ProjectionCatalogue catalogue = Catalogue(folder);
         if (catalogue.Find(id) is { } projection)
         {
             return projection;
         }
 
-        string? nearest = catalogue.Projections
-            .Select(candidate => (candidate.Id, Distance: EditDistance(id.ToLowerInvariant(), candidate.Id)))
-            .Where(candidate => candidate.Distance <= 3)
-            .OrderBy(candidate => candidate.Distance)
-            .Select(candidate => candidate.Id)
-            .FirstOrDefault();
-        string suggestion = nearest is null ? string.Empty : $" Did you mean '{nearest}'?";
+        IReadOnlyList<string> near = catalogue.Near(id);
+        string suggestion = near.Count == 0 ? string.Empty : $" Did you mean {string.Join(" or ", near.Select(name => $"'{name}'"))}?";
         throw new RefusedException($"the catalogue has no projection '{id}'.{suggestion} 'hotlight projections' lists them.");
-    }
-
-    private static int EditDistance(string one, string other)
-    {
-        int[] previous = Enumerable.Range(0, other.Length + 1).ToArray();
-        for (int i = 1; i <= one.Length; i++)
-        {
-            var current = new int[other.Length + 1];
-            current[0] = i;
-            for (int j = 1; j <= other.Length; j++)
-            {
-                int substitution = previous[j - 1] + (one[i - 1] == other[j - 1] ? 0 : 1);
-                current[j] = Math.Min(substitution, Math.Min(previous[j], current[j - 1]) + 1);
-            }
-
-            previous = current;
-        }
-
-        return previous[^1];
     }
 }

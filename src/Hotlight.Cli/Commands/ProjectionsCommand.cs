@@ -15,15 +15,15 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
     {
         if (settings.Id is null)
         {
-            foreach (Projection projection in ProjectionCatalogue.BuiltIn.Projections)
+            foreach (Projection projection in Projections.Catalogue(settings.CataloguePath).Projections)
             {
-                Terminal.Output.WriteLine($"{projection.Id,-16}{projection.Name}");
+                Terminal.Output.WriteLine($"{projection.Id,-36}{projection.Name}");
             }
 
             return HotlightCommandLine.Done;
         }
 
-        Write(Projections.Find(settings.Id));
+        Write(Projections.Find(settings.Id, settings.CataloguePath));
         return HotlightCommandLine.Done;
     }
 
@@ -50,9 +50,26 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
 
         foreach (PositionRelation relation in projection.Relations)
         {
-            Line("position", $"{relation.Question} ({relation.Tolerance.Text})");
+            Line("position", $"{relation.Question} ({relation.Tolerance.Text}){(relation.Measure is null ? string.Empty : " Told by landmarks.")}");
+        }
+
+        foreach (Adaptation adaptation in projection.Adaptations)
+        {
+            Line(SituationText(adaptation.Situation), adaptation.Text);
+        }
+
+        foreach (ExaminationPurpose purpose in projection.Purposes)
+        {
+            Line("purpose " + purpose.Id, $"{purpose.Name}: needs {string.Join(", ", purpose.Needs)}");
         }
     }
+
+    private static string SituationText(Situation situation) => situation switch
+    {
+        Situation.CannotMove => "cannot move",
+        Situation.LargeBody => "large body",
+        _ => situation.ToString().ToLowerInvariant(),
+    };
 
     private static void Line(string label, string text)
     {
@@ -67,5 +84,9 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
         [CommandArgument(0, "[ID]")]
         [Description("A projection, such as wrist-pa; none: list all.")]
         public string? Id { get; init; }
+
+        [CommandOption("--catalogue <FOLDER>")]
+        [Description("Folder of your clinic's own projections, over the built-in ones; else that of the environment variable HOTLIGHT_CATALOGUE.")]
+        public string? CataloguePath { get; init; }
     }
 }

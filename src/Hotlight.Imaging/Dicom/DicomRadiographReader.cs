@@ -453,11 +453,30 @@ internal static class DicomRadiographReader
             BurnedInAnnotation = dataset.Text(Tags.BurnedInAnnotation),
             ProcessingDescription = dataset.Text(Tags.AcquisitionDeviceProcessingDescription),
             Manufacturer = dataset.Text(Tags.Manufacturer),
+            PatientAgeYears = AgeYears(dataset.Text(Tags.PatientAge)),
             HasAcquisitionTime = dataset.Text(Tags.AcquisitionDateTime) is not null
                 || (dataset.Text(Tags.AcquisitionDate) is not null && dataset.Text(Tags.AcquisitionTime) is not null),
             CarriesPatientIdentity = dataset.Texts(Tags.PatientName) is not null || dataset.Texts(Tags.PatientId) is not null
                 || dataset.Texts(Tags.PatientBirthDate) is not null || dataset.Texts(Tags.OtherPatientIds) is not null,
             SaysIdentityRemoved = dataset.Text(Tags.PatientIdentityRemoved) == "YES",
+        };
+    }
+
+    // An age string (PS3.5 6.2): three digits and D, W, M or Y.
+    private static double? AgeYears(string? text)
+    {
+        if (text is not { Length: 4 } || !int.TryParse(text.AsSpan(0, 3), System.Globalization.NumberStyles.None, System.Globalization.CultureInfo.InvariantCulture, out int count))
+        {
+            return null;
+        }
+
+        return text[3] switch
+        {
+            'Y' => count,
+            'M' => count / 12.0,
+            'W' => count / 52.18,
+            'D' => count / 365.25,
+            _ => null,
         };
     }
 

@@ -74,6 +74,7 @@ internal static class Tags
     public static readonly DicomTag SeriesNumber = 0x00200011;
     public static readonly DicomTag InstanceNumber = 0x00200013;
     public static readonly DicomTag PatientOrientation = 0x00200020;
+    public static readonly DicomTag PatientAge = 0x00101010;
     public static readonly DicomTag Laterality = 0x00200060;
     public static readonly DicomTag ImageLaterality = 0x00200062;
     public static readonly DicomTag SamplesPerPixel = 0x00280002;

@@ -1,0 +1,66 @@
+using Hotlight.Catalogue;
+using Hotlight.Core;
+using Hotlight.Imaging;
+using Hotlight.Measure.Document;
+using Hotlight.Measure.Landmarks;
+using Hotlight.Positioning;
+
+namespace Hotlight.Workflows.Positions;
+
+/// <summary>From a radiograph and marked landmarks to what they tell of its position.</summary>
+public static class PositionWorkflow
+{
+    /// <summary>What is known of source, part and receptor: from the header, and the middle of the measured field as the central ray.</summary>
+    /// <param name="radiograph">The radiograph.</param>
+    /// <param name="field">Its measured field; where it cannot be told, neither can the central ray.</param>
+    public static ExposureGeometry GeometryOf(Radiograph radiograph, Figure<FieldMeasurement> field)
+    {
+        ArgumentNullException.ThrowIfNull(radiograph);
+        ArgumentNullException.ThrowIfNull(field);
+        ExposureRecord record = radiograph.Exposure;
+        double? magnification = record.MagnificationFactor
+            ?? (record is { SourceImageDistanceMm: > 0 and var source, SourceObjectDistanceMm: > 0 and var toObject } && source > toObject ? source / toObject : null);
+        return new ExposureGeometry
+        {
+            Spacing = radiograph.ReceptorSpacing,
+            Columns = radiograph.Columns,
+            Rows = radiograph.Rows,
+            SourceImageDistanceMm = record.SourceImageDistanceMm is > 0 ? record.SourceImageDistanceMm : null,
+            RecordedMagnification = magnification,
+            PatientAgeYears = record.PatientAgeYears,
+            CentralRay = field.IsMeasured ? Middle(field.Value.Outline) : null,
+        };
+    }
+
+    /// <summary>Moves every mark to the nearest edge within a reach, and takes the edge's own uncertainty across it.</summary>
+    /// <param name="radiograph">The radiograph.</param>
+    /// <param name="marked">The marks; where no edge stands out within reach, a mark stays.</param>
+    /// <param name="reachMm">How far an edge may lie from the mark, in mm at the receptor; in pixels where the spacing is not known.</param>
+    public static MarkedLandmarks Snap(Radiograph radiograph, MarkedLandmarks marked, double reachMm)
+    {
+        ArgumentNullException.ThrowIfNull(radiograph);
+        ArgumentNullException.ThrowIfNull(marked);
+        double spacing = radiograph.ReceptorSpacing is { } known ? Math.Sqrt(known.ColumnSpacingMm * known.RowSpacingMm) : 1;
+        double reach = Math.Clamp(reachMm / spacing, 2, 200);
+        return marked with { Points = marked.Points.ToDictionary(point => point.Key, point => Snapped(radiograph, point.Value, reach), StringComparer.Ordinal) };
+    }
+
+    private static LandmarkPoint Snapped(Radiograph radiograph, LandmarkPoint mark, double reach)
+    {
+        Figure<EdgePoint> edge = EdgeSnap.Find(radiograph, mark.Point, reach);
+        if (!edge.IsMeasured)
+        {
+            return mark;
+        }
+
+        // Along the edge the mark is as uncertain as it was; across it the edge says.
+        double along = Math.Sqrt((mark.VarianceX + mark.VarianceY) / 2);
+        return LandmarkPoint.At(edge.Value.Point, edge.Value.NormalDegrees, edge.Value.UncertaintyPixels, along);
+    }
+
+    // The middle of the outline's bounds: leaves close evenly about the central ray.
+    private static PixelPoint? Middle(IReadOnlyList<PixelPoint> outline)
+        => outline.Count == 0
+            ? null
+            : new PixelPoint(X: (outline.Min(point => point.X) + outline.Max(point => point.X)) / 2, Y: (outline.Min(point => point.Y) + outline.Max(point => point.Y)) / 2);
+}
