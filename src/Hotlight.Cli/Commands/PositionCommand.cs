@@ -6,6 +6,7 @@ using Hotlight.Cli.Rendering;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Judgement;
+using Hotlight.Measure.Landmarks;
 using Hotlight.Positioning;
 using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Positions;
@@ -129,7 +130,8 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
     private static void List(Projection projection)
     {
         Terminal.Output.WriteLine($"{projection.Id}  {projection.Name}: landmarks to mark, in pixels, as in");
-        Terminal.Output.WriteLine($$$"""  {"schema": "{{{LandmarksJson.SchemaName}}}", "projection": "{{{projection.Id}}}", "landmarks": {"{{{projection.Landmarks[0].Id}}}": {"x": 812.5, "y": 640}}}""");
+        var example = new MarkedLandmarks(projection.Id, new Dictionary<string, LandmarkPoint>(StringComparer.Ordinal) { [projection.Landmarks[0].Id] = LandmarkPoint.At(new PixelPoint(X: 812.5, Y: 640), 5) });
+        Terminal.Output.WriteLine(LandmarksJson.Write(example).TrimEnd());
         foreach (Landmark landmark in projection.Landmarks)
         {
             foreach (string row in TextBlock.Hanging(landmark.Id, 30, $"{landmark.Name}. {landmark.Where}"))

@@ -241,7 +241,7 @@ public sealed class CaseWorkflow
     /// <param name="cancellation">Stops before anything is changed.</param>
     public Task<bool> RestoreAsync(Guid id, CancellationToken cancellation = default) => records.RestoreAsync(id, cancellation);
 
-    /// <summary>Projections that the header's terms name: body part and, where it is given, view.</summary>
+    /// <summary>Projections that the header's terms name, those first whose own first terms they are: body part and, where it is given, view.</summary>
     /// <param name="exposure">What the header says.</param>
     public IReadOnlyList<Projection> Suggest(ExposureRecord exposure)
     {
@@ -251,10 +251,26 @@ public sealed class CaseWorkflow
             return [];
         }
 
-        List<Projection> ofPart = [.. catalogue.Projections.Where(each => each.Codes.BodyParts.Contains(part, StringComparer.OrdinalIgnoreCase))];
-        return exposure.ViewPosition is { Length: > 0 } view
-            ? [.. ofPart.Where(each => each.Codes.ViewPositions.Contains(view, StringComparer.OrdinalIgnoreCase))]
-            : ofPart;
+        static int Rank(IReadOnlyList<string> terms, string term)
+        {
+            for (int rank = 0; rank < terms.Count; rank++)
+            {
+                if (string.Equals(terms[rank], term, StringComparison.OrdinalIgnoreCase))
+                {
+                    return rank;
+                }
+            }
+
+            return int.MaxValue;
+        }
+
+        IEnumerable<Projection> named = catalogue.Projections.Where(each => Rank(each.Codes.BodyParts, part) < int.MaxValue);
+        if (exposure.ViewPosition is { Length: > 0 } view)
+        {
+            named = named.Where(each => Rank(each.Codes.ViewPositions, view) < int.MaxValue).OrderBy(each => Rank(each.Codes.BodyParts, part)).ThenBy(each => Rank(each.Codes.ViewPositions, view)).ThenBy(each => each.Id.Length);
+        }
+
+        return [.. named];
     }
 
     /// <summary>The last part of a name, without control characters, cut to a length: for the reader, never a path.</summary>
