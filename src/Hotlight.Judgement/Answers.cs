@@ -1,3 +1,5 @@
+using Hotlight.Measure.Landmarks;
+
 namespace Hotlight.Judgement;
 
 /// <summary>A reader's answer to one line.</summary>
@@ -21,6 +23,9 @@ public sealed record Answers
     /// <summary>Answers by identifier of the line.</summary>
     public IReadOnlyDictionary<string, Answer> Lines { get; init; } = new Dictionary<string, Answer>();
 
+    /// <summary>Landmarks that the reader marked, by the catalogue's identifiers; empty where none is.</summary>
+    public IReadOnlyDictionary<string, LandmarkPoint> Landmarks { get; init; } = new Dictionary<string, LandmarkPoint>();
+
     /// <summary>No answers yet.</summary>
     /// <param name="projectionId">Identifier of the projection.</param>
     public static Answers None(string projectionId) => new() { ProjectionId = projectionId };
@@ -41,6 +46,24 @@ public sealed record Answers
         }
 
         return this with { Lines = lines };
+    }
+
+    /// <summary>The same answers with one landmark more, or one moved.</summary>
+    /// <param name="landmarkId">Identifier of the landmark.</param>
+    /// <param name="point">Its place; null takes the mark away.</param>
+    public Answers WithLandmark(string landmarkId, LandmarkPoint? point)
+    {
+        var landmarks = new Dictionary<string, LandmarkPoint>(Landmarks, StringComparer.Ordinal);
+        if (point is { } place)
+        {
+            landmarks[landmarkId] = place;
+        }
+        else
+        {
+            landmarks.Remove(landmarkId);
+        }
+
+        return this with { Landmarks = landmarks };
     }
 }
 

@@ -1,5 +1,7 @@
 using System.Text.Json;
 using Hotlight.Catalogue;
+using Hotlight.Measure.Landmarks;
+using Hotlight.Positioning;
 
 namespace Hotlight.Judgement;
 
@@ -42,9 +44,9 @@ public static class AnswersJson
 
             foreach (JsonProperty member in root.EnumerateObject())
             {
-                if (member.Name is not ("schema" or "projection" or "reader" or "answers"))
+                if (member.Name is not ("schema" or "projection" or "reader" or "answers" or "landmarks"))
                 {
-                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader and answers.");
+                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader, answers and landmarks.");
                 }
             }
 
@@ -66,7 +68,7 @@ public static class AnswersJson
                 throw new UnreadableAnswersException(file, "the member answers is missing or not an object of lines.");
             }
 
-            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection) };
+            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection), Landmarks = ReadLandmarks(root, file, projection) };
         }
     }
 
@@ -105,10 +107,56 @@ public static class AnswersJson
             }
 
             writer.WriteEndObject();
+            if (answers.Landmarks.Count > 0)
+            {
+                writer.WriteStartObject("landmarks");
+                foreach ((string id, LandmarkPoint point) in answers.Landmarks.OrderBy(landmark => landmark.Key, StringComparer.Ordinal))
+                {
+                    writer.WritePropertyName(id);
+                    LandmarksJson.WritePlace(point).WriteTo(writer);
+                }
+
+                writer.WriteEndObject();
+            }
+
             writer.WriteEndObject();
         }
 
         return System.Text.Encoding.UTF8.GetString(stream.ToArray()) + "\n";
+    }
+
+    private static Dictionary<string, LandmarkPoint> ReadLandmarks(JsonElement root, string file, Projection projection)
+    {
+        var landmarks = new Dictionary<string, LandmarkPoint>(StringComparer.Ordinal);
+        if (!root.TryGetProperty("landmarks", out JsonElement marked))
+        {
+            return landmarks;
+        }
+
+        if (marked.ValueKind != JsonValueKind.Object)
+        {
+            throw new UnreadableAnswersException(file, "the member landmarks is not an object of places.");
+        }
+
+        foreach (JsonProperty landmark in marked.EnumerateObject())
+        {
+            if (projection.Landmarks.All(known => known.Id != landmark.Name))
+            {
+                string near = Hotlight.Catalogue.Nearest.To(landmark.Name, projection.Landmarks.Select(known => known.Id)) is { } best ? $"; did you mean '{best}'?" : ".";
+                throw new UnreadableAnswersException(file, $"'{landmark.Name}' is not a landmark of {projection.Id}{near}");
+            }
+
+            try
+            {
+                landmarks.Add(landmark.Name, LandmarksJson.ReadPlace(landmark.Value, landmark.Name, file));
+            }
+            catch (UnreadableLandmarksException error)
+            {
+                throw new UnreadableAnswersException(file, error.Reason, error);
+            }
+        }
+
+        return landmarks;
     }
 
     private static Dictionary<string, Answer> ReadLines(JsonElement answers, string file, Projection projection)

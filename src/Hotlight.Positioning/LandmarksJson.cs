@@ -7,7 +7,7 @@ using Hotlight.Measure.Landmarks;
 namespace Hotlight.Positioning;
 
 /// <summary>Reads and writes marked landmarks: <c>{"schema": "hotlight.landmarks/1", "projection": "knee-lateral", "landmarks": {"medial-condyle-back": {"x": 812.5, "y": 640}}}</c>, in pixels.</summary>
-/// <remarks>A landmark may carry <c>uncertaintyPixels</c>, one standard deviation; without it <see cref="MarkedLandmarks.MarkingUncertaintyMm"/> is taken, or 5 pixels where the spacing is not known. <c>knownSize</c> holds <c>one</c>, <c>other</c>, <c>sizeMm</c> and <c>uncertaintyMm</c>.</remarks>
+/// <remarks>A landmark may carry <c>uncertaintyPixels</c>, one standard deviation; of a landmark on an edge that is along the edge, and <c>edgeNormalDegrees</c> with <c>acrossEdgePixels</c> say how well it is known across it. Without it <see cref="MarkedLandmarks.MarkingUncertaintyMm"/> is taken, or 5 pixels where the spacing is not known. <c>knownSize</c> holds <c>one</c>, <c>other</c>, <c>sizeMm</c> and <c>uncertaintyMm</c>.</remarks>
 public static class LandmarksJson
 {
     /// <summary>Value of the member schema.</summary>
@@ -60,18 +60,7 @@ public static class LandmarksJson
         }
 
         double usual = spacing is { } known ? MarkedLandmarks.MarkingUncertaintyMm / Math.Sqrt(known.ColumnSpacingMm * known.RowSpacingMm) : PixelsWithoutSpacing;
-        LandmarkPoint Point(PlaceOfFile place, string name)
-        {
-            if (!double.IsFinite(place.X) || !double.IsFinite(place.Y) || Math.Abs(place.X) > 1e7 || Math.Abs(place.Y) > 1e7)
-            {
-                throw new UnreadableLandmarksException(file, $"'{name}' lies at ({place.X}, {place.Y}), which is no place on an image.");
-            }
-
-            return place.UncertaintyPixels is { } own && (!(own > 0) || own > 1e4)
-                ? throw new UnreadableLandmarksException(file, $"the uncertainty of '{name}' must be above 0 pixels.")
-                : LandmarkPoint.At(new PixelPoint(X: place.X, Y: place.Y), place.UncertaintyPixels ?? usual);
-        }
-
+        LandmarkPoint Point(PlaceOfFile place, string name) => PointOf(place, name, file, usual);
         var points = new Dictionary<string, LandmarkPoint>(StringComparer.Ordinal);
         foreach ((string id, PlaceOfFile place) in content.Landmarks)
         {
@@ -93,15 +82,10 @@ public static class LandmarksJson
     }
 
     /// <summary>Writes marked landmarks as such a file.</summary>
-    /// <param name="marked">The landmarks; their uncertainty is written as the mean over both directions.</param>
+    /// <param name="marked">The landmarks.</param>
     public static string Write(MarkedLandmarks marked)
     {
         ArgumentNullException.ThrowIfNull(marked);
-        static PlaceOfFile Place(LandmarkPoint point) => new(
-            Math.Round(point.Point.X, 3),
-            Math.Round(point.Point.Y, 3),
-            Math.Round(Math.Max(0.001, Math.Sqrt((point.VarianceX + point.VarianceY) / 2)), 3));
-
         var content = new LandmarksFile(
             SchemaName,
             marked.ProjectionId,
@@ -110,9 +94,64 @@ public static class LandmarksJson
         return JsonSerializer.Serialize(content, Options) + "\n";
     }
 
+    /// <summary>Reads one place of a landmark: x and y, and its uncertainty where it is given.</summary>
+    /// <param name="json">The place's object.</param>
+    /// <param name="name">The landmark, for messages.</param>
+    /// <param name="file">Name of the file, for messages.</param>
+    /// <exception cref="UnreadableLandmarksException">It is not a place.</exception>
+    public static LandmarkPoint ReadPlace(JsonElement json, string name, string file)
+    {
+        try
+        {
+            return PointOf(json.Deserialize<PlaceOfFile>(Options)!, name, file, PixelsWithoutSpacing);
+        }
+        catch (JsonException error)
+        {
+            throw new UnreadableLandmarksException(file, $"'{name}' is not a place with x and y in pixels.", error);
+        }
+    }
+
+    /// <summary>Writes one place as <see cref="ReadPlace"/> reads it.</summary>
+    /// <param name="point">The place.</param>
+    public static JsonElement WritePlace(LandmarkPoint point) => JsonSerializer.SerializeToElement(Place(point), Options);
+
+    private static LandmarkPoint PointOf(PlaceOfFile place, string name, string file, double usual)
+    {
+        if (!double.IsFinite(place.X) || !double.IsFinite(place.Y) || Math.Abs(place.X) > 1e7 || Math.Abs(place.Y) > 1e7)
+        {
+            throw new UnreadableLandmarksException(file, $"'{name}' lies at ({place.X}, {place.Y}), which is no place on an image.");
+        }
+
+        foreach (double? given in new[] { place.UncertaintyPixels, place.AcrossEdgePixels })
+        {
+            if (given is { } own && (!(own > 0) || own > 1e4))
+            {
+                throw new UnreadableLandmarksException(file, $"the uncertainty of '{name}' must be above 0 pixels.");
+            }
+        }
+
+        double along = place.UncertaintyPixels ?? usual;
+        var at = new PixelPoint(X: place.X, Y: place.Y);
+        return place is { EdgeNormalDegrees: { } normal, AcrossEdgePixels: { } across } && Math.Abs(normal) <= 3600
+            ? LandmarkPoint.At(at, normal, across, along)
+            : LandmarkPoint.At(at, along);
+    }
+
+    // The two axes of the covariance: where they differ, the smaller is across an edge.
+    private static PlaceOfFile Place(LandmarkPoint point)
+    {
+        double half = (point.VarianceX - point.VarianceY) / 2, middle = (point.VarianceX + point.VarianceY) / 2;
+        double apart = Math.Sqrt((half * half) + (point.Covariance * point.Covariance));
+        double Rounded(double variance) => Math.Max(0.001, Math.Round(Math.Sqrt(Math.Max(0, variance)), 3));
+        double x = Math.Round(point.Point.X, 3), y = Math.Round(point.Point.Y, 3);
+        return apart < 0.05 * middle
+            ? new PlaceOfFile(x, y, Rounded(middle))
+            : new PlaceOfFile(x, y, Rounded(middle + apart), Math.Round((Math.Atan2(point.Covariance, half) * 90 / Math.PI) + 90, 2), Rounded(middle - apart));
+    }
+
     private sealed record LandmarksFile(string Schema, string Projection, Dictionary<string, PlaceOfFile> Landmarks, SizeOfFile? KnownSize = null);
 
-    private sealed record PlaceOfFile(double X, double Y, double? UncertaintyPixels = null);
+    private sealed record PlaceOfFile(double X, double Y, double? UncertaintyPixels = null, double? EdgeNormalDegrees = null, double? AcrossEdgePixels = null);
 
     private sealed record SizeOfFile(PlaceOfFile One, PlaceOfFile Other, double SizeMm, double? UncertaintyMm = null);
 }

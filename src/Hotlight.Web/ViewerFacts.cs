@@ -17,6 +17,14 @@ public sealed record ViewerMarkStyle(string Kind, string Label, string Layer, st
 /// <summary>A window as the viewer takes it.</summary>
 public sealed record ViewerWindow(double Center, double Width, string Function);
 
+/// <summary>A landmark as the viewer draws it.</summary>
+/// <param name="Id">Identifier in the catalogue.</param>
+/// <param name="Label">Its name.</param>
+/// <param name="Number">Its number in the list beside the image, from 1.</param>
+/// <param name="X">Column, in pixels; null while it is not marked.</param>
+/// <param name="Y">Row, in pixels.</param>
+public sealed record ViewerLandmark(string Id, string Label, int Number, double? X, double? Y);
+
 /// <summary>What the viewer needs to show a radiograph.</summary>
 public sealed record ViewerFacts
 {

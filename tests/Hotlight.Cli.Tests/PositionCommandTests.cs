@@ -67,7 +67,7 @@ public sealed class PositionCommandTests : IDisposable
         CommandLineCall result = CommandLineCall.Run("position", Image(), "-p", "knee-lateral", "-l", folder[file]);
         Assert.Equal(2, result.ExitStatus);
         Assert.Contains(words, result.Errors, StringComparison.Ordinal);
-        Assert.Equal(1, result.Errors.Trim().Split('\n').Length);
+        Assert.Single(result.Errors.Trim().Split('\n'));
     }
 
     [Fact]

@@ -74,7 +74,7 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
             marked = PositionWorkflow.Snap(radiograph, marked, mm);
         }
 
-        ExposureGeometry geometry = PositionWorkflow.GeometryOf(radiograph, measured.Document.Field);
+        ExposureGeometry geometry = PositionWorkflow.GeometryOf(radiograph.Exposure, measured.Document);
         IReadOnlyList<RelationFinding> findings = RelationMeasurer.Measure(projection, marked, geometry);
         if (settings.Json)
         {

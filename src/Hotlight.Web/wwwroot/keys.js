@@ -45,6 +45,11 @@ export function start(page, toggle) {
       page.invokeMethodAsync("Act", "back-to-line");
       return;
     }
+    if (event.key === "Escape" && document.querySelector("[data-view=stage][data-marking]")) {
+      event.preventDefault();
+      page.invokeMethodAsync("Act", "stop-marking");
+      return;
+    }
     if (!on || typing) {
       return;
     }

@@ -7,6 +7,8 @@ using Hotlight.Imaging;
 using Hotlight.Judgement;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
+using Hotlight.Measure.Landmarks;
+using Hotlight.Workflows.Positions;
 
 namespace Hotlight.Workflows.Cases;
 
@@ -139,7 +141,7 @@ public sealed class CaseWorkflow
         }
 
         CaseRecord record = await records.ChangeAsync(await MeasureAgainAsync(open.Record with { ProjectionId = projectionId }, cancellation), cancellation);
-        if (open.Answers is { Lines.Count: > 0 })
+        if (open.Answers is { Lines.Count: > 0 } or { Landmarks.Count: > 0 })
         {
             OpenCase laid = Lay(record);
             record = await records.KeepAnswersAsync(record.Id, record.Version, new AnswerStep
@@ -209,6 +211,43 @@ public sealed class CaseWorkflow
             MergeKey = isTyping ? "remark:" + lineId : null,
         }, cancellation);
         return open with { Record = record, Answers = next, Critique = judged };
+    }
+
+    /// <summary>Keeps a landmark that the reader marked.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="landmarkId">The landmark.</param>
+    /// <param name="at">Where it was marked, in pixels; null takes the mark away.</param>
+    /// <param name="reachMm">How far an edge may lie from it to draw it there, in mm; null: it stays where it was marked.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public async Task<OpenCase> MarkAsync(OpenCase open, string landmarkId, PixelPoint? at, double? reachMm, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        if (open is not { Projection: { } projection, Answers: { } answers })
+        {
+            throw new ArgumentException("A case without a projection has no landmarks.", nameof(open));
+        }
+
+        Landmark landmark = projection.Landmarks.FirstOrDefault(each => each.Id == landmarkId)
+            ?? throw new ArgumentException($"'{landmarkId}' is not a landmark of {projection.Id}.", nameof(landmarkId));
+        LandmarkPoint? point = at is { } place
+            ? PositionWorkflow.Place(await RadiographAsync(open.Record), place, reachMm, PositionWorkflow.GeometryOf(open.Exposure, open.Measurements).Spacing)
+            : null;
+        return await KeepAsync(open, answers.WithLandmark(landmarkId, point), $"{(point is null ? "mark taken away" : "marked")}: {landmark.Name}", cancellation);
+    }
+
+    /// <summary>Takes all marks away.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public Task<OpenCase> ClearMarksAsync(OpenCase open, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        return open.Answers is { } answers
+            ? KeepAsync(open, answers with { Landmarks = new Dictionary<string, LandmarkPoint>() }, "all marks taken away", cancellation)
+            : throw new ArgumentException("A case without a projection has no landmarks.", nameof(open));
     }
 
     /// <summary>Takes the last answer back, or gives it again.</summary>
@@ -312,6 +351,18 @@ public sealed class CaseWorkflow
     {
         using JsonDocument document = JsonDocument.Parse(answersJson);
         return document.RootElement.TryGetProperty("projection", out JsonElement id) ? id.GetString() : null;
+    }
+
+    private async Task<OpenCase> KeepAsync(OpenCase open, Answers next, string label, CancellationToken cancellation)
+    {
+        Critique judged = Judge(open.Measurements, open.Exposure, open.Projection!, next);
+        CaseRecord record = await records.KeepAnswersAsync(open.Record.Id, open.Record.Version, new AnswerStep
+        {
+            AnswersJson = AnswersJson.Write(next),
+            Verdict = Term(judged),
+            Label = label,
+        }, cancellation);
+        return open with { Record = record, Answers = next, Critique = judged };
     }
 
     private async Task<CaseBroughtIn> BringInAsync(
@@ -447,7 +498,8 @@ public sealed class CaseWorkflow
         var carried = given.Lines
             .Where(each => lines.TryGetValue(each.Key, out ChecklistLine? line) && (each.Value.Miss is null || line.Misses.Any(miss => miss.Id == each.Value.Miss)))
             .ToDictionary(each => each.Key, each => each.Value, StringComparer.Ordinal);
-        return given with { ProjectionId = projection.Id, Lines = carried };
+        Dictionary<string, LandmarkPoint> marks = given.Landmarks.Where(mark => projection.Landmarks.Any(landmark => landmark.Id == mark.Key)).ToDictionary(mark => mark.Key, mark => mark.Value, StringComparer.Ordinal);
+        return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks };
     }
 
     private static Critique Judge(MeasurementDocument measurements, ExposureRecord exposure, Projection projection, Answers answers)

@@ -2,6 +2,8 @@ using Hotlight.Catalogue;
 using Hotlight.Imaging;
 using Hotlight.Judgement;
 using Hotlight.Measure.Document;
+using Hotlight.Positioning;
+using Hotlight.Workflows.Positions;
 
 namespace Hotlight.Workflows.Cases;
 
@@ -25,6 +27,11 @@ public sealed record OpenCase
 
     /// <summary>The critique; null until a projection is chosen.</summary>
     public Critique? Critique { get; init; }
+
+    /// <summary>What the reader's marks tell of the position, a finding for each relation that landmarks can decide; empty without a projection.</summary>
+    public IReadOnlyList<RelationFinding> Positions => Projection is { } projection && Answers is { } answers
+        ? RelationMeasurer.Measure(projection, new MarkedLandmarks(projection.Id, answers.Landmarks), PositionWorkflow.GeometryOf(Exposure, Measurements))
+        : [];
 }
 
 /// <summary>A file that was brought in as a case.</summary>

@@ -11,25 +11,38 @@ namespace Hotlight.Workflows.Positions;
 public static class PositionWorkflow
 {
     /// <summary>What is known of source, part and receptor: from the header, and the middle of the measured field as the central ray.</summary>
-    /// <param name="radiograph">The radiograph.</param>
-    /// <param name="field">Its measured field; where it cannot be told, neither can the central ray.</param>
-    public static ExposureGeometry GeometryOf(Radiograph radiograph, Figure<FieldMeasurement> field)
+    /// <param name="record">What the header says of the exposure.</param>
+    /// <param name="document">What was measured; where the field cannot be told, neither can the central ray.</param>
+    public static ExposureGeometry GeometryOf(ExposureRecord record, MeasurementDocument document)
     {
-        ArgumentNullException.ThrowIfNull(radiograph);
-        ArgumentNullException.ThrowIfNull(field);
-        ExposureRecord record = radiograph.Exposure;
+        ArgumentNullException.ThrowIfNull(record);
+        ArgumentNullException.ThrowIfNull(document);
+        ImageFacts? image = document.Image.Value;
         double? magnification = record.MagnificationFactor
             ?? (record is { SourceImageDistanceMm: > 0 and var source, SourceObjectDistanceMm: > 0 and var toObject } && source > toObject ? source / toObject : null);
         return new ExposureGeometry
         {
-            Spacing = radiograph.ReceptorSpacing,
-            Columns = radiograph.Columns,
-            Rows = radiograph.Rows,
+            Spacing = image is { PixelSpacingMm: { } column } ? new PixelSpacing(image.RowSpacingMm ?? column, column) : null,
+            Columns = image?.Columns ?? 0,
+            Rows = image?.Rows ?? 0,
             SourceImageDistanceMm = record.SourceImageDistanceMm is > 0 ? record.SourceImageDistanceMm : null,
             RecordedMagnification = magnification,
             PatientAgeYears = record.PatientAgeYears,
-            CentralRay = field.IsMeasured ? Middle(field.Value.Outline) : null,
+            CentralRay = document.Field.IsMeasured ? Middle(document.Field.Value.Outline) : null,
         };
+    }
+
+    /// <summary>Moves a mark to the nearest edge within a reach; where no edge stands out, the mark stays.</summary>
+    /// <param name="radiograph">The radiograph.</param>
+    /// <param name="at">Where the reader marked, in pixels.</param>
+    /// <param name="reachMm">How far an edge may lie from the mark, in mm at the receptor; null: the mark stays; in pixels where the spacing is not known.</param>
+    /// <param name="spacing">Pixel spacing; null where it is not known.</param>
+    public static LandmarkPoint Place(Radiograph radiograph, PixelPoint at, double? reachMm, PixelSpacing? spacing)
+    {
+        ArgumentNullException.ThrowIfNull(radiograph);
+        double mm = spacing is { } known ? Math.Sqrt(known.ColumnSpacingMm * known.RowSpacingMm) : 0.2;
+        LandmarkPoint mark = LandmarkPoint.At(at, MarkedLandmarks.MarkingUncertaintyMm / mm);
+        return reachMm is { } reach ? Snapped(radiograph, mark, Math.Clamp(reach / mm, 2, 200)) : mark;
     }
 
     /// <summary>Moves every mark to the nearest edge within a reach, and takes the edge's own uncertainty across it.</summary>

@@ -1,6 +1,6 @@
 // Draws marks over the picture, in canvas pixels: lines keep their width at any zoom.
 
-/** @import { Mark, MarkStyle, PixelPoint } from "./types.js" */
+/** @import { Landmark, Mark, MarkStyle, PixelPoint } from "./types.js" */
 
 /** Pixels of the screen for one pixel of a 1600-pixel picture. */
 const screenShare = 0.62;
@@ -10,7 +10,7 @@ const screenShare = 0.62;
  * @param {Mark[]} marks
  * @param {Map<string, MarkStyle>} styles
  * @param {(point: PixelPoint) => [number, number]} toCanvas
- * @param {{ratio: number, casingColor: string, casingPixels: number, layers: Set<string>, evidence: Mark[], shade: {image: PixelPoint[], outline: PixelPoint[]} | null}} how
+ * @param {{ratio: number, casingColor: string, casingPixels: number, layers: Set<string>, evidence: Mark[], landmarks: Landmark[], aim: number[] | null, shade: {image: PixelPoint[], outline: PixelPoint[]} | null}} how
  */
 export function drawMarks(pen, marks, styles, toCanvas, how) {
   pen.clearRect(0, 0, pen.canvas.width, pen.canvas.height);
@@ -45,6 +45,53 @@ export function drawMarks(pen, marks, styles, toCanvas, how) {
         drawLabel(pen, mark, toCanvas, how.ratio);
       }
     }
+  }
+  for (const landmark of how.landmarks) {
+    if (landmark.x !== null && landmark.y !== null) {
+      drawLandmark(pen, toCanvas([landmark.x, landmark.y]), String(landmark.number), how.ratio);
+    }
+  }
+  if (how.aim) {
+    cross(pen, how.aim[0], how.aim[1], 16 * how.ratio, how.ratio);
+  }
+}
+
+/**
+ * A cross that leaves its middle free, so that the edge under it stays in sight, and its number.
+ * @param {CanvasRenderingContext2D} pen
+ * @param {[number, number]} at
+ * @param {string} number
+ * @param {number} ratio
+ */
+function drawLandmark(pen, [x, y], number, ratio) {
+  cross(pen, x, y, 9 * ratio, ratio);
+  pen.font = `600 ${12 * ratio}px system-ui, sans-serif`;
+  const wide = pen.measureText(number).width + 8 * ratio;
+  pen.fillStyle = "rgba(11, 13, 16, 0.85)";
+  pen.fillRect(x + 7 * ratio, y - 23 * ratio, wide, 17 * ratio);
+  pen.fillStyle = "#e7d6ff";
+  pen.fillText(number, x + 11 * ratio, y - 10 * ratio);
+}
+
+/**
+ * @param {CanvasRenderingContext2D} pen
+ * @param {number} x
+ * @param {number} y
+ * @param {number} arm
+ * @param {number} ratio
+ */
+function cross(pen, x, y, arm, ratio) {
+  const gap = 3 * ratio;
+  for (const [color, width] of /** @type {[string, number][]} */ ([["#0b0d10", 4.5 * ratio], ["#d3b3ff", 2 * ratio]])) {
+    pen.strokeStyle = color;
+    pen.lineWidth = width;
+    pen.setLineDash([]);
+    pen.beginPath();
+    for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
+      pen.moveTo(x + dx * gap, y + dy * gap);
+      pen.lineTo(x + dx * arm, y + dy * arm);
+    }
+    pen.stroke();
   }
 }
 

@@ -45,4 +45,13 @@
  * @property {number} casingPixels
  */
 
+/**
+ * @typedef {object} Landmark
+ * @property {string} id
+ * @property {string} label
+ * @property {number} number as in the list beside the image
+ * @property {number | null} x image place, in pixels; null while it is not marked
+ * @property {number | null} y
+ */
+
 export {};

@@ -1,7 +1,7 @@
 // The viewer: fetches a radiograph's 16-bit pixels, shows them, and lets a reader window, zoom, pan and look at marks.
 // Controls are plain elements of the page with data-view attributes; the viewer works them and says what changed.
 
-/** @import { DisplayWindow, ImageFacts, Mark, MarkStyle, PixelPoint } from "./types.js" */
+/** @import { DisplayWindow, ImageFacts, Landmark, Mark, MarkStyle, PixelPoint } from "./types.js" */
 
 import { drawMarks } from "./marks.js";
 import { Picture } from "./picture.js";
@@ -11,19 +11,33 @@ const surround = /** @type {[number, number, number]} */ ([0.055, 0.06, 0.067]);
 const lensRadius = 105;
 const layersKept = "hotlight.layers.2";
 
+/** How far the pointer may move between press and release and still be a click, in CSS pixels. */
+const clickReach = 4;
+
 /**
  * Opens a viewer in a host element that holds two canvases and the controls.
  * @param {HTMLElement} host
+ * @param {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} [page] told where a landmark is placed
  * @returns {Viewer}
  */
-export function open(host) {
-  return new Viewer(host);
+export function open(host, page) {
+  return new Viewer(host, page);
 }
 
 export class Viewer {
-  /** @param {HTMLElement} host */
-  constructor(host) {
+  /**
+   * @param {HTMLElement} host
+   * @param {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} [page]
+   */
+  constructor(host, page) {
     this.host = host;
+    this.page = page;
+    /** @type {Landmark[]} */
+    this.landmarks = [];
+    /** Name of the landmark that the next click places, or null. @type {string | null} */
+    this.marking = null;
+    /** @type {{x: number, y: number} | null} */
+    this.pressedAt = null;
     this.stage = /** @type {HTMLElement} */ (host.querySelector("[data-view=stage]"));
     this.canvas = /** @type {HTMLCanvasElement} */ (host.querySelector("[data-view=picture]"));
     this.overlay = /** @type {HTMLCanvasElement} */ (host.querySelector("[data-view=marks]"));
@@ -137,6 +151,19 @@ export class Viewer {
    */
   setEvidence(evidence) {
     this.evidence = evidence;
+    this.#queue();
+  }
+
+  /**
+   * The reader's landmarks, and which one the next click places.
+   * @param {Landmark[]} landmarks
+   * @param {string | null} marking
+   */
+  setLandmarks(landmarks, marking) {
+    this.landmarks = landmarks;
+    this.marking = marking;
+    this.stage.toggleAttribute("data-marking", marking !== null);
+    this.#reportStates();
     this.#queue();
   }
 
@@ -349,6 +376,8 @@ export class Viewer {
       casingPixels: facts.casingPixels,
       layers: this.layers,
       evidence: this.evidence,
+      landmarks: this.landmarks,
+      aim: this.marking !== null && document.activeElement === this.stage && this.pointerAt === null ? [this.canvas.width / 2, this.canvas.height / 2] : null,
       shade: facts.field ? { image: [[-0.5, -0.5], [facts.columns - 0.5, facts.rows - 0.5]], outline: facts.field } : null,
     });
     if (lens) {
@@ -402,6 +431,7 @@ export class Viewer {
     this.stage.focus({ preventScroll: true });
     this.stage.setPointerCapture(event.pointerId);
     this.touches.set(event.pointerId, { x: event.offsetX, y: event.offsetY });
+    this.pressedAt = event.button === 0 && this.touches.size === 1 ? { x: event.offsetX, y: event.offsetY } : null;
     event.preventDefault();
   }
 
@@ -421,6 +451,9 @@ export class Viewer {
         if (was > 0 && is > 0) {
           this.zoomTo((this.view.step * was) / is, ((here.x + other.x) * ratio) / 2, ((here.y + other.y) * ratio) / 2);
         }
+      } else if (this.marking !== null && this.pressedAt && Math.hypot(here.x - this.pressedAt.x, here.y - this.pressedAt.y) <= clickReach) {
+        // A hand that trembles while it places a landmark changes no window.
+        return;
       } else if (this.#moves(event)) {
         this.pan((here.x - before.x) * ratio, (here.y - before.y) * ratio);
       } else {
@@ -452,7 +485,27 @@ export class Viewer {
 
   /** @param {PointerEvent} event */
   #release(event) {
+    const pressed = this.pressedAt;
     this.touches.delete(event.pointerId);
+    this.pressedAt = null;
+    if (event.type === "pointerup" && this.marking !== null && pressed && Math.hypot(event.offsetX - pressed.x, event.offsetY - pressed.y) <= clickReach) {
+      const ratio = window.devicePixelRatio || 1;
+      this.#place(event.offsetX * ratio, event.offsetY * ratio);
+    }
+  }
+
+  /**
+   * Places the landmark that is being marked.
+   * @param {number} x canvas pixels
+   * @param {number} y canvas pixels
+   */
+  #place(x, y) {
+    const facts = this.facts;
+    const column = this.view.originX + x * this.view.step - 0.5;
+    const row = this.view.originY + y * this.view.step - 0.5;
+    if (facts && this.page && this.marking !== null && column >= -0.5 && row >= -0.5 && column <= facts.columns - 0.5 && row <= facts.rows - 0.5) {
+      this.page.invokeMethodAsync("Place", this.marking, column, row);
+    }
   }
 
   #leave() {
@@ -507,6 +560,12 @@ export class Viewer {
       case "]": this.setWindow({ ...this.window, width: this.window.width * 1.1 }); return true;
       case ",": this.setWindow({ ...this.window, center: this.window.center - 0.05 * this.window.width }); return true;
       case ".": this.setWindow({ ...this.window, center: this.window.center + 0.05 * this.window.width }); return true;
+      case "Enter":
+        if (this.marking === null) {
+          return false;
+        }
+        this.#place(center[0], center[1]);
+        return true;
       case "ArrowLeft": this.pan(stride, 0); return true;
       case "ArrowRight": this.pan(-stride, 0); return true;
       case "ArrowUp": this.pan(0, stride); return true;
@@ -561,7 +620,7 @@ export class Viewer {
     }
     const changed = this.host.querySelector("[data-view=changed]");
     if (changed) {
-      changed.textContent = [this.windowChanged ? "window changed" : "", this.inverted ? "inverted" : "", this.facts?.field && this.layers.has("shade") ? "shaded outside the field" : ""].filter((each) => each).join(", ");
+      changed.textContent = [this.marking !== null ? `click marks: ${this.landmarks.find((each) => each.id === this.marking)?.label ?? this.marking}` : "", this.windowChanged ? "window changed" : "", this.inverted ? "inverted" : "", this.facts?.field && this.layers.has("shade") ? "shaded outside the field" : ""].filter((each) => each).join(", ");
     }
   }
 
