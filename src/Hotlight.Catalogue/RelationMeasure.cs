@@ -4,7 +4,8 @@ namespace Hotlight.Catalogue;
 /// <param name="Id">Identifier in kebab-case, unique in the projection.</param>
 /// <param name="Name">Its name, such as "medial femoral condyle, back edge".</param>
 /// <param name="Where">How to find it on the image, one sentence.</param>
-public sealed record Landmark(string Id, string Name, string Where);
+/// <param name="OnEdge">Whether it lies on an edge that a mark may be drawn to; not for the middle of a shaft or a vertebra.</param>
+public sealed record Landmark(string Id, string Name, string Where, bool OnEdge = true);
 
 /// <summary>What is reckoned from landmarks.</summary>
 public enum RelationKind

@@ -71,7 +71,7 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
         MarkedLandmarks marked = LandmarkFiles.Read(settings.LandmarksPath!, projection, radiograph.ReceptorSpacing);
         if (reach is { } mm)
         {
-            marked = PositionWorkflow.Snap(radiograph, marked, mm);
+            marked = PositionWorkflow.Snap(radiograph, marked, projection, mm);
         }
 
         ExposureGeometry geometry = PositionWorkflow.GeometryOf(radiograph.Exposure, measured.Document);

@@ -232,7 +232,7 @@ public sealed class CaseWorkflow
         Landmark landmark = projection.Landmarks.FirstOrDefault(each => each.Id == landmarkId)
             ?? throw new ArgumentException($"'{landmarkId}' is not a landmark of {projection.Id}.", nameof(landmarkId));
         LandmarkPoint? point = at is { } place
-            ? PositionWorkflow.Place(await RadiographAsync(open.Record), place, reachMm, PositionWorkflow.GeometryOf(open.Exposure, open.Measurements).Spacing)
+            ? PositionWorkflow.Place(await RadiographAsync(open.Record), place, landmark.OnEdge ? reachMm : null, PositionWorkflow.GeometryOf(open.Exposure, open.Measurements).Spacing)
             : null;
         return await KeepAsync(open, answers.WithLandmark(landmarkId, point), $"{(point is null ? "mark taken away" : "marked")}: {landmark.Name}", cancellation);
     }

@@ -48,14 +48,16 @@ public static class PositionWorkflow
     /// <summary>Moves every mark to the nearest edge within a reach, and takes the edge's own uncertainty across it.</summary>
     /// <param name="radiograph">The radiograph.</param>
     /// <param name="marked">The marks; where no edge stands out within reach, a mark stays.</param>
+    /// <param name="projection">Its projection; landmarks that lie on no edge stay.</param>
     /// <param name="reachMm">How far an edge may lie from the mark, in mm at the receptor; in pixels where the spacing is not known.</param>
-    public static MarkedLandmarks Snap(Radiograph radiograph, MarkedLandmarks marked, double reachMm)
+    public static MarkedLandmarks Snap(Radiograph radiograph, MarkedLandmarks marked, Projection projection, double reachMm)
     {
         ArgumentNullException.ThrowIfNull(radiograph);
         ArgumentNullException.ThrowIfNull(marked);
+        ArgumentNullException.ThrowIfNull(projection);
         double spacing = radiograph.ReceptorSpacing is { } known ? Math.Sqrt(known.ColumnSpacingMm * known.RowSpacingMm) : 1;
         double reach = Math.Clamp(reachMm / spacing, 2, 200);
-        return marked with { Points = marked.Points.ToDictionary(point => point.Key, point => Snapped(radiograph, point.Value, reach), StringComparer.Ordinal) };
+        return marked with { Points = marked.Points.ToDictionary(point => point.Key, point => projection.Landmarks.Any(landmark => landmark.Id == point.Key && landmark.OnEdge) ? Snapped(radiograph, point.Value, reach) : point.Value, StringComparer.Ordinal) };
     }
 
     private static LandmarkPoint Snapped(Radiograph radiograph, LandmarkPoint mark, double reach)

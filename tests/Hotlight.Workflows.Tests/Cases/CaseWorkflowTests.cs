@@ -1,7 +1,9 @@
 using System.Text.Json;
 using Hotlight.Core;
+using Hotlight.Imaging;
 using Hotlight.Imaging.Png;
 using Hotlight.Judgement;
+using Hotlight.Measure.Landmarks;
 using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Testing;
@@ -114,6 +116,50 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
 
         OpenCase redone = await cases.StepAsync(undone, AnswerStepDirection.Redo);
         Assert.Equal(ChecklistState.Met, redone.Answers!.Lines[line].State);
+    }
+
+    [Fact]
+    public async Task MarkAsync_ThenUndoAndRedo_KeepsThePlaceAndTellsTheRelation()
+    {
+        OpenCase open = await ChosenAsync();
+        open = await cases.ChooseProjectionAsync(open, "knee-lateral");
+        Assert.All(open.Positions, finding => Assert.NotEmpty(finding.MissingLandmarks));
+        (string Id, double X, double Y)[] marks = [("lateral-condyle-back", 100, 150), ("medial-condyle-back", 180, 152), ("shaft-far", 150, 20), ("shaft-near", 150, 90), ("patella-front", 250, 140)];
+        foreach ((string id, double x, double y) in marks)
+        {
+            open = await cases.MarkAsync(open, id, new PixelPoint(X: x, Y: y), null);
+        }
+
+        Assert.Equal("medial-anterior", open.Positions.Single(finding => finding.Relation.Id == "condyles-front-back").Result!.MissId);
+        OpenCase again = await cases.OpenAsync(open.Record.Id);
+        Assert.Equal(new PixelPoint(X: 180, Y: 152), again.Answers!.Landmarks["medial-condyle-back"].Point);
+
+        OpenCase undone = await cases.StepAsync(again, AnswerStepDirection.Undo);
+        Assert.False(undone.Answers!.Landmarks.ContainsKey("patella-front"));
+        Assert.Equal("marked: patella, front edge", undone.Record.RedoLabel);
+        OpenCase redone = await cases.StepAsync(undone, AnswerStepDirection.Redo);
+        Assert.True(redone.Answers!.Landmarks.ContainsKey("patella-front"));
+
+        OpenCase cleared = await cases.ClearMarksAsync(redone);
+        Assert.Empty(cleared.Answers!.Landmarks);
+        await Assert.ThrowsAsync<ArgumentException>(() => cases.MarkAsync(cleared, "no-such", new PixelPoint(X: 1, Y: 1), null));
+    }
+
+    [Fact]
+    public async Task MarkAsync_NearAnEdge_IsDrawnToItAndKnownBetterAcrossIt()
+    {
+        OpenCase open = await cases.ChooseProjectionAsync(await ChosenAsync(), "knee-lateral");
+
+        // The drawn limb's bone band ends at 0.4 of its half width beside the middle of the image: an upright edge.
+        Radiograph radiograph = await cases.RadiographAsync(open.Record);
+        double edge = ((radiograph.Columns - 1) / 2.0) + (0.4 * (radiograph.Columns - (2 * (radiograph.Columns / 10))) / 10.0);
+        open = await cases.MarkAsync(open, "patella-front", new PixelPoint(X: edge + 3, Y: 300), 2);
+        LandmarkPoint mark = open.Answers!.Landmarks["patella-front"];
+        Assert.Equal(edge, mark.Point.X, 1);
+        Assert.True(mark.VarianceX < mark.VarianceY / 4, $"{mark.VarianceX} across, {mark.VarianceY} along");
+        LandmarkPoint kept = (await cases.OpenAsync(open.Record.Id)).Answers!.Landmarks["patella-front"];
+        Assert.Equal(mark.VarianceX, kept.VarianceX, 0.05 * mark.VarianceY);
+        Assert.Equal(mark.VarianceY, kept.VarianceY, 0.05 * mark.VarianceY);
     }
 
     [Fact]
