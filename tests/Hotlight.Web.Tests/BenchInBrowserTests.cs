@@ -189,6 +189,44 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
     }
 
     [SystemFileFact(Chromium)]
+    public async Task Landmarks_ByMouseAndByKeyboard_AreMarkedToldAndTakenBack()
+    {
+        InventedExposure.Write(InventedExposure.Limb(rows: 600, columns: 500), folder["limb.dcm"]);
+        using BenchProcess bench = await BenchProcess.StartAsync(BenchProcess.FreePort(), folder["data"]);
+        IPage page = await OpenAsync(bench.Address);
+        List<string> complaints = Complaints(page);
+        await page.Locator("input[type=file]").SetInputFilesAsync(folder["limb.dcm"]);
+        await page.Locator(".arrivals li.kept a").ClickAsync();
+        await page.WaitForSelectorAsync(".viewer[data-state=shown]");
+        await page.Locator(".projection select").SelectOptionAsync("knee-lateral");
+        await page.Locator("#tab-landmarks").ClickAsync();
+        ILocator rows = page.Locator(".landmark-list li");
+        await Assertions.Expect(rows).ToHaveCountAsync(9);
+        await Assertions.Expect(page.Locator(".findings")).ToContainTextAsync("Mark also: lateral femoral condyle, back edge");
+
+        // The first by mouse, and the next one waits; the second by keyboard, under the middle of the picture.
+        await rows.Nth(0).Locator(".landmark").ClickAsync();
+        ILocator stage = page.Locator("[data-view=stage]");
+        await Assertions.Expect(stage).ToHaveAttributeAsync("data-marking", "");
+        LocatorBoundingBoxResult box = (await stage.BoundingBoxAsync())!;
+        await page.Mouse.ClickAsync(box.X + (box.Width * 0.45f), box.Y + (box.Height * 0.5f));
+        await Assertions.Expect(rows.Nth(0)).ToContainTextAsync("marked");
+        await Assertions.Expect(rows.Nth(0).GetByRole(AriaRole.Button, new LocatorGetByRoleOptions { NameRegex = new("Take .* away") })).ToBeVisibleAsync();
+        await Assertions.Expect(rows.Nth(1)).ToHaveClassAsync("current");
+        await stage.FocusAsync();
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(rows.Nth(2)).ToHaveClassAsync("current");
+        await AssertAccessibleAsync(page);
+        await page.Keyboard.PressAsync("Escape");
+        await Assertions.Expect(stage).Not.ToHaveAttributeAsync("data-marking", "");
+
+        await page.Keyboard.PressAsync("Control+z");
+        await Assertions.Expect(rows.Nth(1)).ToContainTextAsync("not marked");
+        await Assertions.Expect(rows.Nth(0)).Not.ToContainTextAsync("not marked");
+        Assert.Empty(complaints);
+    }
+
+    [SystemFileFact(Chromium)]
     public async Task Verdict_BecomesRepeat_OpensByItselfAndKeepsCostAndGainInSight()
     {
         InventedExposure.Write(InventedExposure.Limb(rows: 300, columns: 250), folder["limb.dcm"]);
