@@ -1,3 +1,4 @@
+using System.Globalization;
 using Hotlight.Cli.Commands;
 using Hotlight.Cli.Rendering;
 using Spectre.Console;
@@ -79,6 +80,12 @@ public static class HotlightCommandLine
                     .WithExample("catalogue", "check")
                     .WithExample("catalogue", "check", "our-projections/");
             });
+            configuration.AddCommand<TechniqueCommand>("technique")
+                .WithDescription("Work out the next exposure's technique, step by step with the reason of each, and what it costs: deviation index, distance, voltage, grid, thickness, cast, tube angle.")
+                .WithExample("technique", "--mas", "5", "--kvp", "60", "--deviation-index", "-2.3")
+                .WithExample("technique", "--mas", "10", "--kvp", "70", "--distance", "1000", "--new-distance", "1150", "--grid", "none", "--new-grid", "8:1")
+                .WithExample("technique", "--ma", "200", "--time", "0.05", "--kvp", "80", "--new-kvp", "92", "--motion", "chest", "--largest-ma", "500")
+                .WithExample("technique", "--mas", "5", "--kvp", "60", "--deviation-index", "-2.3", "--kap", "0.8", "--field", "240x300", "--new-field", "180x240");
             configuration.AddCommand<ProjectionsCommand>("projections")
                 .WithDescription("List the projections of the catalogue, or say all of one.")
                 .WithExample("projections")
@@ -93,11 +100,34 @@ public static class HotlightCommandLine
                 .WithExample("demo")
                 .WithExample("demo", "--out", "demo-cases");
         });
-        return application.Run(NamesAfterDashes(args), cancellation);
+        return application.Run(NamesAfterDashes(NegativeNumbers(args)), cancellation);
+    }
+
+    // The parser takes -2.3 for an option of that name; joined to the option before it, it is a value.
+    private static IEnumerable<string> NegativeNumbers(IReadOnlyList<string> args)
+    {
+        for (int index = 0; index < args.Count; index++)
+        {
+            string word = args[index];
+            if (word == "--")
+            {
+                foreach (string rest in args.Skip(index))
+                {
+                    yield return rest;
+                }
+
+                yield break;
+            }
+
+            bool joins = word.StartsWith("--", StringComparison.Ordinal) && !word.Contains('=', StringComparison.Ordinal)
+                && index + 1 < args.Count && args[index + 1].StartsWith('-')
+                && double.TryParse(args[index + 1], NumberStyles.Float, CultureInfo.InvariantCulture, out _);
+            yield return joins ? $"{word}={args[++index]}" : word;
+        }
     }
 
     // What follows a lone -- are names, also those that begin with a dash (POSIX utility conventions, guideline 10).
-    private static IEnumerable<string> NamesAfterDashes(IReadOnlyList<string> args)
+    private static IEnumerable<string> NamesAfterDashes(IEnumerable<string> args)
     {
         bool names = false;
         foreach (string word in args)
