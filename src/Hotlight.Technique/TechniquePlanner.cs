@@ -310,10 +310,10 @@ public static class TechniquePlanner
                 {
                     (0, 0) => "This asks for no change: it hardly stops the beam.",
                     (>= 0, >= 0) => shift > 0
-                        ? "A cast stops more of the beam: the voltage goes up so that as much gets through."
+                        ? "A cast stops more of the beam: the voltage goes up so that as much gets through, and mAs stays."
                         : "A cast stops more of the beam: the receptor gets less, so mAs goes up.",
                     (<= 0, <= 0) => shift < 0
-                        ? "Without that cast less of the beam is stopped: the voltage goes down."
+                        ? "Without that cast less of the beam is stopped: the voltage goes down, and mAs stays."
                         : "Without that cast less of the beam is stopped: the receptor gets more, so mAs goes down.",
                     _ => "One cast is made up for by voltage, the other by mAs.",
                 },

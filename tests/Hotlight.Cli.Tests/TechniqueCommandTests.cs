@@ -59,8 +59,8 @@ public sealed class TechniqueCommandTests : IDisposable
     {
         string text = Unwrapped(CommandLineCall.Run("technique", "--mas", "5", "--kvp", "60", "--deviation-index", "-3", "--kap", "0.8", "--field", "240x300", "--new-field", "180x240", "--effective-coefficient", "0.1", "--coefficient-source", "an invented table").Output);
         Assert.Contains("this exposure kerma-area product 0.80 ± 0.16 dGy·cm²", text, StringComparison.Ordinal);
-        Assert.Contains("a repeat adds kerma-area product 0.96 ± 0.19 dGy·cm²", text, StringComparison.Ordinal);
-        Assert.Contains("unchanged field kerma-area product 1.6 ± 0.3 dGy·cm² for a repeat, 2.4 ± 0.5 dGy·cm² in all", text, StringComparison.Ordinal);
+        Assert.Contains("the next adds kerma-area product 0.96 ± 0.19 dGy·cm²", text, StringComparison.Ordinal);
+        Assert.Contains("unchanged field kerma-area product 1.6 ± 0.3 dGy·cm² for the next, 2.4 ± 0.5 dGy·cm² in all", text, StringComparison.Ordinal);
         Assert.Contains("all 2 together kerma-area product 1.8 ± 0.4 dGy·cm²", text, StringComparison.Ordinal);
         Assert.Contains("by the coefficient of an invented table", text, StringComparison.Ordinal);
         Assert.Contains("not this patient's dose", text, StringComparison.Ordinal);

@@ -9,7 +9,7 @@ namespace Hotlight.Cli.Commands;
 /// <summary>hotlight technique: the next exposure's technique, step by step, and what it costs.</summary>
 internal sealed class TechniqueCommand : Command<TechniqueSettings>
 {
-    private const int LabelWidth = 18;
+    private const int LabelWidth = 20;
 
     public override int Execute(CommandContext context, TechniqueSettings settings, CancellationToken cancellationToken)
     {
@@ -64,11 +64,11 @@ internal sealed class TechniqueCommand : Command<TechniqueSettings>
         Terminal.Output.WriteLine("TECHNIQUE");
         Block("from", LabelWidth, Describe(plan.From));
         Block("to", LabelWidth, Describe(plan.To));
-        if (plan is { Generator: { } step, MasBeforeRounding: { } exact })
+        if (plan is { Generator: { } generator, MasBeforeRounding: { } exact })
         {
             double? sigma = plan.MasFactorUncertainty * plan.From.Mas;
-            string shift = FigureText.Number(step.DeviationIndexShift, 1, signed: true);
-            Block("before rounding", LabelWidth, $"{Wording.PlusMinus(exact, sigma, " mAs")}; the generator's step of {Wording.Significant(step.Mas)} mAs moves the deviation index by {shift}.");
+            string shift = FigureText.Number(generator.DeviationIndexShift, 1, signed: true);
+            Block("before rounding", LabelWidth, $"{Wording.PlusMinus(exact, sigma, " mAs")}; the generator's step of {Wording.Significant(generator.Mas)} mAs moves the deviation index by {shift}.");
         }
         else
         {
@@ -145,10 +145,10 @@ internal sealed class TechniqueCommand : Command<TechniqueSettings>
         Write("this exposure", report.This, how: true);
         if (report.Next is { } next)
         {
-            Write(next.Repeats == 1 ? "a repeat adds" : "each repeat adds", next.Repeat, how: false);
+            Write(next.Repeats == 1 ? "the next adds" : "each next adds", next.Repeat, how: false);
             if (report.NextWithUnchangedField is { } wide)
             {
-                Block("unchanged field", LabelWidth, $"kerma-area product {Text(wide.Repeat.KermaAreaProduct)} for a repeat, {Text(wide.Total.KermaAreaProduct)} in all");
+                Block("unchanged field", LabelWidth, $"kerma-area product {Text(wide.Repeat.KermaAreaProduct)} for the next, {Text(wide.Total.KermaAreaProduct)} in all");
             }
 
             Write($"all {next.Repeats + 1} together", next.Total, how: false);

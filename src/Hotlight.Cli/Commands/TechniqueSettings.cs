@@ -78,15 +78,15 @@ internal sealed class TechniqueSettings : CommandSettings
     public string? NewAngleDegrees { get; init; }
 
     [CommandOption("--voltage-rule <RULE>")]
-    [Description("fifteen-percent (the 15 % rule, as it is) or fifth-power.")]
+    [Description("fifteen-percent (the 15 % rule; default) or fifth-power.")]
     public string? VoltageRule { get; init; }
 
     [CommandOption("--thickness-rule <RULE>")]
-    [Description("half-value-layer (by mAs, as it is) or voltage (by kVp for each cm).")]
+    [Description("half-value-layer (by mAs; default) or voltage (by kVp for each cm).")]
     public string? ThicknessRule { get; init; }
 
     [CommandOption("--series <SERIES>")]
-    [Description("mAs that the generator offers: r10 (as it is), r10-rounded (3.2 for 3.15) or r20.")]
+    [Description("mAs that the generator offers: r10 (default), r10-rounded (3.2 for 3.15) or r20.")]
     public string? Series { get; init; }
 
     [CommandOption("--rules <FILE>")]
@@ -114,7 +114,7 @@ internal sealed class TechniqueSettings : CommandSettings
     public string? HeatLimit { get; init; }
 
     [CommandOption("--generator <KIND>")]
-    [Description("high-frequency (as it is), twelve-pulse, six-pulse or single-phase.")]
+    [Description("high-frequency (default), twelve-pulse, six-pulse or single-phase.")]
     public string? Generator { get; init; }
 
     [CommandOption("--kap <DGYCM2>")]

@@ -70,7 +70,7 @@ public static class DoseTeller
         }
 
         // mGy at 1 m times the beam's area there; 1 dGy·cm² = 100 mGy·cm² = 10,000 mGy·mm².
-        double product = kerma.Mgy * area * DistanceLaw.IntensityFactor(distance, 1000) / 10_000;
+        double product = kerma.Mgy * BeamAreaMm2(area, distance, 1000) / 10_000;
         return Figure<KermaAreaProduct>.Measured(new KermaAreaProduct(product, product * kerma.Percent / 100, kerma.From, $"{Words(kerma.From)} times mAs times the beam's area at 1 m."));
     }
 
@@ -84,7 +84,7 @@ public static class DoseTeller
         double distancePercent = 200 * skin.Value.UncertaintyMm / skin.Value.DistanceMm;
         if (input.KermaAreaProductDgyCm2 is not null && product.IsMeasured && input is { FieldAreaMm2: { } area, SourceImageDistanceMm: { } distance })
         {
-            double kerma = product.Value.DgyCm2 * 10_000 / (area * DistanceLaw.IntensityFactor(distance, skin.Value.DistanceMm));
+            double kerma = product.Value.DgyCm2 * 10_000 / BeamAreaMm2(area, distance, skin.Value.DistanceMm);
             return Figure<SkinKerma>.Measured(new SkinKerma(
                 kerma,
                 kerma * DoseArithmetic.Combine(settings.RecordedUncertaintyPercent, distancePercent) / 100,
@@ -137,6 +137,9 @@ public static class DoseTeller
         TubeOutput here = output.At(kvp);
         return new FreeKerma(here.MilligrayPerMas * mas, here.UncertaintyPercent, output.Basis == "tube-output" ? DoseBasis.TypicalOutput : DoseBasis.TubeOutput);
     }
+
+    // The beam's area grows with the square of the distance from the source.
+    private static double BeamAreaMm2(double areaMm2, double atMm, double elsewhereMm) => areaMm2 * (elsewhereMm / atMm) * (elsewhereMm / atMm);
 
     private static string Words(DoseBasis from) => from == DoseBasis.TypicalOutput ? "The output of an ordinary tube" : "The tube's output";
 
