@@ -5,7 +5,7 @@ public static class DoseReporter
 {
     /// <summary>Dose of the exposure made, of the next one and of both; with and without the changed field.</summary>
     /// <param name="input">What is known of the exposure made.</param>
-    /// <param name="plan">The next exposure; null, or of unknown mAs: none is reported.</param>
+    /// <param name="plan">The next exposure; where its mAs is not known, the factor before rounding counts. Null: the same exposure again, reported only for another field or for several repeats.</param>
     /// <param name="newFieldAreaMm2">Area of the next field at the receptor, in mm²; null: as it was.</param>
     /// <param name="repeats">Number of repeats, 1 or more.</param>
     /// <param name="coefficient">A published coefficient for the effective dose; null: it is not asked for.</param>
@@ -15,9 +15,10 @@ public static class DoseReporter
         ArgumentNullException.ThrowIfNull(input);
         ExposureDose first = DoseTeller.Tell(input, settings);
         double? area = newFieldAreaMm2 is { } next && input.FieldAreaMm2 is { } old ? Core.Preconditions.AboveZero(next) / old : null;
-        DoseChange? change = plan is { From.Mas: not null, To.Mas: not null }
-            ? DoseChange.Between(plan.From, plan.To, 1, input.SourceSkinDistanceMm ?? (input.SourceImageDistanceMm - input.PartThicknessMm - input.PartReceptorGapMm))
-            : plan is null && newFieldAreaMm2 is not null ? new DoseChange() : null;
+        double? skin = input.SourceSkinDistanceMm ?? (input.SourceImageDistanceMm - input.PartThicknessMm - input.PartReceptorGapMm);
+        DoseChange? change = plan is not null
+            ? DoseChange.Between(plan.From with { Mas = plan.From.Mas ?? 1 }, plan.To with { Mas = plan.To.Mas ?? plan.MasFactor }, 1, skin)
+            : newFieldAreaMm2 is not null || repeats > 1 ? new DoseChange() : null;
         return new DoseReport
         {
             This = first,

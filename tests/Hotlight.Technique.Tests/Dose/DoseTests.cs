@@ -169,6 +169,11 @@ public sealed class DoseTests
         Assert.Equal(5, report.NextWithUnchangedField!.Repeat.KermaAreaProduct.Value!.DgyCm2, 1e-9);
         Assert.Null(report.EffectiveDose);
         Assert.Null(DoseReporter.Report(Known).Next);
+        Assert.Equal(7.5, DoseReporter.Report(Known, repeats: 2).Next!.Total.KermaAreaProduct.Value!.DgyCm2, 1e-9);
+
+        // Without mAs the factor before rounding counts: 3 dGy·cm² · (1150/1000)², at a field of the same size · (1000/1150)².
+        TechniquePlan factorOnly = TechniquePlanner.Plan(new ExposureTechnique { SourceImageDistanceMm = 1000 }, new TechniqueRequest { SourceImageDistanceMm = 1150 });
+        Assert.Equal(3, DoseReporter.Report(new DoseInput { KermaAreaProductDgyCm2 = 3 }, factorOnly).Next!.Repeat.KermaAreaProduct.Value!.DgyCm2, 1e-9);
         Assert.Contains("\"status\": \"measured\"", TechniqueJson.Write(plan, report), StringComparison.Ordinal);
     }
 
