@@ -8,6 +8,11 @@ namespace Hotlight.Judgement;
 /// <param name="Remark">The reader's remark; a reason is needed to decide against measurement or header.</param>
 public sealed record Answer(ChecklistState State, string? Miss = null, string? Remark = null);
 
+/// <summary>A reader's own verdict, which stands beside the tool's and never in its place.</summary>
+/// <param name="Kind">Accept, accept with remark, or repeat.</param>
+/// <param name="Reason">Why, in the reader's words; not empty.</param>
+public sealed record VerdictAnswer(VerdictKind Kind, string Reason);
+
 /// <summary>A reader's answers to the checklist of one image.</summary>
 public sealed record Answers
 {
@@ -25,6 +30,9 @@ public sealed record Answers
 
     /// <summary>Landmarks that the reader marked, by the catalogue's identifiers; empty where none is.</summary>
     public IReadOnlyDictionary<string, LandmarkPoint> Landmarks { get; init; } = new Dictionary<string, LandmarkPoint>();
+
+    /// <summary>The reader's own verdict; null where none is given.</summary>
+    public VerdictAnswer? Verdict { get; init; }
 
     /// <summary>No answers yet.</summary>
     /// <param name="projectionId">Identifier of the projection.</param>

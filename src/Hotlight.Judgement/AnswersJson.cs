@@ -16,6 +16,13 @@ public static class AnswersJson
         ["not-applicable"] = ChecklistState.NotApplicable,
     };
 
+    private static readonly Dictionary<string, VerdictKind> Verdicts = new(StringComparer.Ordinal)
+    {
+        ["accept"] = VerdictKind.Accept,
+        ["accept-with-remark"] = VerdictKind.AcceptWithRemark,
+        ["repeat"] = VerdictKind.Repeat,
+    };
+
     /// <summary>Reads answers.</summary>
     /// <param name="json">The file's text.</param>
     /// <param name="file">Name of the file, for messages.</param>
@@ -44,9 +51,9 @@ public static class AnswersJson
 
             foreach (JsonProperty member in root.EnumerateObject())
             {
-                if (member.Name is not ("schema" or "projection" or "reader" or "answers" or "landmarks"))
+                if (member.Name is not ("schema" or "projection" or "reader" or "answers" or "landmarks" or "verdict"))
                 {
-                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader, answers and landmarks.");
+                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader, answers, landmarks and verdict.");
                 }
             }
 
@@ -68,7 +75,7 @@ public static class AnswersJson
                 throw new UnreadableAnswersException(file, "the member answers is missing or not an object of lines.");
             }
 
-            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection), Landmarks = ReadLandmarks(root, file, projection) };
+            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection), Landmarks = ReadLandmarks(root, file, projection), Verdict = ReadVerdict(root, file) };
         }
     }
 
@@ -119,6 +126,14 @@ public static class AnswersJson
                 writer.WriteEndObject();
             }
 
+            if (answers.Verdict is { } verdict)
+            {
+                writer.WriteStartObject("verdict");
+                writer.WriteString("kind", Verdicts.First(kind => kind.Value == verdict.Kind).Key);
+                writer.WriteString("reason", verdict.Reason);
+                writer.WriteEndObject();
+            }
+
             writer.WriteEndObject();
         }
 
@@ -142,7 +157,7 @@ public static class AnswersJson
         {
             if (projection.Landmarks.All(known => known.Id != landmark.Name))
             {
-                string near = Hotlight.Catalogue.Nearest.To(landmark.Name, projection.Landmarks.Select(known => known.Id)) is { } best ? $"; did you mean '{best}'?" : ".";
+                string near = Nearest.To(landmark.Name, projection.Landmarks.Select(known => known.Id)) is { } best ? $"; did you mean '{best}'?" : ".";
                 throw new UnreadableAnswersException(file, $"'{landmark.Name}' is not a landmark of {projection.Id}{near}");
             }
 
@@ -159,6 +174,27 @@ public static class AnswersJson
         return landmarks;
     }
 
+    private static VerdictAnswer? ReadVerdict(JsonElement root, string file)
+    {
+        if (!root.TryGetProperty("verdict", out JsonElement verdict) || verdict.ValueKind == JsonValueKind.Null)
+        {
+            return null;
+        }
+
+        if (verdict.ValueKind != JsonValueKind.Object || verdict.EnumerateObject().FirstOrDefault(member => member.Name is not ("kind" or "reason")) is { Value.ValueKind: not JsonValueKind.Undefined })
+        {
+            throw new UnreadableAnswersException(file, "the member verdict is an object of kind and reason.");
+        }
+
+        string kind = Text(verdict, "kind", file) ?? throw new UnreadableAnswersException(file, "the reader's verdict has no kind; write accept, accept-with-remark or repeat.");
+        if (!Verdicts.TryGetValue(kind, out VerdictKind known))
+        {
+            throw new UnreadableAnswersException(file, $"'{kind}' is not a verdict a reader can give; write accept, accept-with-remark or repeat.");
+        }
+
+        return new VerdictAnswer(known, Text(verdict, "reason", file) ?? throw new UnreadableAnswersException(file, "the reader's verdict has no reason; a verdict of one's own is kept only with why."));
+    }
+
     private static Dictionary<string, Answer> ReadLines(JsonElement answers, string file, Projection projection)
     {
         IReadOnlyList<ChecklistLine> blank = CritiqueBuilder.BlankChecklist(projection);
@@ -166,7 +202,7 @@ public static class AnswersJson
         foreach (JsonProperty line in answers.EnumerateObject())
         {
             ChecklistLine known = blank.FirstOrDefault(candidate => candidate.Id == line.Name)
-                ?? throw new UnreadableAnswersException(file, $"'{line.Name}' is not a line of the checklist for {projection.Id}{Nearest(line.Name, blank.Select(candidate => candidate.Id))}.");
+                ?? throw new UnreadableAnswersException(file, $"'{line.Name}' is not a line of the checklist for {projection.Id}{(Nearest.To(line.Name, blank.Select(candidate => candidate.Id)) is { } near ? $"; did you mean '{near}'?" : ".")}");
             if (line.Value.ValueKind != JsonValueKind.Object)
             {
                 throw new UnreadableAnswersException(file, $"the answer to '{line.Name}' is not an object with a state.");
@@ -220,31 +256,5 @@ public static class AnswersJson
 
         string text = value.GetString()!.Trim();
         return text.Length == 0 ? null : text;
-    }
-
-    // A mistyped line is most often one edit away; naming the nearest saves a look at the list.
-    private static string Nearest(string name, IEnumerable<string> known)
-    {
-        string? best = known.MinBy(candidate => EditDistance(name, candidate));
-        return best is not null && EditDistance(name, best) <= 3 ? $"; did you mean '{best}'?" : string.Empty;
-    }
-
-    private static int EditDistance(string first, string second)
-    {
-        int[] previous = [.. Enumerable.Range(0, second.Length + 1)];
-        for (int row = 1; row <= first.Length; row++)
-        {
-            int[] current = new int[second.Length + 1];
-            current[0] = row;
-            for (int column = 1; column <= second.Length; column++)
-            {
-                int cost = first[row - 1] == second[column - 1] ? 0 : 1;
-                current[column] = Math.Min(Math.Min(current[column - 1] + 1, previous[column] + 1), previous[column - 1] + cost);
-            }
-
-            previous = current;
-        }
-
-        return previous[^1];
     }
 }

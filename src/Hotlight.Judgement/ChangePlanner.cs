@@ -2,11 +2,19 @@ using Hotlight.Catalogue;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Document;
+using Hotlight.Positioning;
 
 namespace Hotlight.Judgement;
 
-/// <summary>What to change at the next exposure, in teaching order, with direction and, where measured, size.</summary>
-internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument document, Projection projection, JudgementRules rules, IReadOnlyList<ChecklistLine> lines)
+/// <summary>What to change at the next exposure, in the order of the table, with direction and, where measured, size.</summary>
+internal sealed class ChangePlanner(
+    ExposureRecord exposure,
+    MeasurementDocument document,
+    Projection projection,
+    JudgementRules rules,
+    IReadOnlyList<ChecklistLine> lines,
+    ExaminationContext context,
+    IReadOnlyList<RelationFinding> positions)
 {
     public IReadOnlyList<Change> Plan()
     {
@@ -24,11 +32,16 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
             };
             if (change is not null)
             {
-                changes.Add(change);
+                changes.Add(change with { Step = TableOrder.StepOf(line, change.Instruction) });
             }
         }
 
-        return changes;
+        if (HowWith() is { } how)
+        {
+            changes.Add(how);
+        }
+
+        return new TableOrder(projection, lines).Of(changes);
     }
 
     private static ChangeKind KindOf(ChecklistLine line) => line.Section switch
@@ -47,20 +60,51 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
     };
 
     /// <summary>The correction of the way of missing that the reader named, or of the only one there is.</summary>
-    private static Change? Named(ChecklistLine line)
+    private Change? Named(ChecklistLine line)
     {
         Miss? miss = line.Miss ?? (line.Misses.Count == 1 ? line.Misses[0] : null);
-        return miss is null
-            ? null
-            : new Change
+        if (miss is null)
+        {
+            return null;
+        }
+
+        if (line.Section == ChecklistSection.Positioning && context.RulesOutMoving)
+        {
+            return new Change
             {
                 LineId = line.Id,
                 Kind = KindOf(line),
-                Instruction = miss.Correction,
-                Why = line.DecidedBy == DecidedBy.Reader || line.Explanation is null ? miss.Means : line.Explanation,
-                Direction = miss.Direction,
+                Instruction = projection.Adaptations.FirstOrDefault(adaptation => adaptation.Situation == context.Situation)?.Text
+                    ?? "Leave the part as it lies, and write down why the usual position was not possible.",
+                Why = $"{miss.Means} The patient cannot make the movement that would put it right.",
             };
+        }
+
+        RelationFinding? finding = positions.FirstOrDefault(each => "position." + each.Relation.Id == line.Id && each.Result?.MissId == miss.Id);
+        return new Change
+        {
+            LineId = line.Id,
+            Kind = KindOf(line),
+            Instruction = finding is not null && RelationText.Correction(finding) is { } sized ? sized : miss.Correction,
+            Why = line.DecidedBy == DecidedBy.Reader || line.Explanation is null || finding is not null ? miss.Means : line.Explanation,
+            Direction = miss.Direction,
+        };
     }
+
+    /// <summary>How a child or a large body is helped into the position that was missed; null where nothing of the position was, or the catalogue has no word on it.</summary>
+    private Change? HowWith()
+        => context.Ability is PatientAbility.Child or PatientAbility.LargeBody
+            && lines.FirstOrDefault(line => line is { Section: ChecklistSection.Positioning, State: ChecklistState.NotMet }) is { } missed
+            && projection.Adaptations.FirstOrDefault(adaptation => adaptation.Situation == context.Situation) is { } adaptation
+            ? new Change
+            {
+                LineId = missed.Id,
+                Kind = ChangeKind.Position,
+                Step = TableStep.Patient,
+                Instruction = adaptation.Text,
+                Why = context.Ability == PatientAbility.Child ? "The patient is a child." : "The patient has a large body.",
+            }
+            : null;
 
     /// <summary>The correction of mottle or of burned-out anatomy: the measured change of mAs where it goes the same way, never one that contradicts it.</summary>
     private Change? Receptor(ChecklistLine line, Change? technique)
@@ -80,8 +124,8 @@ internal sealed class ChangePlanner(ExposureRecord exposure, MeasurementDocument
             ? change with
             {
                 Instruction = wantsMore
-                    ? "The index is not low, so more exposure is not the answer: have processing, target and receptor checked before another exposure."
-                    : "The index is not high, so less exposure is not the answer: check for lead or a wide field that misleads the index before another exposure.",
+                    ? "Have processing, target and receptor checked before another exposure: the index is not low, so more exposure is not the answer."
+                    : "Check for lead or a wide field that misleads the index before another exposure: the index is not high, so less exposure is not the answer.",
             }
             : change;
     }

@@ -2,11 +2,12 @@ using Hotlight.Catalogue;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Document;
+using Hotlight.Positioning;
 
 namespace Hotlight.Judgement;
 
 /// <summary>Lays out the checklist and decides the lines that measurement and header can decide; the reader's answers come later.</summary>
-internal sealed partial class ChecklistBuilder(ExposureRecord exposure, MeasurementDocument document, Projection projection, JudgementRules rules)
+internal sealed partial class ChecklistBuilder(ExposureRecord exposure, MeasurementDocument document, Projection projection, JudgementRules rules, IReadOnlyList<RelationFinding>? positions = null)
 {
     /// <summary>Whether the file has a header that could hold the records at all.</summary>
     private bool HasHeader { get; } = document.Image is { IsMeasured: true, Value.Source: ImageSource.Dicom };
@@ -121,12 +122,41 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
     }
 
     private ChecklistLine RelationLine(PositionRelation relation)
-        => Line("position." + relation.Id, ChecklistSection.Positioning, relation.Question, HeaviestOf(relation.Misses), relation.Misses.Any(miss => miss.Weight == Weight.Repeat), relation.Basis, relation.Tolerance.Basis) with
+    {
+        ChecklistLine line = Line("position." + relation.Id, ChecklistSection.Positioning, relation.Question, HeaviestOf(relation.Misses), relation.Misses.Any(miss => miss.Weight == Weight.Repeat), relation.Basis, relation.Tolerance.Basis) with
         {
             Tolerance = relation.Tolerance.Text,
             Misses = relation.Misses,
             Gain = relation.Gain,
         };
+        if (positions?.FirstOrDefault(finding => finding.Relation.Id == relation.Id) is not { } finding)
+        {
+            return line;
+        }
+
+        if (finding.Result is not { } result)
+        {
+            return line with { Hint = finding.Why };
+        }
+
+        // The sentence begins with the figure, which stands in the line already.
+        string figure = RelationText.Figure(result);
+        line = line with { Figure = figure, Explanation = Wording.Capital(RelationText.Sentence(finding)[(figure.Length + 2)..]) };
+        Miss? miss = relation.Misses.FirstOrDefault(each => each.Id == result.MissId);
+        return result.State switch
+        {
+            RelationState.Holds => line with { State = ChecklistState.Met, DecidedBy = DecidedBy.Measurement },
+            RelationState.Missed when miss is not null => line with
+            {
+                State = ChecklistState.NotMet,
+                DecidedBy = DecidedBy.Measurement,
+                MissId = miss.Id,
+                Weight = miss.Weight,
+                Hint = miss.Weight == Weight.Repeat ? $"Marks alone never order a repeat: if you see it too, answer not-met ({miss.Id}), and it weighs one." : null,
+            },
+            _ => line,
+        };
+    }
 
     private ChecklistLine DeviationIndexLine()
     {

@@ -70,6 +70,37 @@ public enum ChangeKind
     Records,
 }
 
+/// <summary>The steps at the table, in the order they are done.</summary>
+public enum TableStep
+{
+    /// <summary>How the patient stands, sits or lies; what comes off.</summary>
+    Patient,
+
+    /// <summary>How the part lies.</summary>
+    Part,
+
+    /// <summary>Angle and centring of the tube.</summary>
+    Tube,
+
+    /// <summary>Receptor and grid.</summary>
+    Receptor,
+
+    /// <summary>Size of the field.</summary>
+    Collimation,
+
+    /// <summary>The side marker.</summary>
+    Marker,
+
+    /// <summary>Tube voltage, mAs, time, automatic exposure.</summary>
+    Technique,
+
+    /// <summary>What the patient is told.</summary>
+    Instructions,
+
+    /// <summary>Display, processing and records, with no new exposure.</summary>
+    AfterExposure,
+}
+
 /// <summary>How far one side of the field comes in.</summary>
 /// <param name="Side">The side as seen on the stored image.</param>
 /// <param name="Mm">How far, in mm at the receptor, above 0.</param>
@@ -83,6 +114,15 @@ public sealed record Change
 
     /// <summary>What it is about.</summary>
     public required ChangeKind Kind { get; init; }
+
+    /// <summary>At which step at the table it is done; changes stand in this order.</summary>
+    public TableStep Step { get; init; }
+
+    /// <summary>Other lines it answers as well; null where there is none.</summary>
+    public IReadOnlyList<string>? AlsoFor { get; init; }
+
+    /// <summary>What another line asked for and why this goes before it, one sentence; null where nothing was against it.</summary>
+    public string? Settled { get; init; }
 
     /// <summary>What to do, one sentence in the imperative, with direction and, where measured, size.</summary>
     public required string Instruction { get; init; }
@@ -172,6 +212,15 @@ public sealed record Critique
 
     /// <summary>The verdict.</summary>
     public required Verdict Verdict { get; init; }
+
+    /// <summary>The reader's own verdict beside it; null where none is given.</summary>
+    public ReaderVerdict? ReaderVerdict { get; init; }
+
+    /// <summary>What is known of the examination beside the image; null where nothing is.</summary>
+    public ExaminationContext? Context { get; init; }
+
+    /// <summary>How the verdict came about; null in a document of an earlier version.</summary>
+    public VerdictTrace? Trace { get; init; }
 
     /// <summary>Changes for the next exposure, in the order to make them.</summary>
     public required IReadOnlyList<Change> Changes { get; init; }

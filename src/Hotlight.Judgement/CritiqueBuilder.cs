@@ -2,6 +2,7 @@ using Hotlight.Catalogue;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Document;
+using Hotlight.Positioning;
 
 namespace Hotlight.Judgement;
 
@@ -15,8 +16,17 @@ public static class CritiqueBuilder
     /// <param name="projection">The projection it is judged as.</param>
     /// <param name="answers">The reader's answers; <see cref="Answers.None"/> before any.</param>
     /// <param name="rules">Limits; null: <see cref="JudgementRules.Default"/>.</param>
-    /// <exception cref="ArgumentException">The answers are for another projection, or answer a line or name a way of missing it that does not exist.</exception>
-    public static Critique Build(ExposureRecord exposure, MeasurementDocument measurements, Projection projection, Answers answers, JudgementRules? rules = null)
+    /// <param name="context">What is known of the examination beside the image; null: nothing.</param>
+    /// <param name="positions">What marked landmarks tell of the projection's relations; null where none were marked.</param>
+    /// <exception cref="ArgumentException">The answers are for another projection, answer a line or name a way of missing it that does not exist, or hold a verdict without a reason; the context names a purpose or a line that does not exist.</exception>
+    public static Critique Build(
+        ExposureRecord exposure,
+        MeasurementDocument measurements,
+        Projection projection,
+        Answers answers,
+        JudgementRules? rules = null,
+        ExaminationContext? context = null,
+        IReadOnlyList<RelationFinding>? positions = null)
     {
         ArgumentNullException.ThrowIfNull(exposure);
         ArgumentNullException.ThrowIfNull(measurements);
@@ -27,8 +37,19 @@ public static class CritiqueBuilder
             throw new ArgumentException($"The answers are for '{answers.ProjectionId}', but '{projection.Id}' is judged.", nameof(answers));
         }
 
+        ExaminationContext examination = context ?? ExaminationContext.None;
+        if (context?.Fault(projection) is { } fault)
+        {
+            throw new ArgumentException(fault, nameof(context));
+        }
+
+        if (answers.Verdict is { } own && (string.IsNullOrWhiteSpace(own.Reason) || own.Kind == VerdictKind.Undetermined))
+        {
+            throw new ArgumentException("The reader's verdict is accept, accept-with-remark or repeat, and is kept only with a reason.", nameof(answers));
+        }
+
         JudgementRules limits = rules ?? JudgementRules.Default;
-        IReadOnlyList<ChecklistLine> decided = new ChecklistBuilder(exposure, measurements, projection, limits).Build();
+        IReadOnlyList<ChecklistLine> decided = new ChecklistBuilder(exposure, measurements, projection, limits, positions).Build();
         foreach (string id in answers.Lines.Keys)
         {
             if (decided.All(line => line.Id != id))
@@ -37,10 +58,12 @@ public static class CritiqueBuilder
             }
         }
 
-        ChecklistLine[] lines = [.. decided.Select(line => answers.Lines.TryGetValue(line.Id, out Answer? answer) ? ReaderAnswer.Apply(line, answer) : line)];
-        VerdictMaker.WeighExposure(lines, measurements, limits);
+        ChecklistLine[] answered = [.. decided.Select(line => answers.Lines.TryGetValue(line.Id, out Answer? answer) ? ReaderAnswer.Apply(line, answer) : line)];
+        var weigher = new VerdictWeigher(measurements, projection, limits);
+        WeighedVerdict weighed = weigher.Run(answered, examination);
+        IReadOnlyList<ChecklistLine> lines = weighed.Lines;
         Verdict verdict = VerdictMaker.Decide(lines);
-        IReadOnlyList<Change> changes = new ChangePlanner(exposure, measurements, projection, limits, lines).Plan();
+        IReadOnlyList<Change> changes = new ChangePlanner(exposure, measurements, projection, limits, lines, examination, positions ?? []).Plan();
         return new Critique
         {
             Measurements = measurements,
@@ -50,8 +73,11 @@ public static class CritiqueBuilder
             DeviationScheme = limits.DeviationBands.Scheme,
             Lines = lines,
             Verdict = verdict,
+            ReaderVerdict = answers.Verdict is { } given ? new ReaderVerdict(given.Kind, given.Reason.Trim(), given.Kind == verdict.Kind) : null,
+            Context = context,
+            Trace = new TraceMaker(weigher, projection, examination, answered, weighed).Make(),
             Changes = changes,
-            Cost = RepeatCostTeller.Tell(exposure, measurements, lines, verdict, changes),
+            Cost = RepeatCostTeller.Tell(exposure, measurements, lines, verdict, changes, examination),
             Cautions = Cautions(exposure, lines),
         };
     }

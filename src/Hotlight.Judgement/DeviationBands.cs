@@ -104,37 +104,3 @@ public sealed record DeviationBands
     /// <param name="deviationIndex">The deviation index, finite.</param>
     public static double MasFactor(double deviationIndex) => Math.Pow(10, -Preconditions.Within(deviationIndex, -50, 50) / 10);
 }
-
-/// <summary>Every limit a critique is made with. The default is the one docs/methods/judgement.md explains.</summary>
-public sealed record JudgementRules
-{
-    /// <summary>The default rules.</summary>
-    public static JudgementRules Default { get; } = new();
-
-    /// <summary>Bands of the deviation index.</summary>
-    public DeviationBands DeviationBands { get; init; } = DeviationBands.Fixed;
-
-    /// <summary>A deviation index farther from 0 than this, a factor of 100, is taken for a wrong record and decides nothing. [hotlight-rule]</summary>
-    public double LargestDeviationIndex { get; init; } = 20;
-
-    /// <summary>From this share of the anatomy at the exposure limit on, the reader is asked whether a needed part is lost, in percent. [hotlight-rule]</summary>
-    public double SaturatedPercentOfAnatomy { get; init; } = 0.5;
-
-    /// <summary>From this share of the skin outline lost on, it is remarked, in percent. [hotlight-rule]</summary>
-    public double SkinLineLostPercent { get; init; } = 20;
-
-    /// <summary>Up to this blur of the sharpest edges (sigma, at the receptor) they are called sharp, in mm. [hotlight-rule]</summary>
-    public double SharpEdgeBlurMm { get; init; } = 0.4;
-
-    /// <summary>From this saving of field area on, the field is called wider than needed, in percent. [hotlight-rule]</summary>
-    public double FieldReductionPercent { get; init; } = 20;
-
-    /// <summary>A side of the field is brought in only where it can come in by at least this, in mm at the receptor. [hotlight-rule]</summary>
-    public double SmallestTrimMm { get; init; } = 10;
-
-    /// <summary>Number of collimator edges that should be seen. [common-practice]</summary>
-    public int CollimatorEdges { get; init; } = 2;
-
-    /// <summary>How far the distance from source to receptor may be off the projection's, in percent. [hotlight-rule]</summary>
-    public double DistanceTolerancePercent { get; init; } = 10;
-}

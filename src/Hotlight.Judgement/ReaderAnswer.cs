@@ -32,6 +32,11 @@ internal static class ReaderAnswer
             };
         }
 
+        if (line is { Section: ChecklistSection.Positioning, DecidedBy: DecidedBy.Measurement, State: ChecklistState.NotMet } && answer.State == ChecklistState.NotMet)
+        {
+            return Seen(line, answer, remark);
+        }
+
         if (line.State == answer.State && line.DecidedBy is DecidedBy.Measurement or DecidedBy.Header && line.State != ChecklistState.CannotTell)
         {
             return WithWeightOf(line with { Remark = remark, MissId = answer.Miss });
@@ -51,6 +56,26 @@ internal static class ReaderAnswer
             Remark = remark,
             Explanation = Sentence(line, answer),
             Overridden = overrules ? new EarlierDecision { State = line.State, DecidedBy = line.DecidedBy, Explanation = line.Explanation } : line.Overridden,
+        });
+    }
+
+    /// <summary>A relation that marks found missed and a person sees missed: from here on it is the person's word. Another way of missing it than the marks say needs a remark.</summary>
+    private static ChecklistLine Seen(ChecklistLine line, Answer answer, string? remark)
+    {
+        bool otherWay = answer.Miss is not null && answer.Miss != line.MissId;
+        if (otherWay && remark is null)
+        {
+            return line with { Hint = $"The reader's answer was not taken: it names another way of missing than the marks ({line.MissId}) and gives no reason. Add a remark." };
+        }
+
+        return WithWeightOf(line with
+        {
+            DecidedBy = DecidedBy.Reader,
+            MissId = answer.Miss ?? line.MissId,
+            Remark = remark,
+            Hint = null,
+            Explanation = otherWay ? Sentence(line, answer) : $"The reader sees it too. {line.Explanation}",
+            Overridden = otherWay ? new EarlierDecision { State = line.State, DecidedBy = line.DecidedBy, Explanation = line.Explanation } : line.Overridden,
         });
     }
 

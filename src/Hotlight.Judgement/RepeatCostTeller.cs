@@ -7,7 +7,7 @@ namespace Hotlight.Judgement;
 /// <summary>What a repeat costs and gives, from the header's own dose quantity, or in relation to this exposure. It never invents a dose.</summary>
 internal static class RepeatCostTeller
 {
-    public static RepeatCost Tell(ExposureRecord exposure, MeasurementDocument document, IReadOnlyList<ChecklistLine> lines, Verdict verdict, IReadOnlyList<Change> changes)
+    public static RepeatCost Tell(ExposureRecord exposure, MeasurementDocument document, IReadOnlyList<ChecklistLine> lines, Verdict verdict, IReadOnlyList<Change> changes, ExaminationContext context)
     {
         // Kerma-area product goes with mAs and with the field's area; a field that must be opened has no known size.
         double mas = changes.FirstOrDefault(change => change.MasFactor is not null)?.MasFactor ?? 1;
@@ -46,6 +46,11 @@ internal static class RepeatCostTeller
             sentence = relative is null
                 ? $"A repeat costs the patient {(mas == 1 ? "about the same exposure again" : $"about {Wording.Number(mas, 1)} times this exposure")}, and more where the field is opened. The file records no dose quantity."
                 : $"A repeat costs the patient {about}{changed}. The file records no dose quantity.";
+        }
+
+        if (context.RepeatsAlready is > 0 and var before)
+        {
+            sentence += $" The examination has been repeated {Wording.Times(before)} already; this would add to it.";
         }
 
         return new RepeatCost

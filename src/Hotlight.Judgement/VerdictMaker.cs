@@ -30,34 +30,36 @@ internal static class VerdictMaker
         };
     }
 
-    public static Verdict Decide(IReadOnlyList<ChecklistLine> lines)
+    /// <summary>Sorts the lines by what they do to the verdict.</summary>
+    public static SortedLines Sort(IReadOnlyList<ChecklistLine> lines)
     {
         ChecklistLine[] missed = [.. lines.Where(line => line.State == ChecklistState.NotMet)];
-        ChecklistLine[] unclear = [.. missed.Where(NamesNoWay)];
-        ChecklistLine[] repeats = [.. missed.Where(line => line.Weight == Weight.Repeat && !NamesNoWay(line))];
-        ChecklistLine[] undecided = [.. lines.Where(line => line.State == ChecklistState.CannotTell && line.Required)];
-        ChecklistLine[] consults = [.. missed.Where(line => line.Weight == Weight.Consult && !NamesNoWay(line))];
-        ChecklistLine[] remarks = [.. missed.Where(line => line.Weight == Weight.Remark && !NamesNoWay(line))];
+        return new SortedLines(
+            [.. missed.Where(line => line.Weight == Weight.Repeat && !NamesNoWay(line))],
+            [.. lines.Where(line => (line.State == ChecklistState.CannotTell && line.Required) || NamesNoWay(line))],
+            [.. missed.Where(line => line.Weight == Weight.Consult && !NamesNoWay(line))],
+            [.. missed.Where(line => line.Weight == Weight.Remark && !NamesNoWay(line))]);
+    }
+
+    public static Verdict Decide(IReadOnlyList<ChecklistLine> lines)
+    {
+        SortedLines sorted = Sort(lines);
         Reason[] reasons =
         [
-            .. repeats.Select(ReasonOf),
-            .. consults.Select(ReasonOf),
-            .. remarks.Select(ReasonOf),
+            .. sorted.Repeats.Select(ReasonOf),
+            .. sorted.Consults.Select(ReasonOf),
+            .. sorted.Remarks.Select(ReasonOf),
         ];
         Reason[] open =
         [
-            .. lines.Where(line => undecided.Contains(line) || unclear.Contains(line)).Select(line => new Reason(
-                line.Id,
-                unclear.Contains(line)
-                    ? $"Say which way this is missed: {Wording.Small(line.Question)}"
-                    : line.Question)),
+            .. sorted.Open.Select(line => new Reason(line.Id, NamesNoWay(line) ? $"Say which way this is missed: {Wording.Small(line.Question)}" : line.Question)),
         ];
-        (VerdictKind kind, string sentence) = (repeats.Length, open.Length, consults.Length, remarks.Length) switch
+        (VerdictKind kind, string sentence) = sorted.Rule switch
         {
-            ( > 0, _, _, _) => (VerdictKind.Repeat, $"Weigh a repeat against its dose: {Count(repeats.Length, "line")} that the image cannot do without {(repeats.Length == 1 ? "is" : "are")} not met."),
-            (_, > 0, _, _) => (VerdictKind.Undetermined, $"Not decided yet: {Count(open.Length, "line")} must still be answered."),
-            (_, _, > 0, _) => (VerdictKind.AcceptWithRemark, Consult(consults)),
-            (_, _, _, > 0) => (VerdictKind.AcceptWithRemark, "Keep the image, with a remark for the next exposure."),
+            1 => (VerdictKind.Repeat, $"Weigh a repeat against its dose: {Count(sorted.Repeats.Count, "line")} that the image cannot do without {(sorted.Repeats.Count == 1 ? "is" : "are")} not met."),
+            2 => (VerdictKind.Undetermined, $"Not decided yet: {Count(open.Length, "line")} must still be answered."),
+            3 => (VerdictKind.AcceptWithRemark, Consult(sorted.Consults)),
+            4 => (VerdictKind.AcceptWithRemark, "Keep the image, with a remark for the next exposure."),
             _ => (VerdictKind.Accept, "Keep the image."),
         };
         int unanswered = lines.Count(line => line is { State: ChecklistState.CannotTell, Required: false, Misses.Count: > 0 });
@@ -70,7 +72,7 @@ internal static class VerdictMaker
     }
 
     /// <summary>A wrong side or a mirrored image is settled before it is sent; everything else is for the person who reports.</summary>
-    private static string Consult(ChecklistLine[] consults)
+    private static string Consult(IReadOnlyList<ChecklistLine> consults)
     {
         const string Ask = "ask the person who reports whether it answers the question";
         const string Settle = "settle which side it shows before it is sent";
@@ -93,6 +95,7 @@ internal static class VerdictMaker
     {
         string sentence = line switch
         {
+            { Section: ChecklistSection.Positioning, Miss: { } miss, DecidedBy: DecidedBy.Measurement, Figure: { } figure } => $"{Wording.Capital(figure)}, by marked landmarks: {miss.Looks}. {miss.Means}",
             { Miss: { } miss } => $"{Wording.Capital(miss.Looks)}. {miss.Means}",
             { DecidedBy: DecidedBy.Reader } => $"The reader says no to: {line.Question}",
             { Figure: { } figure, Explanation: { } explanation } => $"{Wording.Capital(figure)}. {explanation}",
@@ -102,4 +105,32 @@ internal static class VerdictMaker
     }
 
     private static string Count(int number, string noun) => number == 1 ? $"1 {noun}" : $"{number} {noun}s";
+}
+
+/// <summary>Lines that are not met or open, by what they do to the verdict; each list in teaching order.</summary>
+/// <param name="Repeats">Not met, weight repeat.</param>
+/// <param name="Open">Required and undecided, or missed in a way that was not named.</param>
+/// <param name="Consults">Not met, weight consult.</param>
+/// <param name="Remarks">Not met, weight remark.</param>
+internal sealed record SortedLines(IReadOnlyList<ChecklistLine> Repeats, IReadOnlyList<ChecklistLine> Open, IReadOnlyList<ChecklistLine> Consults, IReadOnlyList<ChecklistLine> Remarks)
+{
+    /// <summary>Number of the first rule that holds, 1 to 5, as docs/methods/judgement.md numbers them.</summary>
+    public int Rule => (Repeats.Count, Open.Count, Consults.Count, Remarks.Count) switch
+    {
+        ( > 0, _, _, _) => 1,
+        (_, > 0, _, _) => 2,
+        (_, _, > 0, _) => 3,
+        (_, _, _, > 0) => 4,
+        _ => 5,
+    };
+
+    /// <summary>The lines that make a rule hold.</summary>
+    public IReadOnlyList<ChecklistLine> Of(int rule) => rule switch
+    {
+        1 => Repeats,
+        2 => Open,
+        3 => Consults,
+        4 => Remarks,
+        _ => [],
+    };
 }

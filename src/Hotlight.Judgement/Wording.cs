@@ -42,6 +42,14 @@ internal static class Wording
         };
     }
 
+    /// <summary>"once", "twice", "3 times".</summary>
+    public static string Times(int number) => number switch
+    {
+        1 => "once",
+        2 => "twice",
+        _ => number.ToString(CultureInfo.InvariantCulture) + " times",
+    };
+
     /// <summary>The first letter as a capital.</summary>
     public static string Capital(string text) => text.Length == 0 ? text : char.ToUpperInvariant(text[0]) + text[1..];
 

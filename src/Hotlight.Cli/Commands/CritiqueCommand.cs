@@ -3,12 +3,13 @@ using Hotlight.Catalogue;
 using Hotlight.Cli.Rendering;
 using Hotlight.Core;
 using Hotlight.Judgement;
+using Hotlight.Positioning;
 using Hotlight.Workflows.Critiques;
 using Spectre.Console.Cli;
 
 namespace Hotlight.Cli.Commands;
 
-/// <summary>hotlight critique FILE --projection ID [--answers FILE] [--json].</summary>
+/// <summary>hotlight critique FILE --projection ID [--answers FILE] [--purpose ID] [--ability WORD] [--repeats N] [--shown LINE] [--landmarks FILE] [--thresholds FILE] [--explain] [--json].</summary>
 internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
 {
     private const int StateWidth = 16;
@@ -23,25 +24,26 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         Projection projection = Projections.Find(settings.Projection, settings.CataloguePath);
         try
         {
-            Critique critique = CritiqueWorkflow.Run(settings.File, projection, settings.AnswersPath, settings.ToOptions(), cancellationToken);
+            var inputs = new CritiqueInputs { AnswersPath = settings.AnswersPath, LandmarksPath = settings.LandmarksPath, ThresholdsPath = settings.ThresholdsPath, Context = settings.ToContext(projection) };
+            Critique critique = CritiqueWorkflow.Run(settings.File, projection, inputs, settings.ToOptions(), cancellationToken);
             if (settings.Json)
             {
                 Terminal.Output.WriteLine(CritiqueJson.Write(critique, indented: true));
             }
             else
             {
-                Write(critique);
+                Write(critique, settings.Explain);
             }
 
             return HotlightCommandLine.Done;
         }
-        catch (Exception error) when (error is UnreadableImageException or UnreadableAnswersException)
+        catch (Exception error) when (error is UnreadableImageException or UnreadableAnswersException or UnreadableLandmarksException or UnreadableThresholdsException)
         {
             throw new RefusedException(error.Message);
         }
     }
 
-    private static void Write(Critique critique)
+    private static void Write(Critique critique, bool explain)
     {
         Terminal.Output.WriteLine($"{critique.Measurements.File}  as  {critique.ProjectionName}");
         ChecklistSection? section = null;
@@ -86,13 +88,31 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
             Block("still open", StateWidth, open.Sentence);
         }
 
+        if (critique.ReaderVerdict is { } own)
+        {
+            Block("READER", StateWidth, $"{CritiqueText.Verdict(own.Kind)}, {(own.Agrees ? "as the verdict above" : "against the verdict above, which stays beside it")}. {own.Reason}", indent: 0);
+        }
+
+        if (explain && critique.Trace is { } trace)
+        {
+            Terminal.Output.WriteLine();
+            Terminal.Output.WriteLine("How the verdict came about");
+            string? before = null;
+            foreach ((string label, string sentence) in CritiqueText.Trace(trace))
+            {
+                Block(label == before ? string.Empty : label, StateWidth, sentence);
+                before = label;
+            }
+        }
+
         if (critique.Changes.Count > 0)
         {
             Terminal.Output.WriteLine();
             Terminal.Output.WriteLine("For the next exposure");
             for (int index = 0; index < critique.Changes.Count; index++)
             {
-                Block($"{index + 1}", 4, $"{critique.Changes[index].Instruction} {critique.Changes[index].Why}");
+                Change change = critique.Changes[index];
+                Block($"{index + 1}  {CritiqueText.Step(change.Step)}", StateWidth, $"{change.Instruction} {change.Why}{(change.Settled is null ? string.Empty : " " + change.Settled)}");
             }
         }
 
@@ -151,6 +171,61 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         [Description("Print the critique as one JSON document.")]
         public bool Json { get; init; }
 
+        [CommandOption("--purpose <ID>")]
+        [Description("What the examination is asked for, one of the projection's purposes; lines it does not need weigh one step less.")]
+        public string? Purpose { get; init; }
+
+        [CommandOption("--ability <WORD>")]
+        [Description("Whether the patient can take the position: can, cannot-move, trauma, child, cast or large-body.")]
+        public string? Ability { get; init; }
+
+        [CommandOption("--repeats <N>")]
+        [Description("How many repeats of this view the examination has had already.")]
+        public string? Repeats { get; init; }
+
+        [CommandOption("--shown <LINE>")]
+        [Description("A line that an earlier image or another view of the examination already shows; may be given again for others.")]
+        public string[]? Shown { get; init; }
+
+        [CommandOption("--landmarks <FILE>")]
+        [Description("Marked landmarks (JSON): they decide the relations that points can decide.")]
+        public string? LandmarksPath { get; init; }
+
+        [CommandOption("--thresholds <FILE>")]
+        [Description("Your clinic's own thresholds (JSON), in the form of data/judgement/thresholds.json.")]
+        public string? ThresholdsPath { get; init; }
+
+        [CommandOption("--explain")]
+        [Description("Print how the verdict came about: rules, weights, what would have changed it, what is not known.")]
+        public bool Explain { get; init; }
+
         public override string? ProjectionId => Projection;
+
+        /// <summary>What the options say of the examination; null where they say nothing.</summary>
+        /// <exception cref="RefusedException">A word is not known, or the projection has no such purpose or line.</exception>
+        public ExaminationContext? ToContext(Projection projection)
+        {
+            if (Purpose is null && Ability is null && Repeats is null && Shown is null or [])
+            {
+                return null;
+            }
+
+            int? repeats = Repeats is null ? null
+                : int.TryParse(Repeats, System.Globalization.NumberStyles.None, System.Globalization.CultureInfo.InvariantCulture, out int number) && number <= 100 ? number
+                : throw new RefusedException($"--repeats takes a whole number from 0 to 100, such as --repeats 1; '{Repeats}' is not one.");
+            PatientAbility? ability = Ability switch
+            {
+                null => null,
+                "can" => PatientAbility.Can,
+                "cannot-move" => PatientAbility.CannotMove,
+                "trauma" => PatientAbility.Trauma,
+                "child" => PatientAbility.Child,
+                "cast" => PatientAbility.Cast,
+                "large-body" => PatientAbility.LargeBody,
+                _ => throw new RefusedException($"--ability is can, cannot-move, trauma, child, cast or large-body; '{Ability}' is none of them."),
+            };
+            var context = new ExaminationContext { PurposeId = Purpose, Ability = ability, RepeatsAlready = repeats, ShownElsewhere = Shown ?? [] };
+            return context.Fault(projection) is { } fault ? throw new RefusedException(fault) : context;
+        }
     }
 }

@@ -499,7 +499,7 @@ public sealed class CaseWorkflow
             .Where(each => lines.TryGetValue(each.Key, out ChecklistLine? line) && (each.Value.Miss is null || line.Misses.Any(miss => miss.Id == each.Value.Miss)))
             .ToDictionary(each => each.Key, each => each.Value, StringComparer.Ordinal);
         Dictionary<string, LandmarkPoint> marks = given.Landmarks.Where(mark => projection.Landmarks.Any(landmark => landmark.Id == mark.Key)).ToDictionary(mark => mark.Key, mark => mark.Value, StringComparer.Ordinal);
-        return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks };
+        return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks, Verdict = null };
     }
 
     private static Critique Judge(MeasurementDocument measurements, ExposureRecord exposure, Projection projection, Answers answers)

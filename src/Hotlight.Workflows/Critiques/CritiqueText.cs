@@ -51,4 +51,40 @@ public static class CritiqueText
         VerdictKind.Repeat => "Repeat",
         _ => "Undetermined",
     };
+
+    /// <summary>A step at the table in words.</summary>
+    /// <param name="step">The step.</param>
+    public static string Step(TableStep step) => step switch
+    {
+        TableStep.Patient => "patient",
+        TableStep.Part => "part",
+        TableStep.Tube => "tube",
+        TableStep.Receptor => "receptor",
+        TableStep.Collimation => "collimation",
+        TableStep.Marker => "marker",
+        TableStep.Technique => "technique",
+        TableStep.Instructions => "instructions",
+        _ => "afterwards",
+    };
+
+    /// <summary>How a verdict came about, in plain rows: what each is about, and the sentence.</summary>
+    /// <param name="trace">The trace.</param>
+    public static IReadOnlyList<(string Label, string Sentence)> Trace(VerdictTrace trace)
+    {
+        ArgumentNullException.ThrowIfNull(trace);
+        var rows = new List<(string, string)>();
+        foreach (VerdictRule rule in trace.Rules)
+        {
+            string lines = rule.LineIds.Count == 0 ? string.Empty : $": {string.Join(", ", rule.LineIds)}";
+            rows.Add(($"rule {rule.Number}", $"{(rule.Decides ? "decides" : rule.Holds ? "holds too" : "does not hold")}: {rule.When}{lines}."));
+        }
+
+        rows.AddRange(trace.Weighed.Select(step => ("weighed", $"{step.LineId}, {Weight(step.From)} to {Weight(step.To)}. {step.Why}")));
+        rows.Add(("decided by", trace.DecidedBy.Count == 0 ? "no line that is missed or open." : string.Join(", ", trace.DecidedBy) + "."));
+        rows.AddRange(trace.WouldChange.Select(other => ("otherwise", other.Sentence)));
+        rows.AddRange(trace.Unknown.Select(reason => ("not known", reason.LineId == "purpose" ? reason.Sentence : $"{reason.LineId}: {reason.Sentence}")));
+        return rows;
+    }
+
+    private static string Weight(Catalogue.Weight weight) => weight.ToString().ToLowerInvariant();
 }
