@@ -12,6 +12,9 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
     /// <summary>Whether the file has a header that could hold the records at all.</summary>
     private bool HasHeader { get; } = document.Image is { IsMeasured: true, Value.Source: ImageSource.Dicom };
 
+    /// <summary>Whether the projection itself asks for the skin; then its line stands and the general one does not.</summary>
+    private bool NamesSkin { get; } = projection.RequiredAnatomy.Any(item => item.Id == "skin");
+
     /// <summary>All lines in teaching order; the same identifiers for every image of a projection.</summary>
     public IReadOnlyList<ChecklistLine> Build()
     {
@@ -19,7 +22,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         return
         [
             .. projection.RequiredAnatomy.Select(item => AnatomyLine(item, surplus)),
-            SkinLine(surplus),
+            .. NamesSkin ? Array.Empty<ChecklistLine>() : [SkinLine(surplus)],
             .. projection.Relations.Select(RelationLine),
             DeviationIndexLine(),
             MottleLine(),

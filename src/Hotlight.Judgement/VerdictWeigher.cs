@@ -71,13 +71,13 @@ internal sealed class VerdictWeigher(MeasurementDocument document, Projection pr
         return weighed;
     }
 
-    // "anatomy.carpus" and "position.palm-flat" are the catalogue's; "anatomy.skin" is every projection's.
+    // "anatomy.carpus" and "position.palm-flat" are the catalogue's; "anatomy.skin" is every projection's that does not name it.
     private string? NameInCatalogue(ChecklistLine line)
     {
         string name = line.Id[(line.Id.IndexOf('.', StringComparison.Ordinal) + 1)..];
         return line.Section switch
         {
-            ChecklistSection.RequiredAnatomy when projection.RequiredAnatomy.Any(item => item.Id == name) && line.Id != "anatomy.skin" => name,
+            ChecklistSection.RequiredAnatomy when projection.RequiredAnatomy.Any(item => item.Id == name) => name,
             ChecklistSection.Positioning => name,
             _ => null,
         };

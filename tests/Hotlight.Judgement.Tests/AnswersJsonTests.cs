@@ -10,9 +10,11 @@ public sealed class AnswersJsonTests
             .With("anatomy.carpus", new Answer(ChecklistState.Met))
             .With("position.palm-flat", new Answer(ChecklistState.NotMet, "thumb-side-raised", "Plaster in the way – Größe 2"))
             .With("marker.side", new Answer(ChecklistState.CannotTell))
-            .With("records.shielding", new Answer(ChecklistState.NotApplicable));
+            .With("records.shielding", new Answer(ChecklistState.NotApplicable)) with
+        { Verdict = new VerdictAnswer(VerdictKind.Repeat, "The surgeon asked for the whole carpus.") };
         Answers back = AnswersJson.Read(AnswersJson.Write(answers), "a.json", Cases.WristPa);
         Assert.Equal(answers.Reader, back.Reader);
+        Assert.Equal(answers.Verdict, back.Verdict);
         Assert.Equal(answers.Lines.OrderBy(line => line.Key), back.Lines.OrderBy(line => line.Key));
     }
 
@@ -24,7 +26,13 @@ public sealed class AnswersJsonTests
     [InlineData("""{"schema": "hotlight.answers/1", "answers": {}}""", "projection is missing")]
     [InlineData("""{"schema": "hotlight.answers/1", "projection": "knee-ap", "answers": {}}""", "for 'knee-ap', but 'wrist-pa' is judged")]
     [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa"}""", "answers is missing")]
-    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "verdict": "repeat"}""", "'verdict' is not a member")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "opinion": "repeat"}""", "'opinion' is not a member")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "verdict": "repeat"}""", "an object of kind and reason")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "verdict": {"kind": "repeat", "why": "x"}}""", "an object of kind and reason")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "verdict": {"kind": "repeat"}}""", "has no reason")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "verdict": {"kind": "repeat", "reason": "  "}}""", "has no reason")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "verdict": {"reason": "because"}}""", "has no kind")]
+    [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "verdict": {"kind": "undetermined", "reason": "x"}}""", "is not a verdict a reader can give")]
     [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpius": {"state": "met"}}}""", "did you mean 'anatomy.carpus'?")]
     [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": {"state": "yes"}}}""", "'yes' in the answer to 'anatomy.carpus' is not a state")]
     [InlineData("""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {"anatomy.carpus": {}}}""", "has no state")]

@@ -97,6 +97,16 @@ internal static class Cases
         HasAcquisitionTime = true,
     };
 
+    /// <summary>A header that carries everything a right exposure of a projection needs.</summary>
+    public static ExposureRecord Header(Projection projection) => WristHeader with
+    {
+        TubeVoltageKvp = (projection.TubeVoltageKvp.From + projection.TubeVoltageKvp.To) / 2,
+        SourceImageDistanceMm = projection.SourceImageDistanceMm.Value,
+        BodyPart = projection.Codes.BodyParts[0],
+        ViewPosition = projection.Codes.ViewPositions[0],
+        Laterality = projection.HasSide ? "R" : null,
+    };
+
     /// <summary>Every line the reader must answer, answered with yes.</summary>
     public static Answers AllMet(Projection projection)
     {

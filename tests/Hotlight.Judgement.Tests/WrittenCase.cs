@@ -52,21 +52,7 @@ public sealed record WrittenCase(
             document = document with { Exposure = Figure<ExposureMeasurement>.CannotTell("The file has no exposure index.") };
         }
 
-        var header = new ExposureRecord
-        {
-            TubeVoltageKvp = (projection.TubeVoltageKvp.From + projection.TubeVoltageKvp.To) / 2,
-            ExposureMas = 4,
-            ExposureTimeMs = 20,
-            SourceImageDistanceMm = projection.SourceImageDistanceMm.Value,
-            KermaAreaProductDgyCm2 = 0.2,
-            BodyPart = projection.Codes.BodyParts[0],
-            ViewPosition = projection.Codes.ViewPositions[0],
-            Laterality = projection.HasSide ? "R" : null,
-            HasAcquisitionTime = true,
-            ExposureIndex = 250,
-            TargetExposureIndex = 250,
-            DeviationIndex = Measured?.DeviationIndex ?? 0,
-        };
+        ExposureRecord header = Tests.Cases.Header(projection) with { DeviationIndex = Measured?.DeviationIndex ?? 0 };
         var context = Context is null ? null : new ExaminationContext { PurposeId = Context.Purpose, Ability = Context.Ability, RepeatsAlready = Context.Repeats, ShownElsewhere = Context.Shown ?? [] };
         RelationFinding[]? marks = Landmarks is null ? null : [.. Landmarks.Select(mark => mark.Finding(projection))];
         return CritiqueBuilder.Build(header, document, projection, answers, null, context, marks);
