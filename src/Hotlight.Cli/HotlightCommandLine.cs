@@ -60,7 +60,8 @@ public static class HotlightCommandLine
             configuration.AddCommand<CritiqueCommand>("critique")
                 .WithDescription("Go down the checklist of a projection: lines, verdict, changes for the next exposure, cost of a repeat.")
                 .WithExample("critique", "wrist.dcm", "--projection", "wrist-pa")
-                .WithExample("critique", "wrist.dcm", "--projection", "wrist-pa", "--answers", "mine.json", "--json");
+                .WithExample("critique", "wrist.dcm", "--projection", "wrist-pa", "--answers", "mine.json", "--json")
+                .WithExample("critique", "knee.dcm", "--projection", "knee-lateral", "--answers", "mine.json", "--purpose", "fracture-check", "--landmarks", "marks.json", "--explain");
             configuration.AddCommand<ShowCommand>("show")
                 .WithDescription("Draw the radiograph with what was measured on it, and a legend.")
                 .WithExample("show", "wrist.dcm", "--out", "wrist.png")

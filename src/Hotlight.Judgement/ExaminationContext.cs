@@ -74,7 +74,7 @@ public sealed record ExaminationContext
         IReadOnlyList<ChecklistLine> lines = CritiqueBuilder.BlankChecklist(projection);
         if (ShownElsewhere.FirstOrDefault(id => lines.All(line => line.Id != id)) is { } unknown)
         {
-            string near = Nearest.To(unknown, lines.Select(line => line.Id)) is { } best ? $"; did you mean '{best}'?" : ".";
+            string near = Nearest.To(unknown, lines.Select(line => line.Id)) is { } best ? $"; the nearest is '{best}'." : ".";
             return $"'{unknown}' is not a line of the checklist for {projection.Id}{near}";
         }
 

@@ -63,7 +63,7 @@ internal sealed class VerdictWeigher(MeasurementDocument document, Projection pr
         {
             Step(Weight.Consult, $"The examination has been repeated {Wording.Times(context.RepeatsAlready.Value)} already: find the cause and ask before another exposure.");
         }
-        else if (line.DecidedBy is DecidedBy.Measurement or DecidedBy.Header)
+        else if (line is { State: ChecklistState.NotMet, DecidedBy: DecidedBy.Measurement or DecidedBy.Header })
         {
             Step(Weight.Consult, "Figures never order a repeat alone: it weighs a repeat once a reader has seen it too.");
         }

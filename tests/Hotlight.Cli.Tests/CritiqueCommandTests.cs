@@ -67,6 +67,56 @@ public sealed class CritiqueCommandTests : IDisposable
         Assert.Equal(0, verdict.GetProperty("open").GetArrayLength());
     }
 
+    [Fact]
+    public void Critique_WithExplain_PrintsRulesWeightsAndWhatWouldHaveChangedIt()
+    {
+        string text = Unwrapped(CommandLineCall.Run("critique", Limb(), "-p", "knee-ap", "-a", Answered("knee-ap", "position.patella-central"), "--purpose", "fracture-check", "--repeats", "1", "--explain").Output);
+        Assert.Contains("VERDICT Accept with remark.", text, StringComparison.Ordinal);
+        Assert.Contains("How the verdict came about", text, StringComparison.Ordinal);
+        Assert.Contains("position.patella-central, repeat to consult. The purpose, check for a fracture after an injury, does not need it: one step less.", text, StringComparison.Ordinal);
+        Assert.Contains("Without the purpose 'check for a fracture after an injury', a repeat would be weighed.", text, StringComparison.Ordinal);
+        Assert.Contains("has been repeated once already", text, StringComparison.Ordinal);
+        Assert.DoesNotContain("How the verdict came about", CommandLineCall.Run("critique", Limb(), "-p", "knee-ap").Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Critique_WithLandmarks_DecidesTheRelationAndSizesTheCorrection()
+    {
+        // The patella 100 pixels of 0.2 mm outward of the middle: about 19 mm at the knee, and 11 are accepted.
+        File.WriteAllText(folder["marks.json"], """{"schema": "hotlight.landmarks/1", "projection": "knee-ap", "landmarks": {"femur-middle": {"x": 150, "y": 200}, "patella-middle": {"x": 250, "y": 200}, "inner-epicondyle": {"x": 100, "y": 200}, "outer-epicondyle": {"x": 280, "y": 200}}}""");
+        string text = Unwrapped(CommandLineCall.Run("critique", Limb(), "-p", "knee-ap", "-a", Answered("knee-ap"), "--landmarks", folder["marks.json"], "--explain").Output);
+        Assert.Matches("not met Is the patella in the middle[^?]*[?] 1[89]\\.[0-9] ± [0-9.]+ mm \\(measured\\)", text);
+        string answers = Answered("knee-ap").Replace("answers.json", "open.json", StringComparison.Ordinal);
+        File.WriteAllText(answers, File.ReadAllText(folder["answers.json"]).Replace("\"position.patella-central\":{\"state\":\"met\"},", string.Empty, StringComparison.Ordinal));
+        string open = Unwrapped(CommandLineCall.Run("critique", Limb(), "-p", "knee-ap", "-a", answers, "--landmarks", folder["marks.json"], "--explain").Output);
+        Assert.Contains("VERDICT Accept with remark.", open, StringComparison.Ordinal);
+        Assert.Contains("Figures never order a repeat alone", open, StringComparison.Ordinal);
+        Assert.Contains("A repeat would be weighed if a reader saw one of these: ", open, StringComparison.Ordinal);
+        Assert.Contains("Rotate the leg internally until the patella is in the middle.", open, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("--purpose", "beauty", "'beauty' is not a purpose of knee-ap; there are fracture-check (check for a fracture after an injury)")]
+    [InlineData("--ability", "lazy", "--ability is can, cannot-move, trauma, child, cast or large-body; 'lazy' is none of them.")]
+    [InlineData("--repeats", "some", "--repeats takes a whole number from 0 to 100, such as --repeats 1; 'some' is not one.")]
+    [InlineData("--shown", "anatomy.femr", "the nearest is 'anatomy.femur'.")]
+    [InlineData("--landmarks", "none.json", "none.json: there is no such file")]
+    [InlineData("--thresholds", "none.json", "none.json, $: there is no such file.")]
+    public void Critique_AWrongOption_SaysInOneSentenceWhatItTakes(string option, string value, string words)
+    {
+        Assert.Contains(words, CommandLineCall.Run("critique", Limb(), "-p", "knee-ap", option, value).OneSentence(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Critique_AReadersVerdict_StandsBesideTheTools()
+    {
+        string path = Answered("knee-ap", "anatomy.femur");
+        File.WriteAllText(path, File.ReadAllText(path).TrimEnd()[..^1] + ", \"verdict\": {\"kind\": \"accept\", \"reason\": \"Only the tibia was asked for.\"}}");
+        string text = Unwrapped(CommandLineCall.Run("critique", Limb(), "-p", "knee-ap", "-a", path).Output);
+        Assert.Contains("VERDICT Repeat.", text, StringComparison.Ordinal);
+        Assert.Contains("READER Accept, against the verdict above, which stays beside it. Only the tibia was asked for.", text, StringComparison.Ordinal);
+    }
+
     private static string Unwrapped(string text) => string.Join(' ', text.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries));
 
     private string Limb()

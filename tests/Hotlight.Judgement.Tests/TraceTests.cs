@@ -122,7 +122,7 @@ public sealed class TraceTests
     public void Fault_OfAnUnknownPurpose_ListsThoseThereAre()
     {
         Assert.Contains("fracture-check (check for a fracture", new ExaminationContext { PurposeId = "beauty" }.Fault(Knee), StringComparison.Ordinal);
-        Assert.Contains("did you mean 'anatomy.patella'?", new ExaminationContext { ShownElsewhere = ["anatomy.patela"] }.Fault(Knee), StringComparison.Ordinal);
+        Assert.Contains(X ExaminationContext { ShownElsewhere = ["anatomy.patela"] }.Fault(Knee), StringComparison.Ordinal);
         Assert.Contains("repeats", new ExaminationContext { RepeatsAlready = -1 }.Fault(Knee), StringComparison.Ordinal);
         Assert.Null(new ExaminationContext { PurposeId = "fracture-check", RepeatsAlready = 1, ShownElsewhere = ["anatomy.patella"], Ability = PatientAbility.Trauma }.Fault(Knee));
         Assert.Throws<ArgumentException>(() => Judge(Turned, new ExaminationContext { PurposeId = "beauty" }));
