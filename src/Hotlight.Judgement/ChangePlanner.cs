@@ -68,7 +68,7 @@ internal sealed class ChangePlanner(
             return null;
         }
 
-        if (line.Section == ChecklistSection.Positioning && context.RulesOutMoving)
+        if (context.RulesOutMoving && TableOrder.AsksToMove(line))
         {
             return new Change
             {

@@ -115,8 +115,8 @@ public sealed record Change
     /// <summary>What it is about.</summary>
     public required ChangeKind Kind { get; init; }
 
-    /// <summary>At which step at the table it is done; changes stand in this order.</summary>
-    public TableStep Step { get; init; }
+    /// <summary>At which step at the table it is done; changes stand in this order. Null in a document of an earlier version.</summary>
+    public TableStep? Step { get; init; }
 
     /// <summary>Other lines it answers as well; null where there is none.</summary>
     public IReadOnlyList<string>? AlsoFor { get; init; }

@@ -46,6 +46,12 @@ internal sealed class TableOrder(Projection projection, IReadOnlyList<ChecklistL
         _ => TableStep.AfterExposure,
     };
 
+    /// <summary>Whether a position is put right by moving the patient or the part, as against tube, field or breath.</summary>
+    /// <param name="line">The line; where the way of missing it is not named, any way counts.</param>
+    public static bool AsksToMove(ChecklistLine line)
+        => line.Section == ChecklistSection.Positioning
+            && (line.Miss is { } miss ? [miss] : line.Misses).Any(each => WordsStep(each.Correction) is TableStep.Patient or TableStep.Part);
+
     /// <summary>Merged, settled and ordered; a change stays where it came among those of its step.</summary>
     /// <param name="changes">The changes in teaching order.</param>
     public IReadOnlyList<Change> Of(IReadOnlyList<Change> changes)

@@ -58,7 +58,7 @@ internal sealed class TraceMaker(VerdictWeigher weigher, Projection projection, 
             2 => "a required line is undecided, or missed in a way that was not named",
             3 => "a line of weight consult is not met",
             4 => "a line of weight remark is not met",
-            _ => "none of these",
+            _ => "no line stands against the image",
         },
         rule == 5 ? outcome.Rule == 5 : outcome.Sorted.Of(rule).Count > 0,
         rule == outcome.Rule,
@@ -117,9 +117,7 @@ internal sealed class TraceMaker(VerdictWeigher weigher, Projection projection, 
         Kind = KindOf(rule),
         Lines = [.. ids.Select(id => new LineSetting(id, ChecklistState.Met, null))],
         Together = true,
-        Sentence = outcome.Rule == 2
-            ? $"With {Wording.Join(ids)} met, {Told(rule)}."
-            : $"Without {Wording.Join(ids)}, {Told(rule)}.",
+        Sentence = $"With {Wording.Join(ids)} met, {Told(rule)}.",
     };
 
     /// <summary>Single lines that, missed or seen by a reader too, give a heavier verdict.</summary>

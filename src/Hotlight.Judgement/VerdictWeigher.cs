@@ -51,7 +51,7 @@ internal sealed class VerdictWeigher(MeasurementDocument document, Projection pr
             return weighed;
         }
 
-        if (context.RulesOutMoving && line.Section == ChecklistSection.Positioning)
+        if (context.RulesOutMoving && TableOrder.AsksToMove(line))
         {
             Step(Weight.Consult, "The patient cannot take the usual position, so the same exposure would fail the same way: ask before an adapted one.");
         }

@@ -19,6 +19,26 @@ public sealed class CritiqueJsonTests
     public void Read_AnotherSchema_SaysWhichIsRead()
         => Assert.Contains("hotlight.critique/1", Assert.Throws<JsonException>(() => CritiqueJson.Read(CritiqueJson.Write(Example()).Replace("hotlight.critique/1", "hotlight.critique/7", StringComparison.Ordinal))).Message, StringComparison.Ordinal);
 
+    // A critique written before there were traces, steps and contexts is read as it was.
+    [Fact]
+    public void Read_ADocumentWithoutTheLaterMembers_LeavesThemOut()
+    {
+        var older = System.Text.Json.Nodes.JsonNode.Parse(CritiqueJson.Write(Example()))!.AsObject();
+        older.Remove("trace");
+        foreach (System.Text.Json.Nodes.JsonNode? change in older["changes"]!.AsArray())
+        {
+            change!.AsObject().Remove("step");
+        }
+
+        string text = older.ToJsonString(new JsonSerializerOptions { Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping });
+        Critique critique = CritiqueJson.Read(text);
+        Assert.Null(critique.Trace);
+        Assert.Null(critique.Context);
+        Assert.Null(critique.ReaderVerdict);
+        Assert.All(critique.Changes, change => Assert.Null(change.Step));
+        Assert.Equal(text, CritiqueJson.Write(critique));
+    }
+
     // Our own text, approved by reading it; it guards change, in a culture with a decimal comma as in the invariant one.
     [Theory]
     [InlineData("")]

@@ -31,7 +31,7 @@ public sealed class TableOrderTests
             ("processing.complete", "cropped"));
         Assert.Equal(
             [TableStep.Patient, TableStep.Part, TableStep.Tube, TableStep.Receptor, TableStep.Collimation, TableStep.Marker, TableStep.Technique, TableStep.Instructions, TableStep.AfterExposure],
-            critique.Changes.Select(change => change.Step));
+            critique.Changes.Select(change => change.Step!.Value));
         Assert.Equal("position.shoulder-level", critique.Changes[0].LineId);
         Assert.Equal("exposure.deviation-index", critique.Changes[6].LineId);
     }
@@ -47,6 +47,30 @@ public sealed class TableOrderTests
     [InlineData("lumbar-spine-ap", "position.no-rotation", "left-side-raised", TableStep.Patient)]
     public void StepOf_ACorrection_IsWhereItIsDone(string id, string line, string miss, TableStep step)
         => Assert.Equal(step, Assert.Single(Judge(id, Cases.NothingKnown(), (line, miss)).Changes).Step);
+
+    // An injured knee is not turned, but the tube can be: only what moves the patient is ruled out.
+    [Fact]
+    public void Changes_ForAPatientWhoCannotMove_StillMoveTheTube()
+    {
+        Projection knee = ProjectionCatalogue.BuiltIn.Get("knee-lateral");
+        Critique Of(string line, string miss) => CritiqueBuilder.Build(Cases.Header(knee), Cases.Measured(), knee, Cases.AllMet(knee).With(line, new Answer(ChecklistState.NotMet, miss)), context: new ExaminationContext { Ability = PatientAbility.Trauma });
+
+        Critique tube = Of("position.condyles-up-down", "medial-distal");
+        Assert.Equal(VerdictKind.Repeat, tube.Verdict.Kind);
+        Assert.StartsWith("Increase the angle of the beam", Assert.Single(tube.Changes).Instruction, StringComparison.Ordinal);
+        Critique leg = Of("position.condyles-front-back", "medial-posterior");
+        Assert.Equal(VerdictKind.AcceptWithRemark, leg.Verdict.Kind);
+        Assert.StartsWith("Leave the leg as it lies", Assert.Single(leg.Changes).Instruction, StringComparison.Ordinal);
+    }
+
+    // A projection whose file has no word on the situation: no movement is asked for either.
+    [Fact]
+    public void Changes_WithoutAnAdaptation_LeaveThePartAsItLies()
+    {
+        Projection knee = ProjectionCatalogue.BuiltIn.Get("knee-lateral") with { Adaptations = [] };
+        Critique critique = CritiqueBuilder.Build(Cases.Header(knee), Cases.Measured(), knee, Cases.AllMet(knee).With("position.condyles-front-back", new Answer(ChecklistState.NotMet, "medial-posterior")), context: new ExaminationContext { Ability = PatientAbility.CannotMove });
+        Assert.Equal("Leave the part as it lies, and write down why the usual position was not possible.", Assert.Single(critique.Changes).Instruction);
+    }
 
     [Fact]
     public void Changes_TwoTurnsOfOneLegAgainstEachOther_FollowTheHeavierAndSaySo()

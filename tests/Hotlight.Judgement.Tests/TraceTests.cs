@@ -19,7 +19,7 @@ public sealed class TraceTests
         VerdictTrace trace = Judge(Turned.With("marker.side", new Answer(ChecklistState.NotMet, "absent"))).Trace!;
         Assert.Equal(["position.condyles-front-back"], trace.DecidedBy);
         OtherVerdict other = Assert.Single(trace.WouldChange);
-        Assert.Equal("Without position.condyles-front-back, the image would be kept with a remark.", other.Sentence);
+        Assert.Equal("With position.condyles-front-back met, the image would be kept with a remark.", other.Sentence);
         Assert.Equal(VerdictKind.AcceptWithRemark, other.Kind);
         Assert.Equal([true, false, false, true, false], trace.Rules.Select(rule => rule.Holds));
         Assert.Equal(1, trace.Rules.Single(rule => rule.Decides).Number);
@@ -122,7 +122,7 @@ public sealed class TraceTests
     public void Fault_OfAnUnknownPurpose_ListsThoseThereAre()
     {
         Assert.Contains("fracture-check (check for a fracture", new ExaminationContext { PurposeId = "beauty" }.Fault(Knee), StringComparison.Ordinal);
-        Assert.Contains(X ExaminationContext { ShownElsewhere = ["anatomy.patela"] }.Fault(Knee), StringComparison.Ordinal);
+        Assert.Contains("the nearest is 'anatomy.patella'.", new ExaminationContext { ShownElsewhere = ["anatomy.patela"] }.Fault(Knee), StringComparison.Ordinal);
         Assert.Contains("repeats", new ExaminationContext { RepeatsAlready = -1 }.Fault(Knee), StringComparison.Ordinal);
         Assert.Null(new ExaminationContext { PurposeId = "fracture-check", RepeatsAlready = 1, ShownElsewhere = ["anatomy.patella"], Ability = PatientAbility.Trauma }.Fault(Knee));
         Assert.Throws<ArgumentException>(() => Judge(Turned, new ExaminationContext { PurposeId = "beauty" }));

@@ -53,8 +53,8 @@ public static class CritiqueText
     };
 
     /// <summary>A step at the table in words.</summary>
-    /// <param name="step">The step.</param>
-    public static string Step(TableStep step) => step switch
+    /// <param name="step">The step; null reads as none named.</param>
+    public static string Step(TableStep? step) => step switch
     {
         TableStep.Patient => "patient",
         TableStep.Part => "part",
@@ -64,7 +64,8 @@ public static class CritiqueText
         TableStep.Marker => "marker",
         TableStep.Technique => "technique",
         TableStep.Instructions => "instructions",
-        _ => "afterwards",
+        TableStep.AfterExposure => "afterwards",
+        _ => string.Empty,
     };
 
     /// <summary>How a verdict came about, in plain rows: what each is about, and the sentence.</summary>
