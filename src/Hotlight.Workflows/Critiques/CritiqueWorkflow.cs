@@ -15,7 +15,7 @@ public sealed record CritiqueInputs
     /// <summary>Path of the reader's answers.</summary>
     public string? AnswersPath { get; init; }
 
-    /// <summary>Path of marked landmarks.</summary>
+    /// <summary>Path of marked landmarks; null: those among the answers, if there are any.</summary>
     public string? LandmarksPath { get; init; }
 
     /// <summary>Path of a clinic's own thresholds; null: those built in.</summary>
@@ -57,12 +57,12 @@ public static class CritiqueWorkflow
         Answers answers = inputs.AnswersPath is null ? Answers.None(projection.Id) : ReadAnswers(inputs.AnswersPath, projection);
         JudgementRules? rules = inputs.ThresholdsPath is null ? null : ReadThresholds(inputs.ThresholdsPath);
         MeasuredRadiograph measured = MeasureWorkflow.Run(path, options, cancellation);
-        IReadOnlyList<RelationFinding>? positions = inputs.LandmarksPath is null
+        MarkedLandmarks? marked = inputs.LandmarksPath is not null ? LandmarkFiles.Read(inputs.LandmarksPath, projection, measured.Radiograph.ReceptorSpacing)
+            : answers.Landmarks.Count > 0 ? new MarkedLandmarks(projection.Id, answers.Landmarks)
+            : null;
+        IReadOnlyList<RelationFinding>? positions = marked is null
             ? null
-            : RelationMeasurer.Measure(
-                projection,
-                LandmarkFiles.Read(inputs.LandmarksPath, projection, measured.Radiograph.ReceptorSpacing),
-                PositionWorkflow.GeometryOf(measured.Radiograph, measured.Document.Field));
+            : RelationMeasurer.Measure(projection, marked, PositionWorkflow.GeometryOf(measured.Radiograph.Exposure, measured.Document));
         return CritiqueBuilder.Build(measured.Radiograph.Exposure, measured.Document, projection, answers, rules, inputs.Context, positions);
     }
 
