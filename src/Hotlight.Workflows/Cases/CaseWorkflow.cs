@@ -8,6 +8,7 @@ using Hotlight.Judgement;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Landmarks;
+using Hotlight.Positioning;
 using Hotlight.Workflows.Positions;
 
 namespace Hotlight.Workflows.Cases;
@@ -503,5 +504,10 @@ public sealed class CaseWorkflow
     }
 
     private static Critique Judge(MeasurementDocument measurements, ExposureRecord exposure, Projection projection, Answers answers)
-        => CritiqueBuilder.Build(exposure, measurements, projection, answers);
+        => CritiqueBuilder.Build(
+            exposure,
+            measurements,
+            projection,
+            answers,
+            positions: answers.Landmarks.Count == 0 ? null : RelationMeasurer.Measure(projection, new MarkedLandmarks(projection.Id, answers.Landmarks), PositionWorkflow.GeometryOf(exposure, measurements)));
 }

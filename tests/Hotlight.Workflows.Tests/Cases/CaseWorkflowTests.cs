@@ -131,6 +131,8 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
         }
 
         Assert.Equal("medial-anterior", open.Positions.Single(finding => finding.Relation.Id == "condyles-front-back").Result!.MissId);
+        ChecklistLine line = open.Critique!.Lines.Single(each => each.Id == "position.condyles-front-back");
+        Assert.Equal((ChecklistState.NotMet, DecidedBy.Measurement, "medial-anterior"), (line.State, line.DecidedBy, line.MissId));
         OpenCase again = await cases.OpenAsync(open.Record.Id);
         Assert.Equal(new PixelPoint(X: 180, Y: 152), again.Answers!.Landmarks["medial-condyle-back"].Point);
 
@@ -142,6 +144,7 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
 
         OpenCase cleared = await cases.ClearMarksAsync(redone);
         Assert.Empty(cleared.Answers!.Landmarks);
+        Assert.Equal(ChecklistState.CannotTell, cleared.Critique!.Lines.Single(each => each.Id == "position.condyles-front-back").State);
         await Assert.ThrowsAsync<ArgumentException>(() => cases.MarkAsync(cleared, "no-such", new PixelPoint(X: 1, Y: 1), null));
     }
 
