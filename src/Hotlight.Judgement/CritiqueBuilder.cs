@@ -63,6 +63,12 @@ public static class CritiqueBuilder
         WeighedVerdict weighed = weigher.Run(answered, examination);
         IReadOnlyList<ChecklistLine> lines = weighed.Lines;
         Verdict verdict = VerdictMaker.Decide(lines);
+        string[] toSee = [.. weighed.Steps.Where(step => step.Why == VerdictWeigher.FiguresAlone).Select(step => step.LineId)];
+        if (toSee.Length > 0 && verdict.Kind != VerdictKind.Repeat)
+        {
+            verdict = verdict with { Sentence = $"{verdict.Sentence} Look first at {Wording.Join(toSee)}: if you see what the marks say, it weighs a repeat." };
+        }
+
         IReadOnlyList<Change> changes = new ChangePlanner(exposure, measurements, projection, limits, lines, examination, positions ?? []).Plan();
         return new Critique
         {

@@ -124,7 +124,7 @@ internal sealed class TraceMaker(VerdictWeigher weigher, Projection projection, 
     private IEnumerable<OtherVerdict> Heavier()
     {
         var found = new SortedDictionary<int, List<LineSetting>>();
-        foreach (ChecklistLine line in answered.Where(line => line.State != ChecklistState.NotApplicable && (line.State != ChecklistState.NotMet || line.DecidedBy != DecidedBy.Reader || line.MissId is null)))
+        foreach (ChecklistLine line in answered.Where(MayTurnHeavier))
         {
             foreach (Miss miss in line.Misses)
             {
@@ -145,6 +145,15 @@ internal sealed class TraceMaker(VerdictWeigher weigher, Projection projection, 
             Sentence = $"{Wording.Capital(Told(pair.Key))} if a reader saw one of these: {string.Join(", ", pair.Value.GroupBy(each => each.LineId).Select(line => $"{line.Key} ({string.Join(" or ", line.Select(each => each.MissId))})"))}.",
         });
     }
+
+    // What a reader saw missed stays so; while the verdict is open, what a reader saw met is not asked again.
+    private bool MayTurnHeavier(ChecklistLine line) => line.State switch
+    {
+        ChecklistState.NotApplicable => false,
+        ChecklistState.NotMet => line.DecidedBy != DecidedBy.Reader || line.MissId is null,
+        ChecklistState.Met => outcome.Rule != 2 || line.DecidedBy != DecidedBy.Reader,
+        _ => true,
+    };
 
     private IEnumerable<OtherVerdict> OtherContext()
     {

@@ -6,6 +6,9 @@ namespace Hotlight.Judgement;
 /// <summary>Weighs answered lines by the examination's context and decides: the part of a critique that the trace runs again with other lines.</summary>
 internal sealed class VerdictWeigher(MeasurementDocument document, Projection projection, JudgementRules rules)
 {
+    /// <summary>Why a figure's line weighs no repeat.</summary>
+    public const string FiguresAlone = "Figures never order a repeat alone: it weighs a repeat once a reader has seen it too.";
+
     /// <summary>Weighs and decides.</summary>
     /// <param name="answered">The lines with the reader's answers on them, each with the weight of its miss.</param>
     /// <param name="context">What is known of the examination.</param>
@@ -65,7 +68,7 @@ internal sealed class VerdictWeigher(MeasurementDocument document, Projection pr
         }
         else if (line is { State: ChecklistState.NotMet, DecidedBy: DecidedBy.Measurement or DecidedBy.Header })
         {
-            Step(Weight.Consult, "Figures never order a repeat alone: it weighs a repeat once a reader has seen it too.");
+            Step(Weight.Consult, FiguresAlone);
         }
 
         return weighed;

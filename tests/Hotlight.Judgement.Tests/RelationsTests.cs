@@ -104,6 +104,7 @@ public sealed class RelationsTests
         Critique critique = Judge(knee, Cases.AllMet(knee).With("position.condyles-front-back", null), [Marked(knee, condyles, 8)]);
         Change change = critique.Changes.Single(change => change.LineId == "position.condyles-front-back");
         Assert.StartsWith("Rotate the leg internally: bring the patella away from the receptor. By about 9° (8° to 10°).", change.Instruction, StringComparison.Ordinal);
+        Assert.EndsWith("Look first at position.condyles-front-back: if you see what the marks say, it weighs a repeat.", critique.Verdict.Sentence, StringComparison.Ordinal);
         Assert.Equal("8.0 ± 0.1 mm", critique.Line("position.condyles-front-back").Figure);
         Assert.Contains("Turned by about 9° (8° to 10°)", critique.Line("position.condyles-front-back").Explanation, StringComparison.Ordinal);
     }
