@@ -3,6 +3,7 @@ using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Document;
 using Hotlight.Positioning;
+using Hotlight.Technique;
 
 namespace Hotlight.Judgement;
 
@@ -134,14 +135,20 @@ internal sealed class ChangePlanner(
     {
         if (document.Exposure is not { IsMeasured: true, Value: { DeviationIndex: { } deviationIndex } measured }
             || lines.Single(line => line.Id == "exposure.deviation-index").State != ChecklistState.NotMet
-            || Math.Abs(deviationIndex) > rules.LargestDeviationIndex
+            || Math.Abs(deviationIndex) > Math.Min(rules.LargestDeviationIndex, TechniquePlanner.LargestDeviationIndex)
             || rules.DeviationBands.BandOf(deviationIndex) is DeviationBand.Target or DeviationBand.Unnamed)
         {
             return null;
         }
 
-        double factor = DeviationBands.MasFactor(deviationIndex);
-        double? uncertainty = measured.DeviationIndexUncertainty is { } sigma ? factor * Math.Log(10) / 10 * sigma : null;
+        // An mAs that no generator makes, before or after, is a wrong record: then the factor alone is told.
+        double factorAlone = DeviationIndexLaw.MasFactor(deviationIndex);
+        double? recorded = exposure.ExposureMas is { } written and >= 0.001 and <= 10_000 && written * factorAlone is >= 0.001 and <= 10_000 ? written : null;
+        TechniquePlan plan = TechniquePlanner.Plan(
+            new ExposureTechnique { Mas = recorded },
+            new TechniqueRequest { DeviationIndex = deviationIndex, DeviationIndexUncertainty = measured.DeviationIndexUncertainty });
+        double factor = plan.MasFactor;
+        double? uncertainty = plan.MasFactorUncertainty;
         string size = FigureText.Write(factor, uncertainty, string.Empty, 2);
         string verb = factor > 1 ? "Raise" : "Lower";
         bool automatic = string.Equals(exposure.ExposureControlMode?.Trim(), "AUTOMATIC", StringComparison.OrdinalIgnoreCase);
@@ -151,6 +158,11 @@ internal sealed class ChangePlanner(
         string instruction = automatic
             ? $"Exposure was automatic: check chamber, centring and collimation first; then {Wording.Small(verb)} the receptor's exposure to {size} times this one{from}."
             : $"{verb} the mAs to {size} times this exposure's{from}, with tube voltage, filtration and distance unchanged.";
+        if (plan.Generator is { } step && !automatic)
+        {
+            instruction += $" The nearest step of the {step.Series.ToUpperInvariant()} series is {Wording.Significant(step.Mas)} mAs.";
+        }
+
         return new Change
         {
             LineId = "exposure.deviation-index",
@@ -160,6 +172,7 @@ internal sealed class ChangePlanner(
             Direction = factor > 1 ? "raise" : "lower",
             MasFactor = Math.Round(factor, 6),
             MasFactorUncertainty = uncertainty is { } known ? Math.Round(known, 6) : null,
+            GeneratorMas = automatic ? null : plan.Generator?.Mas,
         };
     }
 

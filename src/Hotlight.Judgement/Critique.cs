@@ -139,6 +139,9 @@ public sealed record Change
     /// <summary>One standard deviation of <see cref="MasFactor"/>.</summary>
     public double? MasFactorUncertainty { get; init; }
 
+    /// <summary>The generator's step nearest to the changed mAs; null where no mAs is changed or recorded, or the exposure was automatic.</summary>
+    public double? GeneratorMas { get; init; }
+
     /// <summary>Sides that come in, at the receptor; empty where the change is not of the field's size or spacing is unknown.</summary>
     public IReadOnlyList<FieldTrim> Trims { get; init; } = [];
 }
@@ -168,6 +171,15 @@ public sealed record RepeatCost
 
     /// <summary>A repeat's kerma-area product with the changes made, in dGy·cm²; null where it cannot be told.</summary>
     public double? RepeatDgyCm2 { get; init; }
+
+    /// <summary>One standard deviation of the repeat's kerma-area product, in dGy·cm²; null where the product is.</summary>
+    public double? RepeatDgyCm2Uncertainty { get; init; }
+
+    /// <summary>Kerma-area product of this exposure, of the repeats already made taken as large as this one, and of the next, in dGy·cm²; null where it cannot be told.</summary>
+    public double? TotalDgyCm2 { get; init; }
+
+    /// <summary>A repeat's kerma-area product with the field as it is, in dGy·cm²; null where no tighter field is asked for.</summary>
+    public double? RepeatWithUnchangedFieldDgyCm2 { get; init; }
 
     /// <summary>A repeat's kerma-area product over this exposure's, with the changes of mAs and field made; null where a change has no known size.</summary>
     public double? RelativeToThisExposure { get; init; }

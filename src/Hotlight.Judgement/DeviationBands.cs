@@ -99,8 +99,4 @@ public sealed record DeviationBands
         _ when deviationIndex >= High => DeviationBand.Overexposed,
         _ => DeviationBand.Unnamed,
     };
-
-    /// <summary>mAs for the target exposure over mAs used, 10^(−DI/10), at unchanged tube voltage, filtration and distance. [iec-62494-1]</summary>
-    /// <param name="deviationIndex">The deviation index, finite.</param>
-    public static double MasFactor(double deviationIndex) => Math.Pow(10, -Preconditions.Within(deviationIndex, -50, 50) / 10);
 }

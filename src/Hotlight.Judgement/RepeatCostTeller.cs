@@ -1,6 +1,8 @@
 using Hotlight.Catalogue;
+using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Document;
+using Hotlight.Technique.Dose;
 
 namespace Hotlight.Judgement;
 
@@ -26,13 +28,17 @@ internal static class RepeatCostTeller
             _ => string.Empty,
         };
         string about = relative is { } times && Math.Abs(times - 1) >= 0.05 ? $"about {Wording.Number(times, 1)} times this exposure" : "about the same exposure again";
+        RepeatDose? planned = product is { } recorded
+            ? RepeatDose.Of(DoseTeller.Tell(new DoseInput { KermaAreaProductDgyCm2 = recorded }), new DoseChange { MasFactor = mas, FieldAreaFactor = opens ? null : area })
+            : null;
+        KermaAreaProduct? next = planned?.Repeat.KermaAreaProduct.Value;
         string sentence;
         CostBasis basis;
         if (product is { } given)
         {
             basis = CostBasis.KermaAreaProduct;
             sentence = relative is { } factor
-                ? $"This exposure had a kerma-area product of {Wording.Significant(given)} dGy·cm²; a repeat adds about {Wording.Significant(given * factor)} dGy·cm²{changed}."
+                ? $"This exposure had a kerma-area product of {Wording.Significant(given)} dGy·cm²; a repeat adds about {Product(given * factor, next?.UncertaintyDgyCm2)}{changed}{(tightens ? $"; with the field as it is, {Wording.Significant(given * mas)}" : string.Empty)}."
                 : $"This exposure had a kerma-area product of {Wording.Significant(given)} dGy·cm²; a repeat adds about {Wording.Significant(given * mas)} dGy·cm², and more where the field is opened.";
         }
         else if (entrance is { } mgy)
@@ -50,7 +56,10 @@ internal static class RepeatCostTeller
 
         if (context.RepeatsAlready is > 0 and var before)
         {
-            sentence += $" The examination has been repeated {Wording.Times(before)} already; this would add to it.";
+            string all = product is { } each && relative is { } more
+                ? $": with them taken as large as this exposure, the examination would come to about {Wording.Significant((each * (1 + before)) + (each * more))} dGy·cm²."
+                : "; this would add to it.";
+            sentence += $" The examination has been repeated {Wording.Times(before)} already{all}";
         }
 
         return new RepeatCost
@@ -58,11 +67,20 @@ internal static class RepeatCostTeller
             Basis = basis,
             ThisExposureDgyCm2 = product,
             RepeatDgyCm2 = product * relative is { } repeat ? Math.Round(repeat, 6) : null,
+            RepeatDgyCm2Uncertainty = next is null ? null : Math.Round(next.UncertaintyDgyCm2, 6),
+            TotalDgyCm2 = product is { } one && relative is { } again ? Math.Round((one * (1 + (context.RepeatsAlready ?? 0))) + (one * again), 6) : null,
+            RepeatWithUnchangedFieldDgyCm2 = tightens && product is { } wide ? Math.Round(wide * mas, 6) : null,
             RelativeToThisExposure = relative is { } share ? Math.Round(share, 6) : null,
             Sentence = sentence,
             Gain = Gain(lines, verdict),
         };
     }
+
+    // Two digits of the uncertainty are enough.
+    private static string Product(double dgyCm2, double? uncertainty)
+        => uncertainty is { } sigma and > 0
+            ? FigureText.Write(dgyCm2, sigma, " dGy·cm²", Math.Clamp(1 - (int)Math.Floor(Math.Log10(sigma)), 0, 6))
+            : $"{Wording.Significant(dgyCm2)} dGy·cm²";
 
     private static string Gain(IReadOnlyList<ChecklistLine> lines, Verdict verdict)
     {

@@ -11,6 +11,9 @@ public static class TechniquePlanner
     /// <summary>Highest voltage worked with, in kVp.</summary>
     public const double HighestKvp = 150;
 
+    /// <summary>Largest deviation index that is undone, either way: a factor of 100.</summary>
+    public const double LargestDeviationIndex = 20;
+
     /// <summary>Plans the next exposure.</summary>
     /// <param name="used">The technique used. What a step needs of it must be there; mAs may be missing, then only the factor is given.</param>
     /// <param name="wanted">What to undo or to change; not empty.</param>
@@ -99,7 +102,7 @@ public static class TechniquePlanner
             InRange(wanted.PartThicknessMm, 1, 1_000, "new thickness", "mm");
             InRange(used.TubeAngleDegrees, -60, 60, "tube angle", "degrees");
             InRange(wanted.TubeAngleDegrees, -60, 60, "new tube angle", "degrees");
-            InRange(wanted.DeviationIndex, -20, 20, "deviation index", "");
+            InRange(wanted.DeviationIndex, -LargestDeviationIndex, LargestDeviationIndex, "deviation index", "");
             InRange(wanted.DeviationIndexUncertainty, 0, 20, "uncertainty of the deviation index", "");
         }
 

@@ -61,22 +61,22 @@ public sealed class DeviationBandsTests
     [InlineData(5, 3.1623)]
     [Trait("evidence", "published")]
     public void MasFactor_OfADeviationIndex_IsTheInverseOfItsRatio(double deviationIndex, double ratio)
-        => Assert.Equal(ratio, 1 / DeviationBands.MasFactor(deviationIndex), 0.00005);
+        => Assert.Equal(ratio, 1 / Technique.DeviationIndexLaw.MasFactor(deviationIndex), 0.00005);
 
     // The usual reading: DI -3 wants about twice the mAs, +3 about half.
     [Fact]
     [Trait("evidence", "published")]
     public void MasFactor_OfThree_DoublesOrHalves()
     {
-        Assert.Equal(2, DeviationBands.MasFactor(-3), 0.01);
-        Assert.Equal(0.5, DeviationBands.MasFactor(3), 0.005);
+        Assert.Equal(2, Technique.DeviationIndexLaw.MasFactor(-3), 0.01);
+        Assert.Equal(0.5, Technique.DeviationIndexLaw.MasFactor(3), 0.005);
     }
 
     [Theory]
     [InlineData(double.NaN)]
     [InlineData(double.PositiveInfinity)]
     public void MasFactor_OfNoNumber_IsRefused(double deviationIndex)
-        => Assert.Throws<ArgumentOutOfRangeException>(() => DeviationBands.MasFactor(deviationIndex));
+        => Assert.Throws<ArgumentOutOfRangeException>(() => Technique.DeviationIndexLaw.MasFactor(deviationIndex));
 
     [Fact]
     public void OfSite_WithoutSpread_IsRefused()
