@@ -34,6 +34,9 @@ public sealed record Answers
     /// <summary>The reader's own verdict; null where none is given.</summary>
     public VerdictAnswer? Verdict { get; init; }
 
+    /// <summary>What is known of the examination beside the image; null: nothing was given.</summary>
+    public ExaminationContext? Examination { get; init; }
+
     /// <summary>No answers yet.</summary>
     /// <param name="projectionId">Identifier of the projection.</param>
     public static Answers None(string projectionId) => new() { ProjectionId = projectionId };

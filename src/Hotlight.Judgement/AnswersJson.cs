@@ -51,9 +51,9 @@ public static class AnswersJson
 
             foreach (JsonProperty member in root.EnumerateObject())
             {
-                if (member.Name is not ("schema" or "projection" or "reader" or "answers" or "landmarks" or "verdict"))
+                if (member.Name is not ("schema" or "projection" or "reader" or "answers" or "landmarks" or "verdict" or "examination"))
                 {
-                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader, answers, landmarks and verdict.");
+                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader, answers, landmarks, verdict and examination.");
                 }
             }
 
@@ -75,7 +75,7 @@ public static class AnswersJson
                 throw new UnreadableAnswersException(file, "the member answers is missing or not an object of lines.");
             }
 
-            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection), Landmarks = ReadLandmarks(root, file, projection), Verdict = ReadVerdict(root, file) };
+            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection), Landmarks = ReadLandmarks(root, file, projection), Verdict = ReadVerdict(root, file), Examination = ReadExamination(root, file, projection) };
         }
     }
 
@@ -134,10 +134,87 @@ public static class AnswersJson
                 writer.WriteEndObject();
             }
 
+            if (answers.Examination is { } examination && examination != ExaminationContext.None)
+            {
+                WriteExamination(writer, examination);
+            }
+
             writer.WriteEndObject();
         }
 
         return System.Text.Encoding.UTF8.GetString(stream.ToArray()) + "\n";
+    }
+
+    private static void WriteExamination(Utf8JsonWriter writer, ExaminationContext examination)
+    {
+        writer.WriteStartObject("examination");
+        if (examination.PurposeId is { } purpose)
+        {
+            writer.WriteString("purpose", purpose);
+        }
+
+        if (examination.Ability is { } ability)
+        {
+            writer.WriteString("ability", JsonNamingPolicy.KebabCaseLower.ConvertName(ability.ToString()));
+        }
+
+        if (examination.RepeatsAlready is { } repeats)
+        {
+            writer.WriteNumber("repeats", repeats);
+        }
+
+        if (examination.ShownElsewhere.Count > 0)
+        {
+            writer.WriteStartArray("shown");
+            foreach (string line in examination.ShownElsewhere)
+            {
+                writer.WriteStringValue(line);
+            }
+
+            writer.WriteEndArray();
+        }
+
+        writer.WriteEndObject();
+    }
+
+    private static ExaminationContext? ReadExamination(JsonElement root, string file, Projection projection)
+    {
+        if (!root.TryGetProperty("examination", out JsonElement given))
+        {
+            return null;
+        }
+
+        const string Form = "examination is an object with purpose, ability, repeats and shown, each left out where it is not known.";
+        if (given.ValueKind != JsonValueKind.Object || given.EnumerateObject().Any(member => member.Name is not ("purpose" or "ability" or "repeats" or "shown")))
+        {
+            throw new UnreadableAnswersException(file, Form);
+        }
+
+        PatientAbility? ability = null;
+        if (Text(given, "ability", file) is { } word)
+        {
+            PatientAbility[] fitting = [.. Enum.GetValues<PatientAbility>().Where(each => JsonNamingPolicy.KebabCaseLower.ConvertName(each.ToString()) == word)];
+            ability = fitting.Length == 1
+                ? fitting[0]
+                : throw new UnreadableAnswersException(file, $"'{word}' is not an ability of the patient; there are {string.Join(", ", Enum.GetNames<PatientAbility>().Select(JsonNamingPolicy.KebabCaseLower.ConvertName))}.");
+        }
+
+        int? repeats = null;
+        if (given.TryGetProperty("repeats", out JsonElement number))
+        {
+            repeats = number.ValueKind == JsonValueKind.Number && number.TryGetInt32(out int count) ? count : throw new UnreadableAnswersException(file, Form);
+        }
+
+        string[] shown = [];
+        if (given.TryGetProperty("shown", out JsonElement list))
+        {
+            shown = list.ValueKind == JsonValueKind.Array && list.EnumerateArray().All(line => line.ValueKind == JsonValueKind.String)
+                ? [.. list.EnumerateArray().Select(line => line.GetString()!)]
+                : throw new UnreadableAnswersException(file, Form);
+        }
+
+        var examination = new ExaminationContext { PurposeId = Text(given, "purpose", file), Ability = ability, RepeatsAlready = repeats, ShownElsewhere = shown };
+        return examination.Fault(projection) is { } fault ? throw new UnreadableAnswersException(file, fault) : examination;
     }
 
     private static Dictionary<string, LandmarkPoint> ReadLandmarks(JsonElement root, string file, Projection projection)

@@ -16,7 +16,7 @@ public static class CritiqueBuilder
     /// <param name="projection">The projection it is judged as.</param>
     /// <param name="answers">The reader's answers; <see cref="Answers.None"/> before any.</param>
     /// <param name="rules">Limits; null: <see cref="JudgementRules.Default"/>.</param>
-    /// <param name="context">What is known of the examination beside the image; null: nothing.</param>
+    /// <param name="context">What is known of the examination beside the image; null: what the answers say of it.</param>
     /// <param name="positions">What marked landmarks tell of the projection's relations; null where none were marked.</param>
     /// <exception cref="ArgumentException">The answers are for another projection, answer a line or name a way of missing it that does not exist, or hold a verdict without a reason; the context names a purpose or a line that does not exist.</exception>
     public static Critique Build(
@@ -37,8 +37,8 @@ public static class CritiqueBuilder
             throw new ArgumentException($"The answers are for '{answers.ProjectionId}', but '{projection.Id}' is judged.", nameof(answers));
         }
 
-        ExaminationContext examination = context ?? ExaminationContext.None;
-        if (context?.Fault(projection) is { } fault)
+        ExaminationContext examination = context ?? answers.Examination ?? ExaminationContext.None;
+        if (examination.Fault(projection) is { } fault)
         {
             throw new ArgumentException(fault, nameof(context));
         }

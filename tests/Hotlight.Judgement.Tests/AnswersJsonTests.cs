@@ -2,6 +2,18 @@ namespace Hotlight.Judgement.Tests;
 
 public sealed class AnswersJsonTests
 {
+    [Theory]
+    [InlineData("""{"purpose": "nothing"}""", "is not a purpose of wrist-pa")]
+    [InlineData("""{"ability": "sleepy"}""", "is not an ability of the patient")]
+    [InlineData("""{"repeats": "two"}""", "examination is an object")]
+    [InlineData("""{"colour": "grey"}""", "examination is an object")]
+    [InlineData("""{"shown": ["anatomy.carpsu"]}""", "the nearest is 'anatomy.carpus'")]
+    public void Read_ExaminationThatDoesNotExist_IsRefusedInOneSentence(string examination, string words)
+    {
+        string json = $$"""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "examination": {{examination}}}""";
+        Assert.Contains(words, Assert.Throws<UnreadableAnswersException>(() => AnswersJson.Read(json, "mine.json", ProjectionCatalogue.BuiltIn.Get("wrist-pa"))).Reason, StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Read_WhatWasWritten_ComesBack()
     {

@@ -142,7 +142,7 @@ public sealed class CaseWorkflow
         }
 
         CaseRecord record = await records.ChangeAsync(await MeasureAgainAsync(open.Record with { ProjectionId = projectionId }, cancellation), cancellation);
-        if (open.Answers is { Lines.Count: > 0 } or { Landmarks.Count: > 0 })
+        if (open.Answers is { Lines.Count: > 0 } or { Landmarks.Count: > 0 } or { Examination: not null })
         {
             OpenCase laid = Lay(record);
             record = await records.KeepAnswersAsync(record.Id, record.Version, new AnswerStep
@@ -236,6 +236,35 @@ public sealed class CaseWorkflow
             ? PositionWorkflow.Place(await RadiographAsync(open.Record), place, landmark.OnEdge ? reachMm : null, PositionWorkflow.GeometryOf(open.Exposure, open.Measurements).Spacing)
             : null;
         return await KeepAsync(open, answers.WithLandmark(landmarkId, point), $"{(point is null ? "mark taken away" : "marked")}: {landmark.Name}", cancellation);
+    }
+
+    /// <summary>Keeps what is known of the examination beside the image.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="examination">Purpose, ability, repeats; null takes it away.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public Task<OpenCase> ExamineAsync(OpenCase open, ExaminationContext? examination, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        return open.Answers is { } answers
+            ? KeepAsync(open, answers with { Examination = examination == ExaminationContext.None ? null : examination }, "the examination", cancellation)
+            : throw new ArgumentException("A case without a projection has no examination.", nameof(open));
+    }
+
+    /// <summary>Keeps the reader's own verdict with its reason.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="verdict">The verdict; null takes it away.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="ArgumentException">It has no reason.</exception>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public Task<OpenCase> DecideAsync(OpenCase open, VerdictAnswer? verdict, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        return open.Answers is { } answers
+            ? KeepAsync(open, answers with { Verdict = verdict }, verdict is null ? "own verdict taken away" : "own verdict", cancellation)
+            : throw new ArgumentException("A case without a projection has no verdict.", nameof(open));
     }
 
     /// <summary>Takes all marks away.</summary>
@@ -500,8 +529,18 @@ public sealed class CaseWorkflow
             .Where(each => lines.TryGetValue(each.Key, out ChecklistLine? line) && (each.Value.Miss is null || line.Misses.Any(miss => miss.Id == each.Value.Miss)))
             .ToDictionary(each => each.Key, each => each.Value, StringComparer.Ordinal);
         Dictionary<string, LandmarkPoint> marks = given.Landmarks.Where(mark => projection.Landmarks.Any(landmark => landmark.Id == mark.Key)).ToDictionary(mark => mark.Key, mark => mark.Value, StringComparer.Ordinal);
-        return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks, Verdict = null };
+        return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks, Examination = CarriedExamination(given.Examination, projection, lines), Verdict = null };
     }
+
+    // Who the patient is stays; a purpose or a line that the other projection does not have goes.
+    private static ExaminationContext? CarriedExamination(ExaminationContext? given, Projection projection, Dictionary<string, ChecklistLine> lines)
+        => given is null
+            ? null
+            : given with
+            {
+                PurposeId = projection.Purposes.Any(purpose => purpose.Id == given.PurposeId) ? given.PurposeId : null,
+                ShownElsewhere = [.. given.ShownElsewhere.Where(lines.ContainsKey)],
+            };
 
     private static Critique Judge(MeasurementDocument measurements, ExposureRecord exposure, Projection projection, Answers answers)
         => CritiqueBuilder.Build(

@@ -149,6 +149,31 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
     }
 
     [Fact]
+    public async Task ExamineAsync_PurposeAbilityAndRepeats_AreKeptWeighAndAreTakenBack()
+    {
+        OpenCase open = await cases.ChooseProjectionAsync(await ChosenAsync(), "knee-lateral");
+        open = await cases.AnswerAsync(open, "position.condyles-front-back", new Answer(ChecklistState.NotMet, "medial-posterior"));
+        Assert.Equal(VerdictKind.Repeat, open.Critique!.Verdict.Kind);
+
+        OpenCase examined = await cases.ExamineAsync(open, new ExaminationContext { PurposeId = "fracture-check", Ability = PatientAbility.Trauma, RepeatsAlready = 1 });
+        Assert.NotEqual(VerdictKind.Repeat, examined.Critique!.Verdict.Kind);
+        Assert.Contains(examined.Critique.Trace!.Weighed, step => step.LineId == "position.condyles-front-back");
+        OpenCase again = await cases.OpenAsync(open.Record.Id);
+        Assert.Equal("fracture-check", again.Answers!.Examination!.PurposeId);
+        Assert.Equal(PatientAbility.Trauma, again.Answers.Examination.Ability);
+        Assert.Equal(1, again.Answers.Examination.RepeatsAlready);
+
+        OpenCase other = await cases.ChooseProjectionAsync(again, "chest-pa");
+        Assert.Null(other.Answers!.Examination!.PurposeId);
+        Assert.Equal(PatientAbility.Trauma, other.Answers.Examination.Ability);
+
+        OpenCase decided = await cases.DecideAsync(other, new VerdictAnswer(VerdictKind.Accept, "The line is seen."));
+        Assert.Equal("The line is seen.", decided.Critique!.ReaderVerdict!.Reason);
+        Assert.Null((await cases.StepAsync(decided, AnswerStepDirection.Undo)).Critique!.ReaderVerdict);
+        await Assert.ThrowsAsync<ArgumentException>(() => cases.DecideAsync(other, new VerdictAnswer(VerdictKind.Accept, " ")));
+    }
+
+    [Fact]
     public async Task MarkAsync_NearAnEdge_IsDrawnToItAndKnownBetterAcrossIt()
     {
         // An upright edge at column 250.3, blurred by 2 pixels.
