@@ -1,3 +1,5 @@
+using Hotlight.Catalogue;
+
 namespace Hotlight.Judgement.Tests;
 
 public sealed class AnswersJsonTests
