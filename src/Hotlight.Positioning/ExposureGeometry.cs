@@ -58,7 +58,7 @@ public sealed record Magnification(double Factor, double Uncertainty, string Fro
 
         if (geometry.RecordedMagnification is { } recorded && recorded is >= 1 and <= 3)
         {
-            return Figure<Magnification>.Measured(new Magnification(recorded, 0.02 * recorded, "the header's magnification"));
+            return Figure<Magnification>.Measured(new Magnification(recorded, 0.02 * recorded, Texts.Get("magnification.from.header")));
         }
 
         bool isRecorded = geometry.SourceImageDistanceMm is > 0;
@@ -70,7 +70,7 @@ public sealed record Magnification(double Factor, double Uncertainty, string Fro
         double spread = (range.To - range.From) / Math.Sqrt(12);
         if (middle >= source)
         {
-            return Figure<Magnification>.CannotTell($"The distance from source to receptor is given as {source:0} mm, less than the part lies over the receptor; correct the distance.");
+            return Figure<Magnification>.CannotTell(Texts.Get("magnification.why.distance", Texts.Number(source, "0")));
         }
 
         double factor = source / (source - middle);
@@ -79,35 +79,35 @@ public sealed record Magnification(double Factor, double Uncertainty, string Fro
         return Figure<Magnification>.Measured(new Magnification(
             factor,
             Math.Sqrt((byObject * byObject) + (bySource * bySource)),
-            isRecorded ? "the recorded distance and the part's usual height over the receptor" : "the usual distances of this projection"));
+            isRecorded ? Texts.Get("magnification.from.recorded") : Texts.Get("magnification.from.usual")));
     }
 
     private static Figure<Magnification> FromKnownSize(KnownSize known, ExposureGeometry geometry)
     {
         if (geometry.Spacing is not { } spacing)
         {
-            return Figure<Magnification>.CannotTell("The file gives no pixel spacing, so a known size does not give a magnification.");
+            return Figure<Magnification>.CannotTell(Texts.Get("magnification.why.no-spacing"));
         }
 
         if (known.SizeMm <= 0 || !double.IsFinite(known.SizeMm))
         {
-            return Figure<Magnification>.CannotTell("The known size must be a length above 0 mm.");
+            return Figure<Magnification>.CannotTell(Texts.Get("magnification.why.size"));
         }
 
         var length = Measure.Landmarks.LandmarkMeasures.Distance(known.One, known.Other, spacing);
         if (!length.IsMeasured)
         {
-            return Figure<Magnification>.CannotTell("Both ends of the known size are marked at the same place; mark its two ends.");
+            return Figure<Magnification>.CannotTell(Texts.Get("magnification.why.same-place"));
         }
 
         double factor = length.Value.Mm!.Value / known.SizeMm;
         if (factor is < 0.98 or > 3)
         {
-            return Figure<Magnification>.CannotTell($"The marked length of {length.Value.Mm.Value:0.0} mm for an object of {known.SizeMm:0.0} mm would be a magnification of {factor:0.00}: a shadow is never smaller than its object, nor three times larger; check the marks and the size.");
+            return Figure<Magnification>.CannotTell(Texts.Get("magnification.why.impossible", Texts.Number(length.Value.Mm.Value, "0.0"), Texts.Number(known.SizeMm, "0.0"), Texts.Number(factor, "0.00")));
         }
 
         double byLength = length.Value.MmUncertainty!.Value / known.SizeMm;
         double bySize = factor * known.SizeUncertaintyMm / known.SizeMm;
-        return Figure<Magnification>.Measured(new Magnification(Math.Max(1, factor), Math.Sqrt((byLength * byLength) + (bySize * bySize)), "the object of known size"));
+        return Figure<Magnification>.Measured(new Magnification(Math.Max(1, factor), Math.Sqrt((byLength * byLength) + (bySize * bySize)), Texts.Get("magnification.from.known-size")));
     }
 }

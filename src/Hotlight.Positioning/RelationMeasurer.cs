@@ -49,13 +49,14 @@ public static class RelationMeasurer
         string[] missing = [.. needed.Where(id => !marked.Points.ContainsKey(id))];
         if (missing.Length > 0)
         {
-            return Cannot($"Mark also: {string.Join("; ", missing.Select(Name))}.", missing);
+            return Cannot(Texts.Get("relation.why.mark-also", string.Join("; ", missing.Select(Name))), missing);
         }
 
         string[] outside = [.. needed.Where(id => !Inside(marked.Points[id].Point, geometry))];
         if (outside.Length > 0)
         {
-            return Cannot($"Outside the image: {string.Join("; ", outside.Select(Name))}. Mark {(outside.Length == 1 ? "it" : "them")} where the image shows {(outside.Length == 1 ? "it" : "them")}, or leave this to the eye.");
+            string names = string.Join("; ", outside.Select(Name));
+            return Cannot(outside.Length == 1 ? Texts.Get("relation.why.outside.one", names) : Texts.Get("relation.why.outside.several", names));
         }
 
         for (int one = 0; one < needed.Length; one++)
@@ -66,7 +67,7 @@ public static class RelationMeasurer
                 bool givesDirection = GivesDirection(rule, needed[one], needed[other]);
                 if (givesDirection && marked.Points[needed[one]].Point.DistancePixelsTo(marked.Points[needed[other]].Point) < 1)
                 {
-                    return Cannot($"{Capital(Name(needed[one]))} and {Name(needed[other])} are marked at the same place; they give no direction.");
+                    return Cannot(Texts.Get("relation.why.same-place", Capital(Name(needed[one])), Name(needed[other])));
                 }
             }
         }
@@ -74,7 +75,7 @@ public static class RelationMeasurer
         bool isLength = rule.Kind is RelationKind.Offset or RelationKind.Distance or RelationKind.Difference;
         if (isLength && geometry.Spacing is null)
         {
-            return Cannot("The file gives no pixel spacing, so lengths in mm cannot be told; fractions and angles can.");
+            return Cannot(Texts.Get("relation.why.no-spacing"));
         }
 
         if (isLength && !magnification.IsMeasured)
@@ -85,7 +86,7 @@ public static class RelationMeasurer
         Propagated figure = Reckon(rule, marked, geometry);
         if (!double.IsFinite(figure.Value))
         {
-            return Cannot("Two of the landmarks are marked at the same place, so there is nothing to compare by.");
+            return Cannot(Texts.Get("relation.why.nothing-to-compare"));
         }
 
         double value = figure.Value, uncertainty = figure.Uncertainty;

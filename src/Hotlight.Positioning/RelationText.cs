@@ -1,5 +1,6 @@
 using System.Globalization;
 using Hotlight.Catalogue;
+using Hotlight.Core;
 
 namespace Hotlight.Positioning;
 
@@ -27,20 +28,20 @@ public static class RelationText
             RelationKind.Fraction => string.Empty,
             _ => " mm",
         };
-        string Plain(double value) => value.ToString("0.##", CultureInfo.InvariantCulture).Replace('-', '−');
+        string Plain(double value) => Texts.Number(value, "0.##");
         return rule.Accept switch
         {
-            { From: { } from, To: { } to } => $"{Plain(from)} to {Plain(to)}{unit}",
-            { From: { } from } => $"at least {Plain(from)}{unit}",
-            { To: { } to } => $"at most {Plain(to)}{unit}",
-            _ => "anything",
+            { From: { } from, To: { } to } => Texts.Get("relation.accepted.between", Plain(from), Plain(to), unit),
+            { From: { } from } => Texts.Get("relation.accepted.at-least", Plain(from), unit),
+            { To: { } to } => Texts.Get("relation.accepted.at-most", Plain(to), unit),
+            _ => Texts.Get("relation.accepted.anything"),
         };
     }
 
     /// <summary>The turn as a phrase, such as "about 9° (7° to 11°)"; null where nothing is turned by more than its uncertainty, or one image cannot tell.</summary>
     /// <param name="turn">A turn, or null.</param>
     public static string? Degrees(Turn? turn)
-        => turn is null || turn.Degrees < turn.Uncertainty ? null : $"about {Number(turn.Degrees, 0)}° ({Number(turn.FromDegrees, 0)}° to {Number(turn.ToDegrees, 0)}°)";
+        => turn is null || turn.Degrees < turn.Uncertainty ? null : Texts.Get("relation.degrees", Number(turn.Degrees, 0), Number(turn.FromDegrees, 0), Number(turn.ToDegrees, 0));
 
     /// <summary>One or two sentences: figure, accepted range, what it means, by how many degrees.</summary>
     /// <param name="finding">A finding.</param>
@@ -54,23 +55,23 @@ public static class RelationText
 
         RelationMeasure rule = finding.Relation.Measure!;
         Miss? miss = finding.Relation.Misses.FirstOrDefault(candidate => candidate.Id == result.MissId);
-        string figure = $"{Figure(result)}, accepted {Accepted(rule)}";
+        string figure = Texts.Get("relation.figure", Figure(result), Accepted(rule));
         string verdict = result.State switch
         {
-            RelationState.Holds => $"{figure}: it holds.",
-            RelationState.Missed => $"{figure}: {miss!.Looks}.",
-            _ when miss is not null => $"{figure}: at the limit toward '{miss.Looks}'; the reader decides.",
-            _ => $"{figure}: the marks are too uncertain to tell; the reader decides.",
+            RelationState.Holds => Texts.Get("relation.holds", figure),
+            RelationState.Missed => Texts.Get("relation.missed", figure, miss!.Looks),
+            _ when miss is not null => Texts.Get("relation.at-limit", figure, miss.Looks),
+            _ => Texts.Get("relation.uncertain", figure),
         };
         if (result.State == RelationState.Holds || Degrees(result.Turn) is not { } degrees)
         {
             return verdict;
         }
 
-        string offCentre = result.Turn!.OffCentreMm is { } shift && Math.Abs(shift) >= 1
-            ? $" {Number(Math.Abs(shift), 1)} mm of the shift comes from lying off the central ray and is taken off."
-            : string.Empty;
-        return $"{verdict} Turned by {degrees}: {result.Turn.About}.{offCentre}";
+        string turned = Texts.Get("relation.turned", verdict, degrees, result.Turn!.About);
+        return result.Turn.OffCentreMm is { } shift && Math.Abs(shift) >= 1
+            ? $"{turned} {Texts.Get("relation.off-centre", Number(Math.Abs(shift), 1))}"
+            : turned;
     }
 
     /// <summary>The correction with its degrees, such as "Rotate the leg internally: … By about 9° (7° to 11°)."; null where the relation holds or no way of missing it is known.</summary>
@@ -87,12 +88,12 @@ public static class RelationText
 
         // Off the central ray, shift and turn can point different ways; degrees are said only where they go with the miss.
         bool sameWay = result.Turn is { } turn && turn.Sign == (id == finding.Relation.Measure!.Above ? 1 : -1);
-        return sameWay && Degrees(result.Turn) is { } degrees ? $"{miss.Correction} By {degrees}." : miss.Correction;
+        return sameWay && Degrees(result.Turn) is { } degrees ? Texts.Get("relation.correction", miss.Correction, degrees) : miss.Correction;
     }
 
     private static string Number(double value, int decimals)
     {
         double rounded = Math.Round(value, decimals, MidpointRounding.AwayFromZero);
-        return (rounded == 0 ? 0 : rounded).ToString("F" + decimals.ToString(CultureInfo.InvariantCulture), CultureInfo.InvariantCulture).Replace('-', '−');
+        return Texts.Number(rounded == 0 ? 0 : rounded, "F" + decimals.ToString(CultureInfo.InvariantCulture));
     }
 }

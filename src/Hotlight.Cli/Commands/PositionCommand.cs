@@ -5,7 +5,6 @@ using Hotlight.Catalogue;
 using Hotlight.Cli.Rendering;
 using Hotlight.Core;
 using Hotlight.Imaging;
-using Hotlight.Judgement;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Positioning;
 using Hotlight.Workflows.Measuring;
@@ -32,13 +31,13 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
     {
         if (settings.Projection is null)
         {
-            throw new RefusedException("position needs --projection ID, such as --projection knee-lateral; 'hotlight projections' lists them.");
+            throw new RefusedException(Texts.Get("position.refused.projection"));
         }
 
         Projection projection = Projections.Find(settings.Projection, settings.CataloguePath);
         if (projection.Landmarks.Count == 0)
         {
-            throw new RefusedException($"no relation of {projection.Id} can be told by landmarks; judge it by eye with 'hotlight critique'.");
+            throw new RefusedException(Texts.Get("position.refused.landmarks", projection.Id));
         }
 
         if (settings.LandmarksPath is null)
@@ -49,7 +48,7 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
 
         if (settings.File is null)
         {
-            throw new RefusedException("position needs the radiograph whose landmarks these are: hotlight position FILE --projection ID --landmarks FILE.");
+            throw new RefusedException(Texts.Get("position.refused.file"));
         }
 
         try
@@ -83,15 +82,15 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
                     Path.GetFileName(file),
                     projection.Id,
                     [.. findings.Select(finding => new RelationRow(finding.Relation.Id, finding.Result, finding.Why, RelationText.Sentence(finding), RelationText.Correction(finding), finding.MissingLandmarks))],
-                    Critique.SafetyCaution),
+                    Texts.Get("caution.safety")),
                 Json));
             return;
         }
 
-        Terminal.Output.WriteLine($"{Path.GetFileName(file)}  as  {projection.Name}");
+        Terminal.Output.WriteLine(Texts.Get("position.title", Path.GetFileName(file), projection.Name));
         if (findings.Select(finding => finding.Result?.Magnification).FirstOrDefault(scale => scale is not null) is { } magnification)
         {
-            Block("magnification", string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{magnification.Factor:0.000} ± {magnification.Uncertainty:0.000}, from {magnification.From}"));
+            Block(Texts.Get("position.magnification"), Texts.Get("position.magnification.figure", Texts.Number(magnification.Factor, "0.000"), Texts.Number(magnification.Uncertainty, "0.000"), magnification.From));
         }
 
         foreach (RelationFinding finding in findings)
@@ -111,30 +110,30 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
             Terminal.Output.WriteLine();
             foreach (PositionRelation relation in byEye)
             {
-                Block("by eye", relation.Question);
+                Block(Texts.Get("position.by-eye"), relation.Question);
             }
         }
 
         Terminal.Output.WriteLine();
-        Block(string.Empty, Critique.SafetyCaution);
+        Block(string.Empty, Texts.Get("caution.safety"));
     }
 
     private static string Label(RelationFinding finding) => finding.Result?.State switch
     {
-        RelationState.Holds => "holds",
-        RelationState.Missed => "missed",
-        RelationState.AtTheLimit => "at the limit",
-        _ => "cannot tell",
+        RelationState.Holds => Texts.Get("position.holds"),
+        RelationState.Missed => Texts.Get("position.missed"),
+        RelationState.AtTheLimit => Texts.Get("position.at-limit"),
+        _ => Texts.Get("position.cannot-tell"),
     };
 
     private static void List(Projection projection)
     {
-        Terminal.Output.WriteLine($"{projection.Id}  {projection.Name}: landmarks to mark, in pixels, as in");
+        Terminal.Output.WriteLine(Texts.Get("position.landmarks", projection.Id, projection.Name));
         var example = new MarkedLandmarks(projection.Id, new Dictionary<string, LandmarkPoint>(StringComparer.Ordinal) { [projection.Landmarks[0].Id] = LandmarkPoint.At(new PixelPoint(X: 812.5, Y: 640), 5) });
         Terminal.Output.WriteLine(LandmarksJson.Write(example).TrimEnd());
         foreach (Landmark landmark in projection.Landmarks)
         {
-            foreach (string row in TextBlock.Hanging(landmark.Id, 30, $"{landmark.Name}. {landmark.Where}"))
+            foreach (string row in TextBlock.Hanging(landmark.Id, 30, Texts.Get("position.landmark", landmark.Name, landmark.Where)))
             {
                 Terminal.Output.WriteLine(row);
             }

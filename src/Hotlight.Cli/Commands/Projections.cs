@@ -1,4 +1,5 @@
 using Hotlight.Catalogue;
+using Hotlight.Core;
 
 namespace Hotlight.Cli.Commands;
 
@@ -43,7 +44,8 @@ internal static class Projections
         }
 
         IReadOnlyList<string> near = catalogue.Near(id);
-        string suggestion = near.Count == 0 ? string.Empty : $" Did you mean {string.Join(" or ", near.Select(name => $"'{name}'"))}?";
-        throw new RefusedException($"the catalogue has no projection '{id}'.{suggestion} 'hotlight projections' lists them.");
+        throw new RefusedException(near.Count == 0
+            ? Texts.Get("projections.refused.unknown", id)
+            : Texts.Get("projections.refused.near", id, string.Join(Texts.Get("projections.refused.or"), near.Select(name => $"'{name}'"))));
     }
 }

@@ -1,7 +1,7 @@
 using System.ComponentModel;
-using System.Globalization;
 using Hotlight.Catalogue;
 using Hotlight.Cli.Rendering;
+using Hotlight.Core;
 using Spectre.Console.Cli;
 
 namespace Hotlight.Cli.Commands;
@@ -29,28 +29,28 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
 
     private static void Write(Projection projection)
     {
-        CultureInfo plain = CultureInfo.InvariantCulture;
-        Terminal.Output.WriteLine($"{projection.Id}  {projection.Name}");
-        Line("purpose", projection.Purpose);
-        Line("patient", projection.PatientPosition.Text);
-        Line("part", projection.PartPosition.Text);
-        Line("central ray", $"{projection.CentralRay.Direction}, through {projection.CentralRay.EntryPoint}");
-        Line("receptor", projection.Receptor.Text);
-        Line("source to receptor", string.Create(plain, $"{projection.SourceImageDistanceMm.Value / 10:0.#} cm"));
-        Line("tube voltage", string.Create(plain, $"{projection.TubeVoltageKvp.From:0.#} to {projection.TubeVoltageKvp.To:0.#} kVp"));
-        Line("grid", projection.Grid.Text);
-        Line("breathing", projection.Breathing.Text);
-        Line("collimation", projection.Collimation.Extent);
-        Line("marker", projection.MarkerPlace.Text);
-        Line("shielding", projection.Shielding.Text);
+        Terminal.Output.WriteLine(Texts.Get("projections.title", projection.Id, projection.Name));
+        Line(Texts.Get("projections.purpose"), projection.Purpose);
+        Line(Texts.Get("projections.patient"), projection.PatientPosition.Text);
+        Line(Texts.Get("projections.part"), projection.PartPosition.Text);
+        Line(Texts.Get("projections.central-ray"), Texts.Get("projections.central-ray.text", projection.CentralRay.Direction, projection.CentralRay.EntryPoint));
+        Line(Texts.Get("projections.receptor"), projection.Receptor.Text);
+        Line(Texts.Get("projections.distance"), Texts.Get("projections.distance.figure", Texts.Number(projection.SourceImageDistanceMm.Value / 10, "0.#")));
+        Line(Texts.Get("projections.tube-voltage"), Texts.Get("projections.tube-voltage.figure", Texts.Number(projection.TubeVoltageKvp.From, "0.#"), Texts.Number(projection.TubeVoltageKvp.To, "0.#")));
+        Line(Texts.Get("projections.grid"), projection.Grid.Text);
+        Line(Texts.Get("projections.breathing"), projection.Breathing.Text);
+        Line(Texts.Get("projections.collimation"), projection.Collimation.Extent);
+        Line(Texts.Get("projections.marker"), projection.MarkerPlace.Text);
+        Line(Texts.Get("projections.shielding"), projection.Shielding.Text);
         foreach (RequiredAnatomy anatomy in projection.RequiredAnatomy)
         {
-            Line("required", anatomy.Question);
+            Line(Texts.Get("projections.required"), anatomy.Question);
         }
 
         foreach (PositionRelation relation in projection.Relations)
         {
-            Line("position", $"{relation.Question} ({relation.Tolerance.Text}){(relation.Measure is null ? string.Empty : " Told by landmarks.")}");
+            string text = Texts.Get("projections.position.text", relation.Question, relation.Tolerance.Text);
+            Line(Texts.Get("projections.position"), relation.Measure is null ? text : Texts.Get("projections.position.by-landmarks", text));
         }
 
         foreach (Adaptation adaptation in projection.Adaptations)
@@ -60,15 +60,18 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
 
         foreach (ExaminationPurpose purpose in projection.Purposes)
         {
-            Line("purpose " + purpose.Id, $"{purpose.Name}: needs {string.Join(", ", purpose.Needs)}");
+            Line(Texts.Get("projections.purpose.label", purpose.Id), Texts.Get("projections.purpose.text", purpose.Name, string.Join(", ", purpose.Needs)));
         }
     }
 
     private static string SituationText(Situation situation) => situation switch
     {
-        Situation.CannotMove => "cannot move",
-        Situation.LargeBody => "large body",
-        _ => situation.ToString().ToLowerInvariant(),
+        Situation.CannotMove => Texts.Get("situation.cannot-move"),
+        Situation.Trauma => Texts.Get("situation.trauma"),
+        Situation.Child => Texts.Get("situation.child"),
+        Situation.Cast => Texts.Get("situation.cast"),
+        Situation.LargeBody => Texts.Get("situation.large-body"),
+        _ => throw new ArgumentOutOfRangeException(nameof(situation), situation, "There is no such situation."),
     };
 
     private static void Line(string label, string text)
