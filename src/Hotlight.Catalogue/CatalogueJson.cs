@@ -1,4 +1,5 @@
 using System.Text.Json;
+using System.Text.Json.Nodes;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
 
@@ -37,6 +38,13 @@ internal static class CatalogueJson
                 : document.Deserialize<T>(Options) ?? throw new UnreadableCatalogueException(file, "$", "the file holds null.");
         }
     }
+
+    /// <summary>Writes an entry as its file would hold it.</summary>
+    /// <typeparam name="T">What the file holds.</typeparam>
+    /// <param name="content">The entry.</param>
+    public static JsonObject Write<T>(T content)
+        where T : class
+        => JsonSerializer.SerializeToNode(content, Options)!.AsObject();
 
     private static void Walk(JsonElement element, JsonTypeInfo type, string path, bool mayBeNull, List<CatalogueError> errors, string file)
     {

@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Reflection;
 
 namespace Hotlight.Catalogue;
@@ -8,9 +9,11 @@ public sealed class ProjectionCatalogue
     private const string ResourcePrefix = "catalogue/";
     private static readonly Lazy<ProjectionCatalogue> BuiltInCatalogue = new(LoadBuiltIn);
     private readonly Dictionary<string, Projection> byId;
+    private readonly IReadOnlySet<string> ownIds;
 
-    private ProjectionCatalogue(IEnumerable<Projection> projections)
+    private ProjectionCatalogue(IEnumerable<Projection> projections, IReadOnlySet<string>? ownIds = null)
     {
+        this.ownIds = ownIds ?? new HashSet<string>(StringComparer.Ordinal);
         Projections = [.. projections.OrderBy(projection => projection.Region, StringComparer.Ordinal).ThenBy(projection => projection.Name, StringComparer.Ordinal)];
         byId = Projections.ToDictionary(projection => projection.Id, StringComparer.Ordinal);
     }
@@ -85,7 +88,42 @@ public sealed class ProjectionCatalogue
     public ProjectionCatalogue With(ProjectionCatalogue own)
     {
         ArgumentNullException.ThrowIfNull(own);
-        return new ProjectionCatalogue([.. Projections.Where(projection => own.Find(projection.Id) is null), .. own.Projections]);
+        return new ProjectionCatalogue([.. Projections.Where(projection => own.Find(projection.Id) is null), .. own.Projections], new HashSet<string>(ownIds.Concat(own.byId.Keys), StringComparer.Ordinal));
+    }
+
+    /// <summary>This catalogue in a language: the texts of its entry over the English ones; a projection without one stays in English.</summary>
+    /// <remarks>A clinic's own projections take only the clinic's own translations: the built-in ones say what the built-in projection says.</remarks>
+    /// <param name="culture">The language.</param>
+    /// <param name="own">A clinic's own translations, over the built-in ones; null: none.</param>
+    /// <exception cref="UnreadableCatalogueException">A translation does not fit its projection; every fault is named.</exception>
+    public ProjectionCatalogue In(CultureInfo culture, CatalogueTexts? own = null)
+    {
+        ArgumentNullException.ThrowIfNull(culture);
+        Projection Lay(Projection projection)
+        {
+            Projection laid = ownIds.Contains(projection.Id) ? projection : CatalogueTexts.BuiltIn.In(projection, culture);
+            return own is null ? laid : own.In(laid, culture);
+        }
+
+        return new ProjectionCatalogue(Projections.Select(Lay), ownIds);
+    }
+
+    /// <summary>How much of this catalogue a language has of its own.</summary>
+    /// <param name="language">Code of the language, such as "de".</param>
+    /// <param name="own">A clinic's own translations, over the built-in ones; null: none.</param>
+    public TranslatedShare ShareIn(string language, CatalogueTexts? own = null)
+    {
+        int translated = 0, all = 0, projections = 0;
+        foreach (Projection projection in Projections)
+        {
+            IEnumerable<string> builtIn = ownIds.Contains(projection.Id) ? [] : CatalogueTexts.BuiltIn.PlacesOf(projection.Id, language);
+            int count = builtIn.Union(own?.PlacesOf(projection.Id, language) ?? [], StringComparer.Ordinal).Count();
+            translated += count;
+            projections += count > 0 ? 1 : 0;
+            all += CatalogueTexts.PlacesOf(projection).Count();
+        }
+
+        return new TranslatedShare(translated, all, projections);
     }
 
     /// <summary>Reads one projection and checks it.</summary>

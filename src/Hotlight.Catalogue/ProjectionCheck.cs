@@ -8,9 +8,9 @@ internal static partial class ProjectionCheck
     /// <summary>Checks a projection.</summary>
     /// <param name="projection">The projection.</param>
     /// <param name="file">The file's name with its region's folder.</param>
-    /// <param name="sources">The register of sources.</param>
+    /// <param name="sources">The register of sources; null: the keys are not looked up, for they were when the projection was read.</param>
     /// <returns>Everything that is wrong; empty where nothing is.</returns>
-    public static IReadOnlyList<CatalogueError> Errors(Projection projection, string file, SourceRegister sources)
+    public static IReadOnlyList<CatalogueError> Errors(Projection projection, string file, SourceRegister? sources)
     {
         var errors = new List<CatalogueError>();
         void Demand(bool holds, string member, string reason)
@@ -22,7 +22,7 @@ internal static partial class ProjectionCheck
         }
 
         void Key(string key, string member)
-            => Demand(sources.Sources.ContainsKey(key), member, $"the source '{key}' is not in the register of sources.");
+            => Demand(sources is null || sources.Sources.ContainsKey(key), member, $"the source '{key}' is not in the register of sources.");
 
         void Text(SourcedText text, string member)
         {
