@@ -1,6 +1,7 @@
 using System.Globalization;
 using Hotlight.Cli.Commands;
 using Hotlight.Cli.Rendering;
+using Hotlight.Core;
 using Spectre.Console;
 using Spectre.Console.Cli;
 
@@ -50,7 +51,7 @@ public static class HotlightCommandLine
             configuration.ConfigureConsole(console);
             configuration.UseStrictParsing();
             configuration.SetExceptionHandler((error, _) => Explain(error, args, errors));
-            configuration.SetInterceptor(new MissingValues());
+            configuration.SetInterceptor(new CallCheck());
             configuration.AddCommand<MeasureCommand>("measure")
                 .WithDescription("Measure radiographs: field, anatomy, collimation, exposure, mottle, clipping, sharpness, markers, artifacts, display, processing.")
                 .WithExample("measure", "wrist.dcm")
@@ -79,7 +80,8 @@ public static class HotlightCommandLine
                 catalogue.AddCommand<CatalogueCheckCommand>("check")
                     .WithDescription("Check a catalogue: every fault at once, with file, member and what was expected.")
                     .WithExample("catalogue", "check")
-                    .WithExample("catalogue", "check", "our-projections/");
+                    .WithExample("catalogue", "check", "our-projections/")
+                    .WithExample("catalogue", "check", "--language-folder", "our-languages/");
             });
             configuration.AddCommand<TechniqueCommand>("technique")
                 .WithDescription("Work out the next exposure's technique, step by step with the reason of each, and what it costs: deviation index, distance, voltage, grid, thickness, cast, tube angle.")
@@ -90,7 +92,8 @@ public static class HotlightCommandLine
             configuration.AddCommand<ProjectionsCommand>("projections")
                 .WithDescription("List the projections of the catalogue, or say all of one.")
                 .WithExample("projections")
-                .WithExample("projections", "wrist-pa");
+                .WithExample("projections", "wrist-pa")
+                .WithExample("projections", "wrist-pa", "--language", "de");
             configuration.AddCommand<ExposeCommand>("expose")
                 .WithDescription("Simulate exposures of invented phantoms with known truth: DICOM files for processing and for presentation, and truth.json.")
                 .WithExample("expose", "--example", "wrist:pa")
@@ -101,7 +104,17 @@ public static class HotlightCommandLine
                 .WithExample("demo")
                 .WithExample("demo", "--out", "demo-cases");
         });
-        return application.Run(NamesAfterDashes(NegativeNumbers(args)), cancellation);
+        CultureInfo before = CultureInfo.CurrentUICulture;
+        try
+        {
+            // English whatever the machine's language: a call says what it wants by --language.
+            CultureInfo.CurrentUICulture = CultureInfo.GetCultureInfo(Texts.Fallback);
+            return application.Run(NamesAfterDashes(NegativeNumbers(args)), cancellation);
+        }
+        finally
+        {
+            CultureInfo.CurrentUICulture = before;
+        }
     }
 
     // The parser takes -2.3 for an option of that name; joined to the option before it, it is a value.

@@ -153,7 +153,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         }
     }
 
-    internal sealed class Settings : MeasureSettings
+    internal sealed class Settings : MeasureSettings, ILanguageSettings
     {
         [CommandArgument(0, "<FILE>")]
         [Description("The radiograph: DICOM (DX, CR, secondary capture), PNG, TIFF or JPEG.")]
@@ -166,6 +166,10 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         [CommandOption("-a|--answers <FILE>")]
         [Description("The reader's answers (JSON) to the lines that need a person.")]
         public string? AnswersPath { get; init; }
+
+        [CommandOption("--language <CODE>")]
+        [Description("Language of the texts: en, de, es, or one of the folder that the environment variable HOTLIGHT_LANGUAGE_FOLDER names; else en.")]
+        public string? Language { get; init; }
 
         [CommandOption("--json")]
         [Description("Print the critique as one JSON document.")]

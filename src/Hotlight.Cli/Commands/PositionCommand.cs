@@ -148,7 +148,7 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
         }
     }
 
-    internal sealed class Settings : MeasureSettings
+    internal sealed class Settings : MeasureSettings, ILanguageSettings
     {
         [CommandArgument(0, "[FILE]")]
         [Description("The radiograph: DICOM (DX, CR, secondary capture), PNG, TIFF or JPEG.")]
@@ -165,6 +165,10 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
         [CommandOption("--snap <MM>")]
         [Description("Move every mark to the nearest edge within this reach, in mm, such as 2.")]
         public string? SnapMm { get; init; }
+
+        [CommandOption("--language <CODE>")]
+        [Description("Language of the texts: en, de, es, or one of the folder that the environment variable HOTLIGHT_LANGUAGE_FOLDER names; else en.")]
+        public string? Language { get; init; }
 
         [CommandOption("--json")]
         [Description("Print the findings as one JSON document.")]

@@ -9,7 +9,7 @@ internal static class Projections
     /// <summary>Name of the environment variable that holds a clinic's own folder of projections.</summary>
     public const string FolderVariable = "HOTLIGHT_CATALOGUE";
 
-    /// <summary>The built-in catalogue with the clinic's own entries over it.</summary>
+    /// <summary>The built-in catalogue with the clinic's own entries over it, in the language of the call.</summary>
     /// <param name="folder">The clinic's folder; null: that of the environment, else none.</param>
     /// <exception cref="RefusedException">The clinic's folder has faults; the sentence says how to see them.</exception>
     public static ProjectionCatalogue Catalogue(string? folder)
@@ -17,12 +17,12 @@ internal static class Projections
         string? own = folder ?? Environment.GetEnvironmentVariable(FolderVariable);
         if (string.IsNullOrWhiteSpace(own))
         {
-            return ProjectionCatalogue.BuiltIn;
+            return Languages.In(ProjectionCatalogue.BuiltIn);
         }
 
         try
         {
-            return ProjectionCatalogue.BuiltIn.With(ProjectionCatalogue.Load(own));
+            return Languages.In(ProjectionCatalogue.BuiltIn.With(ProjectionCatalogue.Load(own)));
         }
         catch (UnreadableCatalogueException error)
         {

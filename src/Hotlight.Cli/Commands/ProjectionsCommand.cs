@@ -82,7 +82,7 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
         }
     }
 
-    internal sealed class Settings : CommandSettings
+    internal sealed class Settings : CommandSettings, ILanguageSettings
     {
         [CommandArgument(0, "[ID]")]
         [Description("A projection, such as wrist-pa; none: list all.")]
@@ -91,5 +91,9 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
         [CommandOption("--catalogue <FOLDER>")]
         [Description("Folder of your clinic's own projections, over the built-in ones; else that of the environment variable HOTLIGHT_CATALOGUE.")]
         public string? CataloguePath { get; init; }
+
+        [CommandOption("--language <CODE>")]
+        [Description("Language of the texts: en, de, es, or one of the folder that the environment variable HOTLIGHT_LANGUAGE_FOLDER names; else en.")]
+        public string? Language { get; init; }
     }
 }

@@ -3,8 +3,8 @@ using Spectre.Console.Cli;
 
 namespace Hotlight.Cli.Commands;
 
-/// <summary>Refuses a call in which an option that takes a value got none.</summary>
-internal sealed class MissingValues : ICommandInterceptor
+/// <summary>Refuses a call in which an option that takes a value got none, and sets the language of a call.</summary>
+internal sealed class CallCheck : ICommandInterceptor
 {
     // The parser completes a call that ends in such an option with the name of its default command, and takes that as the value.
     private const string Filler = "__default_command";
@@ -19,6 +19,11 @@ internal sealed class MissingValues : ICommandInterceptor
             {
                 throw new RefusedException($"--{option.LongNames[0]} needs a value after it.");
             }
+        }
+
+        if (settings is ILanguageSettings spoken)
+        {
+            Languages.Speak(spoken.Language);
         }
     }
 }
