@@ -74,16 +74,16 @@ public static class Bench
         return new Uri(bench.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single());
     }
 
-    private static ProjectionCatalogue CatalogueOf(BenchOptions options)
+    private static ProjectionCatalogue CatalogueOf(BenchOptions options, BenchLanguage language)
     {
         if (string.IsNullOrWhiteSpace(options.CatalogueFolder))
         {
-            return ProjectionCatalogue.BuiltIn;
+            return language.In(ProjectionCatalogue.BuiltIn);
         }
 
         try
         {
-            return ProjectionCatalogue.BuiltIn.With(ProjectionCatalogue.Load(options.CatalogueFolder));
+            return language.In(ProjectionCatalogue.BuiltIn.With(ProjectionCatalogue.Load(options.CatalogueFolder)));
         }
         catch (UnreadableCatalogueException error)
         {
@@ -120,7 +120,9 @@ public static class Bench
         services.AddSingleton(clock);
         services.AddSingleton(records);
         services.AddSingleton(files);
-        services.AddSingleton(CatalogueOf(options));
+        var language = BenchLanguage.Of(options);
+        services.AddSingleton(language);
+        services.AddSingleton(CatalogueOf(options, language));
         services.AddSingleton<RadiographShelf>();
         services.AddSingleton<CaseWorkflow>();
         services.AddSingleton<DemoCaseImport>();
@@ -141,6 +143,12 @@ public static class Bench
         services.AddSignalR(hub => hub.MaximumReceiveMessageSize = 256 * 1024);
 
         WebApplication bench = builder.Build();
+        bench.Use((HttpContext context, RequestDelegate next) =>
+        {
+            // Not async: what is set here holds for all that follows, also for a page's live connection, which begins with a request.
+            language.Speak();
+            return next(context);
+        });
         bench.UseMiddleware<PageGuard>();
         bench.UseExceptionHandler("/error", createScopeForErrors: true);
         bench.UseStatusCodePagesWithReExecute("/missing", createScopeForStatusCodePages: true);

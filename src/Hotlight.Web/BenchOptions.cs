@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Net;
+using Hotlight.Core;
 
 namespace Hotlight.Web;
 
@@ -13,11 +14,13 @@ public sealed record BenchOptions
     public const string Help = """
         Hotlight: the bench for judging radiographs, on this machine only.
 
-        Hotlight.Web [--port 5180] [--data DIR] [--catalogue DIR] [--no-demo]
+        Hotlight.Web [--port 5180] [--data DIR] [--catalogue DIR] [--language CODE] [--no-demo]
 
           --port N      port on 127.0.0.1; 0 takes a free one
           --data DIR    folder that keeps cases and files (made when missing)
           --catalogue DIR  your clinic's own projections, over the built-in ones
+          --language CODE  language of the texts: en, de, es, or one of the folder that
+                        the environment variable HOTLIGHT_LANGUAGE_FOLDER names (default en)
           --no-demo     without the invented demo cases
           --help        this text
 
@@ -32,6 +35,12 @@ public sealed record BenchOptions
 
     /// <summary>Folder of the clinic's own projections, over the built-in ones; null: none.</summary>
     public string? CatalogueFolder { get; init; }
+
+    /// <summary>Code of the language of the texts, such as "de".</summary>
+    public string Language { get; init; } = Texts.Fallback;
+
+    /// <summary>A clinic's own folder of languages, over the built-in ones; null or blank: none.</summary>
+    public string? LanguageFolder { get; init; }
 
     /// <summary>Whether the invented demo cases are brought in at the first start.</summary>
     public bool WithDemoCases { get; init; } = true;
@@ -52,7 +61,7 @@ public sealed record BenchOptions
     public static BenchOptions Parse(IReadOnlyList<string> arguments)
     {
         ArgumentNullException.ThrowIfNull(arguments);
-        var options = new BenchOptions { DataFolder = DefaultDataFolder };
+        var options = new BenchOptions { DataFolder = DefaultDataFolder, LanguageFolder = Environment.GetEnvironmentVariable(Texts.FolderVariable) };
         for (int index = 0; index < arguments.Count; index++)
         {
             string[] parts = arguments[index].Split('=', 2);
@@ -72,6 +81,9 @@ public sealed record BenchOptions
                     break;
                 case "--catalogue":
                     options = options with { CatalogueFolder = Value() };
+                    break;
+                case "--language":
+                    options = options with { Language = Value() };
                     break;
                 case "--data":
                     string folder = Value();
