@@ -1,3 +1,4 @@
+using Hotlight.Core;
 using Hotlight.Measure.Document;
 
 namespace Hotlight.Judgement;
@@ -198,8 +199,7 @@ public sealed record Critique
     public const string SchemaName = "hotlight.critique/1";
 
     /// <summary>What every critique says first. It is not a setting.</summary>
-    public const string SafetyCaution =
-        "Hotlight is for education and quality improvement. It is not a diagnostic device and gives no diagnosis; local protocols, regulations and licensed practitioners decide.";
+    public static string SafetyCaution => Texts.Get("caution.safety");
 
     /// <summary>Name and version of the document's form.</summary>
     public string Schema { get; init; } = SchemaName;

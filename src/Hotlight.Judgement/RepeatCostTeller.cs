@@ -92,11 +92,11 @@ internal static class RepeatCostTeller
         ];
         return verdict.Kind switch
         {
-            VerdictKind.Repeat when gains.Length > 0 => $"A good repeat would give a reader {Wording.Join(gains)}.",
-            VerdictKind.Repeat => "What a reader would gain is not known: say which way the lines are missed.",
-            VerdictKind.Undetermined => "What a reader would gain is not known until the open lines are answered.",
-            VerdictKind.AcceptWithRemark when gains.Length > 0 => $"If the person who reports asks for it, a good repeat would give {Wording.Join(gains)}.",
-            _ => "By this checklist, a reader would gain nothing that the question needs.",
+            VerdictKind.Repeat when gains.Length > 0 => Texts.Get("cost.gain.repeat", Wording.Join(gains)),
+            VerdictKind.Repeat => Texts.Get("cost.gain.unknown"),
+            VerdictKind.Undetermined => Texts.Get("cost.gain.undetermined"),
+            VerdictKind.AcceptWithRemark when gains.Length > 0 => Texts.Get("cost.gain.if-asked", Wording.Join(gains)),
+            _ => Texts.Get("cost.gain.none"),
         };
     }
 }

@@ -1,4 +1,6 @@
+using System.Globalization;
 using Hotlight.Catalogue;
+using Hotlight.Core;
 using Hotlight.Measure.Document;
 
 namespace Hotlight.Judgement;
@@ -52,20 +54,20 @@ internal static class VerdictMaker
         ];
         Reason[] open =
         [
-            .. sorted.Open.Select(line => new Reason(line.Id, NamesNoWay(line) ? $"Say which way this is missed: {Wording.Small(line.Question)}" : line.Question)),
+            .. sorted.Open.Select(line => new Reason(line.Id, NamesNoWay(line) ? Texts.Get("verdict.open.which-way", Wording.Small(line.Question)) : line.Question)),
         ];
         (VerdictKind kind, string sentence) = sorted.Rule switch
         {
-            1 => (VerdictKind.Repeat, $"Weigh a repeat against its dose: {Count(sorted.Repeats.Count, "line")} that the image cannot do without {(sorted.Repeats.Count == 1 ? "is" : "are")} not met."),
-            2 => (VerdictKind.Undetermined, $"Not decided yet: {Count(open.Length, "line")} must still be answered."),
+            1 => (VerdictKind.Repeat, sorted.Repeats.Count == 1 ? Texts.Get("verdict.repeat.one") : Texts.Get("verdict.repeat.several", Plain(sorted.Repeats.Count))),
+            2 => (VerdictKind.Undetermined, open.Length == 1 ? Texts.Get("verdict.undetermined.one") : Texts.Get("verdict.undetermined.several", Plain(open.Length))),
             3 => (VerdictKind.AcceptWithRemark, Consult(sorted.Consults)),
-            4 => (VerdictKind.AcceptWithRemark, "Keep the image, with a remark for the next exposure."),
-            _ => (VerdictKind.Accept, "Keep the image."),
+            4 => (VerdictKind.AcceptWithRemark, Texts.Get("verdict.remark")),
+            _ => (VerdictKind.Accept, Texts.Get("verdict.accept")),
         };
         int unanswered = lines.Count(line => line is { State: ChecklistState.CannotTell, Required: false, Misses.Count: > 0 });
         if (kind is VerdictKind.Accept or VerdictKind.AcceptWithRemark && unanswered > 0)
         {
-            sentence += $" {Count(unanswered, "line")} {(unanswered == 1 ? "was" : "were")} left unanswered.";
+            sentence += " " + (unanswered == 1 ? Texts.Get("verdict.unanswered.one") : Texts.Get("verdict.unanswered.several", Plain(unanswered)));
         }
 
         return new Verdict { Kind = kind, Sentence = sentence, Reasons = reasons, Open = open };
@@ -74,15 +76,13 @@ internal static class VerdictMaker
     /// <summary>A wrong side or a mirrored image is settled before it is sent; everything else is for the person who reports.</summary>
     private static string Consult(IReadOnlyList<ChecklistLine> consults)
     {
-        const string Ask = "ask the person who reports whether it answers the question";
-        const string Settle = "settle which side it shows before it is sent";
         bool settle = consults.Any(line => line is { Id: "marker.side", MissId: "wrong-side" } or { Id: "processing.complete", MissId: "wrong-way-round" });
         bool ask = consults.Any(line => line is not ({ Id: "marker.side", MissId: "wrong-side" } or { Id: "processing.complete", MissId: "wrong-way-round" }));
         return (settle, ask) switch
         {
-            (true, true) => $"Keep the image, but {Settle}, and {Ask}.",
-            (true, false) => $"Keep the image, but {Settle}.",
-            _ => $"Keep the image, and {Ask}.",
+            (true, true) => Texts.Get("verdict.consult.settle-and-ask"),
+            (true, false) => Texts.Get("verdict.consult.settle"),
+            _ => Texts.Get("verdict.consult.ask"),
         };
     }
 
@@ -95,16 +95,16 @@ internal static class VerdictMaker
     {
         string sentence = line switch
         {
-            { Section: ChecklistSection.Positioning, Miss: { } miss, DecidedBy: DecidedBy.Measurement, Figure: { } figure } => $"{Wording.Capital(figure)}, by marked landmarks: {miss.Looks}. {miss.Means}",
-            { Miss: { } miss } => $"{Wording.Capital(miss.Looks)}. {miss.Means}",
-            { DecidedBy: DecidedBy.Reader } => $"The reader says no to: {line.Question}",
+            { Section: ChecklistSection.Positioning, Miss: { } miss, DecidedBy: DecidedBy.Measurement, Figure: { } figure } => Texts.Get("verdict.reason.by-landmarks", Wording.Capital(figure), miss.Looks, miss.Means),
+            { Miss: { } miss } => Texts.Get("verdict.reason.miss", Wording.Capital(miss.Looks), miss.Means),
+            { DecidedBy: DecidedBy.Reader } => Texts.Get("verdict.reason.reader", line.Question),
             { Figure: { } figure, Explanation: { } explanation } => $"{Wording.Capital(figure)}. {explanation}",
             _ => line.Explanation ?? line.Question,
         };
         return new Reason(line.Id, sentence);
     }
 
-    private static string Count(int number, string noun) => number == 1 ? $"1 {noun}" : $"{number} {noun}s";
+    private static string Plain(int number) => number.ToString(CultureInfo.InvariantCulture);
 }
 
 /// <summary>Lines that are not met or open, by what they do to the verdict; each list in teaching order.</summary>

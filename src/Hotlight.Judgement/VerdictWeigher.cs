@@ -1,4 +1,5 @@
 using Hotlight.Catalogue;
+using Hotlight.Core;
 using Hotlight.Measure.Document;
 
 namespace Hotlight.Judgement;
@@ -7,7 +8,7 @@ namespace Hotlight.Judgement;
 internal sealed class VerdictWeigher(MeasurementDocument document, Projection projection, JudgementRules rules)
 {
     /// <summary>Why a figure's line weighs no repeat.</summary>
-    public const string FiguresAlone = "Figures never order a repeat alone: it weighs a repeat once a reader has seen it too.";
+    public static string FiguresAlone => Texts.Get("verdict.step.figures-alone");
 
     /// <summary>Weighs and decides.</summary>
     /// <param name="answered">The lines with the reader's answers on them, each with the weight of its miss.</param>
@@ -45,7 +46,7 @@ internal sealed class VerdictWeigher(MeasurementDocument document, Projection pr
             if (!purpose.Needs.Contains(name))
             {
                 weighed = weighed with { Required = weighed.Required && line.Misses.Any(miss => StepLess(miss.Weight) == Weight.Repeat) };
-                Step(StepLess(weighed.Weight), $"The purpose, {purpose.Name}, does not need it: one step less.");
+                Step(StepLess(weighed.Weight), Texts.Get("verdict.step.purpose", purpose.Name));
             }
         }
 
@@ -56,15 +57,15 @@ internal sealed class VerdictWeigher(MeasurementDocument document, Projection pr
 
         if (context.RulesOutMoving && TableOrder.AsksToMove(line))
         {
-            Step(Weight.Consult, "The patient cannot take the usual position, so the same exposure would fail the same way: ask before an adapted one.");
+            Step(Weight.Consult, Texts.Get("verdict.step.cannot-move"));
         }
         else if (context.ShownElsewhere.Contains(line.Id))
         {
-            Step(Weight.Consult, "An earlier image or another view of this examination shows it already, so a repeat would give nothing new.");
+            Step(Weight.Consult, Texts.Get("verdict.step.shown-elsewhere"));
         }
         else if (context.RepeatsAlready >= rules.RepeatsBeforeAsking)
         {
-            Step(Weight.Consult, $"The examination has been repeated {Wording.Times(context.RepeatsAlready.Value)} already: find the cause and ask before another exposure.");
+            Step(Weight.Consult, Texts.Get("verdict.step.repeated", Wording.Times(context.RepeatsAlready.Value)));
         }
         else if (line is { State: ChecklistState.NotMet, DecidedBy: DecidedBy.Measurement or DecidedBy.Header })
         {

@@ -1,9 +1,10 @@
 using System.Globalization;
+using Hotlight.Core;
 using Hotlight.Measure.Document;
 
 namespace Hotlight.Judgement;
 
-/// <summary>Figures and joined sentences as they are read on a page, the same in every culture.</summary>
+/// <summary>Figures and joined sentences as they are read on a page, the same in every culture of numbers.</summary>
 internal static class Wording
 {
     /// <summary>A figure with fixed decimals and a true minus sign.</summary>
@@ -38,16 +39,16 @@ internal static class Wording
         {
             0 => string.Empty,
             1 => all[0],
-            _ => string.Join(", ", all[..^1]) + " and " + all[^1],
+            _ => Texts.Get("wording.and", string.Join(", ", all[..^1]), all[^1]),
         };
     }
 
     /// <summary>"once", "twice", "3 times".</summary>
     public static string Times(int number) => number switch
     {
-        1 => "once",
-        2 => "twice",
-        _ => number.ToString(CultureInfo.InvariantCulture) + " times",
+        1 => Texts.Get("wording.times.once"),
+        2 => Texts.Get("wording.times.twice"),
+        _ => Texts.Get("wording.times.several", number.ToString(CultureInfo.InvariantCulture)),
     };
 
     /// <summary>The first letter as a capital.</summary>

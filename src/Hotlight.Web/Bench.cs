@@ -121,6 +121,7 @@ public static class Bench
         services.AddSingleton(records);
         services.AddSingleton(files);
         var language = BenchLanguage.Of(options);
+        language.Speak();
         services.AddSingleton(language);
         services.AddSingleton(CatalogueOf(options, language));
         services.AddSingleton<RadiographShelf>();

@@ -77,7 +77,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         }
 
         Terminal.Output.WriteLine();
-        Block("VERDICT", StateWidth, $"{CritiqueText.Verdict(critique.Verdict.Kind)}. {critique.Verdict.Sentence}", indent: 0);
+        Block(Texts.Get("critique.verdict"), StateWidth, $"{CritiqueText.Verdict(critique.Verdict.Kind)}. {critique.Verdict.Sentence}", indent: 0);
         foreach (Reason reason in critique.Verdict.Reasons)
         {
             Block(Role(critique, reason), StateWidth, reason.Sentence);
@@ -85,7 +85,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
 
         foreach (Reason open in critique.Verdict.Open)
         {
-            Block("still open", StateWidth, open.Sentence);
+            Block(Texts.Get("critique.still-open"), StateWidth, open.Sentence);
         }
 
         if (critique.ReaderVerdict is { } own)
@@ -108,7 +108,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         if (critique.Changes.Count > 0)
         {
             Terminal.Output.WriteLine();
-            Terminal.Output.WriteLine("For the next exposure");
+            Terminal.Output.WriteLine(Texts.Get("critique.next-exposure"));
             for (int index = 0; index < critique.Changes.Count; index++)
             {
                 Change change = critique.Changes[index];
@@ -117,7 +117,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         }
 
         Terminal.Output.WriteLine();
-        Terminal.Output.WriteLine("What a repeat costs");
+        Terminal.Output.WriteLine(Texts.Get("critique.cost"));
         Block(string.Empty, 0, critique.Cost.Sentence);
         Block(string.Empty, 0, critique.Cost.Gain);
         Terminal.Output.WriteLine();
@@ -130,9 +130,9 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
     // A remark stands beside a repeat or an open question; it is no reason for either.
     private static string Role(Critique critique, Reason reason) => critique.Verdict.Kind switch
     {
-        VerdictKind.Repeat when critique.Lines.Single(line => line.Id == reason.LineId).Weight != Weight.Repeat => "besides",
-        VerdictKind.Undetermined => "so far",
-        _ => "because",
+        VerdictKind.Repeat when critique.Lines.Single(line => line.Id == reason.LineId).Weight != Weight.Repeat => Texts.Get("critique.besides"),
+        VerdictKind.Undetermined => Texts.Get("critique.so-far"),
+        _ => Texts.Get("critique.because"),
     };
 
     private static string Capital(string text) => char.ToUpperInvariant(text[0]) + text[1..];

@@ -1,3 +1,4 @@
+using Hotlight.Core;
 using Hotlight.Judgement;
 
 namespace Hotlight.Workflows.Critiques;
@@ -9,16 +10,16 @@ public static class CritiqueText
     /// <param name="section">The section.</param>
     public static string Section(ChecklistSection section) => section switch
     {
-        ChecklistSection.RequiredAnatomy => "Required anatomy",
-        ChecklistSection.Positioning => "Positioning",
-        ChecklistSection.Exposure => "Exposure",
-        ChecklistSection.BrightnessAndContrast => "Brightness and contrast",
-        ChecklistSection.Sharpness => "Sharpness",
-        ChecklistSection.Artifacts => "Artifacts",
-        ChecklistSection.Collimation => "Collimation",
-        ChecklistSection.SideMarker => "Side marker",
-        ChecklistSection.ShieldingAndRecords => "Shielding and records",
-        ChecklistSection.Processing => "Processing",
+        ChecklistSection.RequiredAnatomy => Texts.Get("section.required-anatomy"),
+        ChecklistSection.Positioning => Texts.Get("section.positioning"),
+        ChecklistSection.Exposure => Texts.Get("section.exposure"),
+        ChecklistSection.BrightnessAndContrast => Texts.Get("section.brightness-and-contrast"),
+        ChecklistSection.Sharpness => Texts.Get("section.sharpness"),
+        ChecklistSection.Artifacts => Texts.Get("section.artifacts"),
+        ChecklistSection.Collimation => Texts.Get("section.collimation"),
+        ChecklistSection.SideMarker => Texts.Get("section.side-marker"),
+        ChecklistSection.ShieldingAndRecords => Texts.Get("section.shielding-and-records"),
+        ChecklistSection.Processing => Texts.Get("section.processing"),
         _ => section.ToString(),
     };
 
@@ -26,45 +27,45 @@ public static class CritiqueText
     /// <param name="state">The state.</param>
     public static string State(ChecklistState state) => state switch
     {
-        ChecklistState.Met => "met",
-        ChecklistState.NotMet => "not met",
-        ChecklistState.CannotTell => "cannot tell",
-        _ => "not applicable",
+        ChecklistState.Met => Texts.Get("state.met"),
+        ChecklistState.NotMet => Texts.Get("state.not-met"),
+        ChecklistState.CannotTell => Texts.Get("state.cannot-tell"),
+        _ => Texts.Get("state.not-applicable"),
     };
 
     /// <summary>Who decided a line, in words.</summary>
     /// <param name="decidedBy">Who.</param>
     public static string DecidedBy(DecidedBy decidedBy) => decidedBy switch
     {
-        Judgement.DecidedBy.Measurement => "measured",
-        Judgement.DecidedBy.Header => "from the header",
-        Judgement.DecidedBy.Reader => "by the reader",
-        _ => "open",
+        Judgement.DecidedBy.Measurement => Texts.Get("decided-by.measurement"),
+        Judgement.DecidedBy.Header => Texts.Get("decided-by.header"),
+        Judgement.DecidedBy.Reader => Texts.Get("decided-by.reader"),
+        _ => Texts.Get("decided-by.nobody"),
     };
 
     /// <summary>A verdict in words.</summary>
     /// <param name="kind">The verdict.</param>
     public static string Verdict(VerdictKind kind) => kind switch
     {
-        VerdictKind.Accept => "Accept",
-        VerdictKind.AcceptWithRemark => "Accept with remark",
-        VerdictKind.Repeat => "Repeat",
-        _ => "Undetermined",
+        VerdictKind.Accept => Texts.Get("verdict.kind.accept"),
+        VerdictKind.AcceptWithRemark => Texts.Get("verdict.kind.accept-with-remark"),
+        VerdictKind.Repeat => Texts.Get("verdict.kind.repeat"),
+        _ => Texts.Get("verdict.kind.undetermined"),
     };
 
     /// <summary>A step at the table in words.</summary>
     /// <param name="step">The step; null reads as none named.</param>
     public static string Step(TableStep? step) => step switch
     {
-        TableStep.Patient => "patient",
-        TableStep.Part => "part",
-        TableStep.Tube => "tube",
-        TableStep.Receptor => "receptor",
-        TableStep.Collimation => "collimation",
-        TableStep.Marker => "marker",
-        TableStep.Technique => "technique",
-        TableStep.Instructions => "instructions",
-        TableStep.AfterExposure => "afterwards",
+        TableStep.Patient => Texts.Get("step.patient"),
+        TableStep.Part => Texts.Get("step.part"),
+        TableStep.Tube => Texts.Get("step.tube"),
+        TableStep.Receptor => Texts.Get("step.receptor"),
+        TableStep.Collimation => Texts.Get("step.collimation"),
+        TableStep.Marker => Texts.Get("step.marker"),
+        TableStep.Technique => Texts.Get("step.technique"),
+        TableStep.Instructions => Texts.Get("step.instructions"),
+        TableStep.AfterExposure => Texts.Get("step.afterwards"),
         _ => string.Empty,
     };
 
