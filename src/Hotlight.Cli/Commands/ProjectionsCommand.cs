@@ -60,7 +60,7 @@ internal sealed class ProjectionsCommand : Command<ProjectionsCommand.Settings>
 
         foreach (ExaminationPurpose purpose in projection.Purposes)
         {
-            Line(Texts.Get("projections.purpose.label", purpose.Id), Texts.Get("projections.purpose.text", purpose.Name, string.Join(", ", purpose.Needs)));
+            Line(Texts.Get("projections.purpose"), purpose.Id + ": " + Texts.Get("projections.purpose.text", purpose.Name, string.Join(", ", purpose.Needs)));
         }
     }
 
