@@ -38,9 +38,26 @@ public sealed class KneePhantomTests
 
         // A child's epiphyses and patella are covered by up to 2 mm of cartilage; landmarks stay on its outside.
         float limitMm = bodySize == BodySize.Adult ? 1.5f : 2.5f;
-        foreach ((string name, Vector3 point) in body.Landmarks.Where(each => each.Key != "jointCentre"))
+        foreach ((string name, Vector3 point) in body.Landmarks.Where(each => each.Key != "jointCentre" && !each.Key.StartsWith("femoralShaft", StringComparison.Ordinal)))
         {
             Assert.True(LimbChecks.ToNearestBone(body, point) < limitMm, $"{name} is {LimbChecks.Text(LimbChecks.ToNearestBone(body, point))} mm from the nearest bone.");
+        }
+    }
+
+    [Theory]
+    [MemberData(nameof(Bends))]
+    public void Landmarks_OfTheShaft_LieInItsMiddle(string size, double bend)
+    {
+        BodySize bodySize = Enum.Parse<BodySize>(size);
+        Body body = Knee.Build(LimbChecks.Form(bodySize, ("kneeFlexion", bend)));
+
+        // The shaft is 26 to 36 mm thick from 70 to 98 mm above the joint; a child's is 0.74 times as large.
+        float scale = bodySize == BodySize.Adult ? 1 : 0.74f;
+        foreach ((string name, Vector3 point) in body.Landmarks.Where(each => each.Key.StartsWith("femoralShaft", StringComparison.Ordinal)))
+        {
+            Bone femur = body.Bones.Single(bone => bone.Name == "femur");
+            float inside = -femur.Surface.Distance(femur.Pose.ToLocal(point));
+            Assert.True(inside > 9 * scale && inside < 20 * scale, $"{name} lies {LimbChecks.Text(inside)} mm under the shaft's surface.");
         }
     }
 
