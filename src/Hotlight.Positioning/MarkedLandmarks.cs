@@ -17,7 +17,7 @@ public sealed record KnownSize(LandmarkPoint One, LandmarkPoint Other, double Si
 public sealed record MarkedLandmarks(string ProjectionId, IReadOnlyDictionary<string, LandmarkPoint> Points, KnownSize? KnownSize = null)
 {
     /// <summary>One standard deviation taken for a place that was clicked and not snapped to an edge, in mm at the receptor.</summary>
-    /// <remarks>The size of marking error that the project's own trials use (issue of the method page); a rule of this project, no outside source.</remarks>
+    /// <remarks>The size of marking error that the project's own trials use (docs/methods/positioning.md); a rule of this project, no outside source.</remarks>
     public const double MarkingUncertaintyMm = 1;
 
     /// <summary>Nothing marked.</summary>
