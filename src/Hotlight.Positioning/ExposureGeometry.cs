@@ -21,8 +21,8 @@ public sealed record ExposureGeometry
     /// <summary>Magnification that the header records (0018,1114); null where it does not.</summary>
     public double? RecordedMagnification { get; init; }
 
-    /// <summary>Age of the patient, in years; null where it is not known: an adult is taken.</summary>
-    public double? PatientAgeYears { get; init; }
+    /// <summary>Whether the patient is a child, whose landmarks lie closer together than the catalogue says; where it is not known an adult is taken.</summary>
+    public bool IsChild { get; init; }
 
     /// <summary>Where the central ray meets the receptor, in pixels; null where it is not known: then a turn cannot be told apart from lying off the central ray.</summary>
     public PixelPoint? CentralRay { get; init; }
@@ -38,6 +38,9 @@ public sealed record ExposureGeometry
 /// <param name="From">Where it comes from, a phrase.</param>
 public sealed record Magnification(double Factor, double Uncertainty, string From)
 {
+    // A recorded factor is the console's estimate from a part's usual thickness; a rule of this project, no outside source.
+    private const double RecordedUncertainty = 0.02;
+
     // A distance that the chart gives and nobody measured; a rule of this project.
     private const double ChartDistanceUncertainty = 0.05;
 
@@ -58,7 +61,7 @@ public sealed record Magnification(double Factor, double Uncertainty, string Fro
 
         if (geometry.RecordedMagnification is { } recorded && recorded is >= 1 and <= 3)
         {
-            return Figure<Magnification>.Measured(new Magnification(recorded, 0.02 * recorded, Texts.Get("magnification.from.header")));
+            return Figure<Magnification>.Measured(new Magnification(recorded, RecordedUncertainty * recorded, Texts.Get("magnification.from.header")));
         }
 
         bool isRecorded = geometry.SourceImageDistanceMm is > 0;

@@ -11,10 +11,6 @@ namespace Hotlight.Positioning;
 /// </remarks>
 public static class RelationMeasurer
 {
-    /// <summary>Age from which the catalogue's separations of landmarks hold, in years; a younger patient gets the direction without degrees.</summary>
-    /// <remarks>Common practice, no source: separations are those of adults.</remarks>
-    public const double AdultAgeYears = 16;
-
     /// <summary>Decides every relation that the catalogue gives a measure, in its order.</summary>
     /// <param name="projection">The projection.</param>
     /// <param name="marked">What the reader marked.</param>
@@ -110,7 +106,7 @@ public static class RelationMeasurer
                 Unit = isLength ? "mm" : rule.Kind == RelationKind.Angle ? "°" : string.Empty,
                 State = state,
                 MissId = miss,
-                Turn = rule.Turn is { } turn && geometry.PatientAgeYears is not < AdultAgeYears ? TurnOf(rule, turn, value, uncertainty, marked, geometry, magnification.Value!, projection) : null,
+                Turn = rule.Turn is { } turn && !geometry.IsChild ? TurnOf(rule, turn, value, uncertainty, marked, geometry, magnification.Value!, projection) : null,
                 Magnification = isLength ? magnification.Value : null,
             },
             null,

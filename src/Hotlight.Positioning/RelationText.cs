@@ -74,6 +74,20 @@ public static class RelationText
             : turned;
     }
 
+    /// <summary>The state in a word or two: holds, missed, at the limit, cannot tell.</summary>
+    /// <param name="finding">A finding.</param>
+    public static string State(RelationFinding finding)
+    {
+        ArgumentNullException.ThrowIfNull(finding);
+        return finding.Result?.State switch
+        {
+            RelationState.Holds => Texts.Get("position.holds"),
+            RelationState.Missed => Texts.Get("position.missed"),
+            RelationState.AtTheLimit => Texts.Get("position.at-limit"),
+            _ => Texts.Get("position.cannot-tell"),
+        };
+    }
+
     /// <summary>The correction with its degrees, such as "Rotate the leg internally: … By about 9° (7° to 11°)."; null where the relation holds or no way of missing it is known.</summary>
     /// <param name="finding">A finding.</param>
     public static string? Correction(RelationFinding finding)

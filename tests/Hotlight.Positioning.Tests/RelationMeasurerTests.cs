@@ -142,6 +142,16 @@ public sealed class RelationMeasurerTests
     }
 
     [Fact]
+    public void Measure_AChild_HasTheDirectionWithoutDegrees()
+    {
+        RelationFinding child = Find(Knee, KneeMarks(8), Geometry(1) with { IsChild = true }, "condyles-front-back");
+        Assert.Equal("medial-anterior", child.Result!.MissId);
+        Assert.Null(child.Result.Turn);
+        Assert.DoesNotContain("°", RelationText.Correction(child), StringComparison.Ordinal);
+        Assert.Contains("°", RelationText.Correction(Find(Knee, KneeMarks(8), Geometry(1), "condyles-front-back")), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void Measure_UnknownLandmark_SuggestsTheNearest()
         => Assert.Contains("did you mean 'shaft-far'", Assert.Throws<ArgumentException>(() => RelationMeasurer.Measure(Knee, With(KneeMarks(2), "shaft-fat", 1, 1), Geometry(1))).Message, StringComparison.Ordinal);
 

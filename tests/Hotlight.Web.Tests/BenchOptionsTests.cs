@@ -13,14 +13,15 @@ public sealed class BenchOptionsTests
     }
 
     [Theory]
-    [InlineData("--port", "5190", "--data", "cases", "--no-demo")]
-    [InlineData("--port=5190", "--data=cases", "--no-demo")]
+    [InlineData("--port", "5190", "--data", "cases", "--catalogue", "ours", "--no-demo")]
+    [InlineData("--port=5190", "--data=cases", "--catalogue=ours", "--no-demo")]
     public void Parse_EveryOption_IsTaken(params string[] arguments)
     {
         BenchOptions options = BenchOptions.Parse(arguments);
 
         Assert.Equal(5190, options.Port);
         Assert.Equal(Path.GetFullPath("cases"), options.DataFolder);
+        Assert.Equal("ours", options.CatalogueFolder);
         Assert.False(options.WithDemoCases);
     }
 

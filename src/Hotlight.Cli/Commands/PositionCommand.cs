@@ -96,7 +96,7 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
         foreach (RelationFinding finding in findings)
         {
             Terminal.Output.WriteLine();
-            Block(Label(finding), finding.Relation.Question);
+            Block(RelationText.State(finding), finding.Relation.Question);
             Block(string.Empty, RelationText.Sentence(finding));
             if (RelationText.Correction(finding) is { } correction)
             {
@@ -117,14 +117,6 @@ internal sealed class PositionCommand : Command<PositionCommand.Settings>
         Terminal.Output.WriteLine();
         Block(string.Empty, Texts.Get("caution.safety"));
     }
-
-    private static string Label(RelationFinding finding) => finding.Result?.State switch
-    {
-        RelationState.Holds => Texts.Get("position.holds"),
-        RelationState.Missed => Texts.Get("position.missed"),
-        RelationState.AtTheLimit => Texts.Get("position.at-limit"),
-        _ => Texts.Get("position.cannot-tell"),
-    };
 
     private static void List(Projection projection)
     {

@@ -1,6 +1,7 @@
 using System.Diagnostics;
 using System.Reflection;
 using System.Text.Json;
+using System.Text.Json.Nodes;
 using Hotlight.Catalogue;
 using Hotlight.Core;
 using Hotlight.Imaging;
@@ -514,7 +515,7 @@ public sealed class CaseWorkflow
 
         if (givenFor == projection.Id)
         {
-            return AnswersJson.Read(json, "the kept answers", projection);
+            return ReadKept(json, projection);
         }
 
         if (catalogue.Find(givenFor) is not { } earlier)
@@ -523,13 +524,56 @@ public sealed class CaseWorkflow
         }
 
         // Lines that both checklists have keep their answer, as long as the way of missing exists in both.
-        Answers given = AnswersJson.Read(json, "the kept answers", earlier);
+        Answers given = ReadKept(json, earlier);
         Dictionary<string, ChecklistLine> lines = CritiqueBuilder.BlankChecklist(projection).ToDictionary(line => line.Id, StringComparer.Ordinal);
         var carried = given.Lines
             .Where(each => lines.TryGetValue(each.Key, out ChecklistLine? line) && (each.Value.Miss is null || line.Misses.Any(miss => miss.Id == each.Value.Miss)))
             .ToDictionary(each => each.Key, each => each.Value, StringComparer.Ordinal);
         Dictionary<string, LandmarkPoint> marks = given.Landmarks.Where(mark => projection.Landmarks.Any(landmark => landmark.Id == mark.Key)).ToDictionary(mark => mark.Key, mark => mark.Value, StringComparer.Ordinal);
         return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks, Examination = CarriedExamination(given.Examination, projection, lines), Verdict = null };
+    }
+
+    // A clinic that edits its catalogue, or a later version, may leave out what was answered: the rest of the answers stays readable, and what is kept is not changed.
+    private static Answers ReadKept(string json, Projection projection)
+    {
+        try
+        {
+            return AnswersJson.Read(json, "the kept answers", projection);
+        }
+        catch (UnreadableAnswersException)
+        {
+            JsonNode root = JsonNode.Parse(json)!;
+            Dictionary<string, ChecklistLine> lines = CritiqueBuilder.BlankChecklist(projection).ToDictionary(line => line.Id, StringComparer.Ordinal);
+            JsonObject answers = root["answers"]!.AsObject();
+            foreach ((string id, JsonNode? answer) in answers.ToArray())
+            {
+                if (!lines.TryGetValue(id, out ChecklistLine? line) || (answer?["miss"]?.GetValue<string>() is { } miss && line.Misses.All(known => known.Id != miss)))
+                {
+                    answers.Remove(id);
+                }
+            }
+
+            JsonObject? landmarks = root["landmarks"]?.AsObject();
+            foreach (string id in (landmarks ?? []).Select(mark => mark.Key).Where(id => projection.Landmarks.All(known => known.Id != id)).ToArray())
+            {
+                landmarks!.Remove(id);
+            }
+
+            if (root["examination"]?.AsObject() is { } examination)
+            {
+                if (projection.Purposes.All(purpose => purpose.Id != examination["purpose"]?.GetValue<string>()))
+                {
+                    examination.Remove("purpose");
+                }
+
+                foreach (JsonNode line in examination["shown"]?.AsArray().OfType<JsonNode>().Where(line => !lines.ContainsKey(line.GetValue<string>())).ToArray() ?? [])
+                {
+                    examination["shown"]!.AsArray().Remove(line);
+                }
+            }
+
+            return AnswersJson.Read(root.ToJsonString(), "the kept answers", projection);
+        }
     }
 
     // Who the patient is stays; a purpose or a line that the other projection does not have goes.
@@ -548,5 +592,5 @@ public sealed class CaseWorkflow
             measurements,
             projection,
             answers,
-            positions: answers.Landmarks.Count == 0 ? null : RelationMeasurer.Measure(projection, new MarkedLandmarks(projection.Id, answers.Landmarks), PositionWorkflow.GeometryOf(exposure, measurements)));
+            positions: answers.Landmarks.Count == 0 ? null : RelationMeasurer.Measure(projection, new MarkedLandmarks(projection.Id, answers.Landmarks), PositionWorkflow.GeometryOf(exposure, measurements, answers.Examination)));
 }

@@ -30,7 +30,7 @@ public sealed record OpenCase
 
     /// <summary>What the reader's marks tell of the position, a finding for each relation that landmarks can decide; empty without a projection.</summary>
     public IReadOnlyList<RelationFinding> Positions => Projection is { } projection && Answers is { } answers
-        ? RelationMeasurer.Measure(projection, new MarkedLandmarks(projection.Id, answers.Landmarks), PositionWorkflow.GeometryOf(Exposure, Measurements))
+        ? RelationMeasurer.Measure(projection, new MarkedLandmarks(projection.Id, answers.Landmarks), PositionWorkflow.GeometryOf(Exposure, Measurements, answers.Examination))
         : [];
 }
 

@@ -62,7 +62,7 @@ public static class CritiqueWorkflow
             : null;
         IReadOnlyList<RelationFinding>? positions = marked is null
             ? null
-            : RelationMeasurer.Measure(projection, marked, PositionWorkflow.GeometryOf(measured.Radiograph.Exposure, measured.Document));
+            : RelationMeasurer.Measure(projection, marked, PositionWorkflow.GeometryOf(measured.Radiograph.Exposure, measured.Document, inputs.Context ?? answers.Examination));
         return CritiqueBuilder.Build(measured.Radiograph.Exposure, measured.Document, projection, answers, rules, inputs.Context, positions);
     }
 

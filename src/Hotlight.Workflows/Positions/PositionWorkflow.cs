@@ -1,6 +1,7 @@
 using Hotlight.Catalogue;
 using Hotlight.Core;
 using Hotlight.Imaging;
+using Hotlight.Judgement;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Positioning;
@@ -10,10 +11,15 @@ namespace Hotlight.Workflows.Positions;
 /// <summary>From a radiograph and marked landmarks to what they tell of its position.</summary>
 public static class PositionWorkflow
 {
+    /// <summary>Age from which the catalogue's separations of landmarks hold, in years; a younger patient gets the direction without degrees.</summary>
+    /// <remarks>Common practice, no source: separations are those of adults.</remarks>
+    public const double AdultAgeYears = 16;
+
     /// <summary>What is known of source, part and receptor: from the header, and the middle of the measured field as the central ray.</summary>
     /// <param name="record">What the header says of the exposure.</param>
     /// <param name="document">What was measured; where the field cannot be told, neither can the central ray.</param>
-    public static ExposureGeometry GeometryOf(ExposureRecord record, MeasurementDocument document)
+    /// <param name="examination">What the reader says of the examination: a child is one, whatever the header leaves out; null: nothing.</param>
+    public static ExposureGeometry GeometryOf(ExposureRecord record, MeasurementDocument document, ExaminationContext? examination = null)
     {
         ArgumentNullException.ThrowIfNull(record);
         ArgumentNullException.ThrowIfNull(document);
@@ -27,7 +33,7 @@ public static class PositionWorkflow
             Rows = image?.Rows ?? 0,
             SourceImageDistanceMm = record.SourceImageDistanceMm is > 0 ? record.SourceImageDistanceMm : null,
             RecordedMagnification = magnification,
-            PatientAgeYears = record.PatientAgeYears,
+            IsChild = record.PatientAgeYears < AdultAgeYears || examination?.Ability == PatientAbility.Child,
             CentralRay = document.Field.IsMeasured ? Middle(document.Field.Value.Outline) : null,
         };
     }

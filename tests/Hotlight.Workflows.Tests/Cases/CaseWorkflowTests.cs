@@ -1,9 +1,12 @@
 using System.Text.Json;
+using System.Text.Json.Nodes;
+using Hotlight.Catalogue;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Imaging.Png;
 using Hotlight.Judgement;
 using Hotlight.Measure.Landmarks;
+using Hotlight.Positioning;
 using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Testing;
@@ -172,6 +175,54 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
         Assert.Null((await cases.StepAsync(decided, AnswerStepDirection.Undo)).Critique!.ReaderVerdict);
         await Assert.ThrowsAsync<ArgumentException>(() => cases.DecideAsync(other, new VerdictAnswer(VerdictKind.Accept, " ")));
     }
+
+    [Fact]
+    public async Task ExamineAsync_AChild_TakesTheDegreesAway()
+    {
+        OpenCase open = await cases.ChooseProjectionAsync(await ChosenAsync(), "knee-lateral");
+        foreach ((string id, double x, double y) in new[] { ("lateral-condyle-back", 100.0, 150.0), ("medial-condyle-back", 180, 152), ("shaft-far", 150, 20), ("shaft-near", 150, 90), ("patella-front", 250, 140) })
+        {
+            open = await cases.MarkAsync(open, id, new PixelPoint(X: x, Y: y), null);
+        }
+
+        RelationResult Result(OpenCase of) => of.Positions.Single(finding => finding.Relation.Id == "condyles-front-back").Result!;
+        Assert.NotNull(Result(open).Turn);
+        Assert.Null(Result(await cases.ExamineAsync(open, new ExaminationContext { Ability = PatientAbility.Child })).Turn);
+    }
+
+    [Fact]
+    public async Task OpenAsync_CatalogueThatLostALine_KeepsTheRestOfTheAnswers()
+    {
+        OpenCase open = await cases.ChooseProjectionAsync(await ChosenAsync(), "knee-lateral");
+        open = await cases.AnswerAsync(open, "anatomy.patella", new Answer(ChecklistState.Met));
+        open = await cases.AnswerAsync(open, "position.bend", new Answer(ChecklistState.Met));
+        open = await cases.MarkAsync(open, "tibia-far", new PixelPoint(X: 10, Y: 10), null);
+        open = await cases.MarkAsync(open, "patella-front", new PixelPoint(X: 20, Y: 10), null);
+        open = await cases.ExamineAsync(open, new ExaminationContext { PurposeId = "patella-height", Ability = PatientAbility.Can });
+
+        // A clinic's own knee without the bend of the knee, and with another purpose alone.
+        JsonNode own = JsonNode.Parse(await File.ReadAllTextAsync(Path.Combine(SharedData.RepositoryRoot, "data", "catalogue", "knee", "knee-lateral.json")))!;
+        own["relations"]!.AsArray().RemoveAt(2);
+        own["purposes"]!.AsArray().RemoveAt(2);
+        JsonArray landmarks = own["landmarks"]!.AsArray();
+        foreach (JsonNode tibia in landmarks.OfType<JsonNode>().Where(each => each["id"]!.GetValue<string>().StartsWith("tibia", StringComparison.Ordinal)).ToArray())
+        {
+            landmarks.Remove(tibia);
+        }
+
+        Directory.CreateDirectory(folder["own/knee"]);
+        await File.WriteAllTextAsync(folder["own/knee/knee-lateral.json"], own.ToJsonString());
+        var changed = new CaseWorkflow(records, new FolderFileStore(folder["files"]), shelf, TimeProvider.System, ProjectionCatalogue.BuiltIn.With(ProjectionCatalogue.Load(folder["own"])));
+        OpenCase again = await changed.OpenAsync(open.Record.Id);
+        Assert.Equal(["anatomy.patella"], again.Answers!.Lines.Keys);
+        Assert.Equal(["patella-front"], again.Answers.Landmarks.Keys);
+        Assert.Null(again.Answers.Examination!.PurposeId);
+        Assert.Equal(PatientAbility.Can, again.Answers.Examination.Ability);
+    }
+
+    [Fact]
+    public void Suggest_HeaderThatSeveralProjectionsShare_NamesThePlainestFirst()
+        => Assert.Equal("knee-ap", cases.Suggest(new ExposureRecord { BodyPart = "KNEE", ViewPosition = "AP" })[0].Id);
 
     [Fact]
     public async Task MarkAsync_NearAnEdge_IsDrawnToItAndKnownBetterAcrossIt()
