@@ -11,4 +11,14 @@ public sealed class SqliteRecordContext : RecordContext
         : base(options)
     {
     }
+
+    /// <inheritdoc/>
+    protected override void OnModelCreating(ModelBuilder modelBuilder)
+    {
+        base.OnModelCreating(modelBuilder);
+
+        // Pseudonyms are ordered without minding capitals.
+        modelBuilder.Entity<CaseRow>().Property(row => row.PatientLabel).UseCollation("NOCASE");
+        modelBuilder.Entity<PersonRow>().Property(row => row.Pseudonym).UseCollation("NOCASE");
+    }
 }

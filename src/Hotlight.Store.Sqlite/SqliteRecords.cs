@@ -1,5 +1,6 @@
 using System.Data.Common;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Diagnostics;
@@ -39,7 +40,18 @@ public static class SqliteRecords
             throw new FileNotKeptException($"The record store {path} cannot be opened: {error.Message}", error);
         }
 
-        return new RecordStore(() => new SqliteRecordContext(options), clock);
+        var store = new RecordStore(() => new SqliteRecordContext(options), clock);
+        await store.CompleteRowsAsync(cancellation);
+        return store;
+    }
+
+    /// <summary>The settings of the clinic in the same file, which <see cref="OpenAsync"/> has opened before.</summary>
+    /// <param name="path">Path of the file.</param>
+    /// <param name="clock">Tells the time.</param>
+    public static IClinicStore Clinic(string path, TimeProvider clock)
+    {
+        DbContextOptions<SqliteRecordContext> options = Options(path);
+        return new ClinicStore(() => new SqliteRecordContext(options), clock);
     }
 
     /// <summary>What is acknowledged is on disk, even when the machine loses power: every commit is flushed.</summary>

@@ -1,3 +1,5 @@
+using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 
@@ -16,11 +18,20 @@ public abstract class RecordContext : DbContext
     /// <summary>The cases, deleted ones with them.</summary>
     public DbSet<CaseRow> Cases => Set<CaseRow>();
 
+    /// <summary>The long texts of the cases.</summary>
+    public DbSet<CaseDocumentsRow> CaseDocuments => Set<CaseDocumentsRow>();
+
     /// <summary>The history of answers.</summary>
     public DbSet<AnswerStepRow> AnswerSteps => Set<AnswerStepRow>();
 
     /// <summary>Facts of the store itself.</summary>
     public DbSet<FactRow> Facts => Set<FactRow>();
+
+    /// <summary>The people of the newest settings.</summary>
+    public DbSet<PersonRow> People => Set<PersonRow>();
+
+    /// <summary>The versions of the clinic's settings.</summary>
+    public DbSet<ClinicRow> ClinicVersions => Set<ClinicRow>();
 
     /// <inheritdoc/>
     protected override void OnModelCreating(ModelBuilder modelBuilder)
@@ -32,19 +43,50 @@ public abstract class RecordContext : DbContext
         modelBuilder.Entity<CaseRow>(row =>
         {
             row.HasKey(each => each.Id);
-            row.Property(each => each.Title).HasMaxLength(Workflows.Cases.CaseRecord.TitleMaxLength);
-            row.Property(each => each.FileName).HasMaxLength(Workflows.Cases.CaseRecord.FileNameMaxLength);
+            row.Property(each => each.Title).HasMaxLength(CaseRecord.TitleMaxLength);
+            row.Property(each => each.TitleOrder).HasMaxLength(CaseRecord.TitleMaxLength);
+            row.Property(each => each.FileName).HasMaxLength(CaseRecord.FileNameMaxLength);
             row.Property(each => each.ContentHash).HasMaxLength(64);
             row.Property(each => each.ProjectionId).HasMaxLength(100);
             row.Property(each => each.MeasuredBy).HasMaxLength(100);
             row.Property(each => each.Verdict).HasMaxLength(40);
             row.Property(each => each.Version).IsConcurrencyToken();
+            row.Property(each => each.FilingVersion).IsConcurrencyToken();
             row.Property(each => each.Created).HasConversion(time);
             row.Property(each => each.Changed).HasConversion(time);
             row.Property(each => each.Deleted).HasConversion(time);
+            row.Property(each => each.MeasuredWith).HasMaxLength(64);
+            foreach (string name in new[] { nameof(CaseRow.PatientKey), nameof(CaseRow.PatientLabel), nameof(CaseRow.ExaminationKey), nameof(CaseRow.SeriesUid), nameof(CaseRow.SopInstanceUid), nameof(CaseRow.AccessionKey), nameof(CaseRow.ExaminationGroup), nameof(CaseRow.PatientGroup) })
+            {
+                row.Property(name).HasMaxLength(CaseRecord.KeyMaxLength);
+            }
+
+            row.Property(each => each.Modality).HasMaxLength(16);
+            row.Property(each => each.Laterality).HasMaxLength(16);
+            row.Property(each => each.Tags).HasMaxLength(CaseRecord.TagsMaxLength);
+            row.Property(each => each.AcquiredAt).HasConversion(time);
+            row.Property(each => each.Dated).HasConversion(time);
+            row.HasOne(each => each.Documents).WithOne().HasForeignKey<CaseDocumentsRow>(each => each.CaseId).OnDelete(DeleteBehavior.Cascade);
             row.HasIndex(each => each.ContentHash);
-            row.HasIndex(each => new { each.Deleted, each.Created });
+            row.HasIndex(each => each.SopInstanceUid);
+
+            // One for each order of the worklist; the place in the list settles ties.
+            row.HasIndex(each => new { each.Deleted, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.TitleOrder, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.PatientLabel, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.ProjectionId, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.Verdict, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.State, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.AssigneeId, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.Dated, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.Changed, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.ExaminationGroup });
+            row.HasIndex(each => new { each.Deleted, each.PatientGroup });
+
+            // What is counted on every page of the list.
+            row.HasIndex(each => new { each.Deleted, each.State, each.Verdict, each.ReceivedBy });
         });
+        modelBuilder.Entity<CaseDocumentsRow>(row => row.HasKey(each => each.CaseId));
         modelBuilder.Entity<AnswerStepRow>(row =>
         {
             row.HasKey(each => new { each.CaseId, each.Step });
@@ -53,6 +95,18 @@ public abstract class RecordContext : DbContext
             row.Property(each => each.Verdict).HasMaxLength(40);
             row.Property(each => each.Given).HasConversion(time);
             row.HasOne<CaseRow>().WithMany().HasForeignKey(each => each.CaseId).OnDelete(DeleteBehavior.Cascade);
+        });
+        modelBuilder.Entity<PersonRow>(row =>
+        {
+            row.HasKey(each => each.Id);
+            row.Property(each => each.Pseudonym).HasMaxLength(Person.PseudonymMaxLength);
+        });
+        modelBuilder.Entity<ClinicRow>(row =>
+        {
+            row.HasKey(each => each.Number);
+            row.Property(each => each.Number).ValueGeneratedNever();
+            row.Property(each => each.Label).HasMaxLength(300);
+            row.Property(each => each.Changed).HasConversion(time);
         });
         modelBuilder.Entity<FactRow>(row =>
         {

@@ -5,7 +5,7 @@ using Microsoft.EntityFrameworkCore;
 namespace Hotlight.Store;
 
 /// <summary>Keeps cases in a database through EF Core; every call opens a context of its own.</summary>
-public sealed class RecordStore : IRecordStore
+public sealed partial class RecordStore : IRecordStore
 {
     private readonly Func<RecordContext> open;
     private readonly TimeProvider clock;
@@ -38,17 +38,30 @@ public sealed class RecordStore : IRecordStore
             FileName = record.FileName,
             ContentHash = record.ContentHash,
             ContentBytes = record.ContentBytes,
-            ExposureRecordJson = record.ExposureRecordJson,
-            MeasurementsJson = record.MeasurementsJson,
             MeasuredBy = record.MeasuredBy,
-            AnswersJson = record.AnswersJson,
             Version = 1,
             IsInvented = record.IsInvented,
             FileCarriesPatientIdentity = record.FileCarriesPatientIdentity,
+            ReceivedBy = record.ReceivedBy,
+            AssigneeId = record.AssigneeId,
+            State = record.State,
+            Priority = record.Priority,
+            Tags = record.Tags,
+            ReadingSeconds = record.ReadingSeconds,
+            FilingVersion = 1,
             Created = record.Created,
             Changed = record.Changed,
+            Documents = new CaseDocumentsRow
+            {
+                CaseId = record.Id,
+                ExposureRecordJson = record.ExposureRecordJson,
+                MeasurementsJson = record.MeasurementsJson,
+                AnswersJson = record.AnswersJson,
+                DeidentificationReportJson = record.DeidentificationReportJson,
+            },
         };
         CopyChangeable(record, row);
+        Derive(row);
         context.Cases.Add(row);
         await context.SaveChangesAsync(cancellation);
         return await ToRecordAsync(context, row, cancellation);
@@ -58,24 +71,12 @@ public sealed class RecordStore : IRecordStore
     public async Task<CaseRecord?> FindAsync(Guid id, CancellationToken cancellation = default)
     {
         await using RecordContext context = open();
-        CaseRow? row = await context.Cases.AsNoTracking().SingleOrDefaultAsync(each => each.Id == id && each.Deleted == null, cancellation);
+        CaseRow? row = await context.Cases.AsNoTracking().Include(each => each.Documents).SingleOrDefaultAsync(each => each.Id == id && each.Deleted == null, cancellation);
         return row is null ? null : await ToRecordAsync(context, row, cancellation);
     }
 
     /// <inheritdoc/>
-    public async Task<IReadOnlyList<CaseSummary>> ListAsync(int skip, int take, CancellationToken cancellation = default)
-    {
-        ArgumentOutOfRangeException.ThrowIfNegative(skip);
-        Preconditions.AtLeastOne(take);
-        await using RecordContext context = open();
-        DateTimeOffset same = DateTimeOffset.UnixEpoch;
-        return await Summaries(context.Cases.Where(each => each.Deleted == null)
-            .OrderBy(each => each.IsInvented)
-            .ThenByDescending(each => each.IsInvented ? same : each.Changed)
-            .ThenBy(each => each.Created)
-            .ThenBy(each => each.Id)
-            .Skip(skip).Take(take)).ToListAsync(cancellation);
-    }
+    public Task<IReadOnlyList<CaseSummary>> ListAsync(int skip, int take, CancellationToken cancellation = default) => ListAsync(new WorklistQuery(), skip, take, cancellation);
 
     /// <inheritdoc/>
     public async Task<int> CountAsync(CancellationToken cancellation = default)
@@ -89,6 +90,15 @@ public sealed class RecordStore : IRecordStore
     {
         await using RecordContext context = open();
         return await Summaries(context.Cases.Where(each => each.ContentHash == contentHash && each.Deleted == null)
+            .OrderByDescending(each => each.Created)).ToListAsync(cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task<IReadOnlyList<CaseSummary>> FindBySopInstanceAsync(string sopInstanceUid, CancellationToken cancellation = default)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(sopInstanceUid);
+        await using RecordContext context = open();
+        return await Summaries(context.Cases.Where(each => each.SopInstanceUid == sopInstanceUid && each.Deleted == null)
             .OrderByDescending(each => each.Created)).ToListAsync(cancellation);
     }
 
@@ -112,7 +122,7 @@ public sealed class RecordStore : IRecordStore
             .Where(each => each.CaseId == id && each.Step >= row.AnswerStep).OrderBy(each => each.Step).ToListAsync(cancellation);
         AnswerStepRow? current = later.FirstOrDefault(each => each.Step == row.AnswerStep);
         context.AnswerSteps.RemoveRange(later.Where(each => each.Step > row.AnswerStep));
-        bool merges = current is not null && step.MergeKey is not null && current.MergeKey == step.MergeKey && row.AnswerStep == row.LastAnswerStep;
+        bool merges = current is not null && step.MergeKey is not null && current.MergeKey == step.MergeKey && current.GivenBy == step.GivenBy && row.AnswerStep == row.LastAnswerStep;
         if (merges)
         {
             current!.AnswersJson = step.AnswersJson;
@@ -133,6 +143,7 @@ public sealed class RecordStore : IRecordStore
                 taken.MergeKey = step.MergeKey;
                 taken.Verdict = step.Verdict;
                 taken.Given = clock.GetUtcNow();
+                taken.GivenBy = step.GivenBy;
             }
             else
             {
@@ -145,13 +156,15 @@ public sealed class RecordStore : IRecordStore
                     MergeKey = step.MergeKey,
                     Verdict = step.Verdict,
                     Given = clock.GetUtcNow(),
+                    GivenBy = step.GivenBy,
                 });
             }
         }
 
         row.LastAnswerStep = row.AnswerStep;
-        row.AnswersJson = step.AnswersJson;
+        row.Documents!.AnswersJson = step.AnswersJson;
         row.Verdict = step.Verdict;
+        row.State = row.State == CaseState.New ? CaseState.InWork : row.State;
         return await SaveAsync(context, row, cancellation);
     }
 
@@ -168,16 +181,16 @@ public sealed class RecordStore : IRecordStore
 
         AnswerStepRow? step = await context.AnswerSteps.AsNoTracking().SingleOrDefaultAsync(each => each.CaseId == id && each.Step == target, cancellation);
         row.AnswerStep = target;
-        row.AnswersJson = step?.AnswersJson ?? "{}";
+        row.Documents!.AnswersJson = step?.AnswersJson ?? "{}";
         row.Verdict = step?.Verdict;
         return await SaveAsync(context, row, cancellation);
     }
 
     /// <inheritdoc/>
-    public Task<bool> DeleteAsync(Guid id, CancellationToken cancellation = default) => SetDeletedAsync(id, clock.GetUtcNow(), cancellation);
+    public async Task<bool> DeleteAsync(Guid id, CancellationToken cancellation = default) => (await DeleteAsync([id], cancellation)).Count == 1;
 
     /// <inheritdoc/>
-    public Task<bool> RestoreAsync(Guid id, CancellationToken cancellation = default) => SetDeletedAsync(id, null, cancellation);
+    public async Task<bool> RestoreAsync(Guid id, CancellationToken cancellation = default) => (await RestoreAsync([id], cancellation)).Count == 1;
 
     /// <inheritdoc/>
     public async Task<IReadOnlyList<string>> RemoveDeletedAsync(DateTimeOffset deletedBefore, CancellationToken cancellation = default)
@@ -230,6 +243,21 @@ public sealed class RecordStore : IRecordStore
         ProjectionId = each.ProjectionId,
         Verdict = each.Verdict,
         IsInvented = each.IsInvented,
+        ReceivedBy = each.ReceivedBy,
+        PatientKey = each.PatientKey,
+        PatientLabel = each.PatientLabel,
+        ExaminationKey = each.ExaminationKey,
+        SopInstanceUid = each.SopInstanceUid,
+        AcquiredAt = each.AcquiredAt,
+        AssigneeId = each.AssigneeId,
+        State = each.State,
+        Priority = each.Priority,
+        Tags = each.Tags,
+        ReadingSeconds = each.ReadingSeconds,
+        MeasuredBy = each.MeasuredBy,
+        MeasuredWith = each.MeasuredWith,
+        FilingVersion = each.FilingVersion,
+        Created = each.Created,
         Changed = each.Changed,
     });
 
@@ -240,15 +268,27 @@ public sealed class RecordStore : IRecordStore
         row.ProjectionId = record.ProjectionId;
         row.GivenRowSpacingMm = record.GivenSpacing?.RowSpacingMm;
         row.GivenColumnSpacingMm = record.GivenSpacing?.ColumnSpacingMm;
-        row.ExposureRecordJson = record.ExposureRecordJson;
-        row.MeasurementsJson = record.MeasurementsJson;
+        row.Documents!.ExposureRecordJson = record.ExposureRecordJson;
+        row.Documents.MeasurementsJson = record.MeasurementsJson;
         row.MeasuredBy = record.MeasuredBy;
+        row.MeasuredWith = record.MeasuredWith;
         row.Verdict = record.Verdict;
+        row.PatientKey = record.PatientKey;
+        row.PatientLabel = record.PatientLabel;
+        row.ExaminationKey = record.ExaminationKey;
+        row.SeriesUid = record.SeriesUid;
+        row.SopInstanceUid = record.SopInstanceUid;
+        row.AccessionKey = record.AccessionKey;
+        row.AcquiredAt = record.AcquiredAt;
+        row.Modality = record.Modality;
+        row.Laterality = record.Laterality;
+        row.IsDeidentified = record.IsDeidentified;
+        row.Documents.DeidentificationReportJson = record.DeidentificationReportJson;
     }
 
     private static async Task<CaseRow> LoadAsync(RecordContext context, Guid id, int version, CancellationToken cancellation)
     {
-        CaseRow row = await context.Cases.SingleOrDefaultAsync(each => each.Id == id && each.Deleted == null, cancellation)
+        CaseRow row = await context.Cases.Include(each => each.Documents).SingleOrDefaultAsync(each => each.Id == id && each.Deleted == null, cancellation)
             ?? throw new CaseGoneException(id);
         return row.Version == version ? row : throw new CaseChangedException(id);
     }
@@ -271,10 +311,11 @@ public sealed class RecordStore : IRecordStore
             GivenSpacing = row is { GivenRowSpacingMm: { } rowSpacing, GivenColumnSpacingMm: { } columnSpacing }
                 ? new PixelSpacing(rowSpacingMm: rowSpacing, columnSpacingMm: columnSpacing)
                 : null,
-            ExposureRecordJson = row.ExposureRecordJson,
-            MeasurementsJson = row.MeasurementsJson,
+            ExposureRecordJson = row.Documents!.ExposureRecordJson,
+            MeasurementsJson = row.Documents.MeasurementsJson,
             MeasuredBy = row.MeasuredBy,
-            AnswersJson = row.AnswersJson,
+            MeasuredWith = row.MeasuredWith,
+            AnswersJson = row.Documents.AnswersJson,
             Verdict = row.Verdict,
             AnswerStep = row.AnswerStep,
             LastAnswerStep = row.LastAnswerStep,
@@ -283,6 +324,24 @@ public sealed class RecordStore : IRecordStore
             Version = row.Version,
             IsInvented = row.IsInvented,
             FileCarriesPatientIdentity = row.FileCarriesPatientIdentity,
+            ReceivedBy = row.ReceivedBy,
+            PatientKey = row.PatientKey,
+            PatientLabel = row.PatientLabel,
+            ExaminationKey = row.ExaminationKey,
+            SeriesUid = row.SeriesUid,
+            SopInstanceUid = row.SopInstanceUid,
+            AccessionKey = row.AccessionKey,
+            AcquiredAt = row.AcquiredAt,
+            Modality = row.Modality,
+            Laterality = row.Laterality,
+            IsDeidentified = row.IsDeidentified,
+            DeidentificationReportJson = row.Documents.DeidentificationReportJson,
+            AssigneeId = row.AssigneeId,
+            State = row.State,
+            Priority = row.Priority,
+            Tags = row.Tags,
+            ReadingSeconds = row.ReadingSeconds,
+            FilingVersion = row.FilingVersion,
             Created = row.Created,
             Changed = row.Changed,
         };
@@ -292,6 +351,7 @@ public sealed class RecordStore : IRecordStore
     {
         int startedFrom = row.Version++;
         row.Changed = clock.GetUtcNow();
+        Derive(row);
         try
         {
             await context.SaveChangesAsync(cancellation);
@@ -313,19 +373,5 @@ public sealed class RecordStore : IRecordStore
         }
 
         return await ToRecordAsync(context, row, cancellation);
-    }
-
-    private async Task<bool> SetDeletedAsync(Guid id, DateTimeOffset? time, CancellationToken cancellation)
-    {
-        await using RecordContext context = open();
-        CaseRow? row = await context.Cases.SingleOrDefaultAsync(each => each.Id == id && (each.Deleted == null) == (time != null), cancellation);
-        if (row is null)
-        {
-            return false;
-        }
-
-        row.Deleted = time;
-        await SaveAsync(context, row, cancellation);
-        return true;
     }
 }

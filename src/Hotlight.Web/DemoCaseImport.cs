@@ -48,7 +48,7 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, B
 
                 Say($"Making the invented demo cases: {place + 1} of {all.Count}, {each.Title}");
                 DemoExposure exposure = await Task.Run(() => each.Expose(stoppingToken), stoppingToken);
-                await cases.BringInInventedAsync(each.FileName, new MemoryStream(exposure.Dicom, writable: false), each.Title, each.ProjectionId, stoppingToken);
+                await cases.BringInInventedAsync(each.FileName, new MemoryStream(exposure.Dicom, writable: false), each.Title, each.ProjectionId, CaseOrigin.Demo, stoppingToken);
 
                 // One that the reader deletes later is not made again.
                 done.Add(each.Id);

@@ -1,17 +1,21 @@
 using Hotlight.Core;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
 
 namespace Hotlight.Store.Tests;
 
 /// <summary>What every record store must do, whatever database is below; a class per provider inherits it.</summary>
-public abstract class RecordStoreSuite
+public abstract partial class RecordStoreSuite
 {
-    private static readonly DateTimeOffset Start = new(2026, 3, 1, 8, 0, 0, TimeSpan.Zero);
+    protected static readonly DateTimeOffset Start = new(2026, 3, 1, 8, 0, 0, TimeSpan.Zero);
 
     protected SteppedClock Clock { get; } = new(Start);
 
     /// <summary>Opens the store of this test; called twice it opens the same records again, as after a restart.</summary>
     protected abstract Task<IRecordStore> OpenAsync();
+
+    /// <summary>The settings in the store that was opened.</summary>
+    protected abstract IClinicStore Clinic();
 
     protected CaseRecord NewCase(string title = "Wrist PA, second try", string hash = "a") => new()
     {
@@ -40,6 +44,24 @@ public abstract class RecordStoreSuite
             Verdict = "repeat",
             IsInvented = true,
             FileCarriesPatientIdentity = true,
+            ReceivedBy = CaseOrigin.Network,
+            PatientKey = "p1",
+            PatientLabel = "Reader P-7F3K2",
+            ExaminationKey = "2.25.1",
+            SeriesUid = "2.25.2",
+            SopInstanceUid = "2.25.3",
+            AccessionKey = "a1",
+            AcquiredAt = Start.AddDays(-3),
+            Modality = "DX",
+            Laterality = "L",
+            IsDeidentified = true,
+            DeidentificationReportJson = "{\"changed\":12}",
+            MeasuredWith = "0f",
+            AssigneeId = Guid.NewGuid(),
+            State = CaseState.Done,
+            Priority = CasePriority.High,
+            Tags = "teaching, rotated",
+            ReadingSeconds = 61.5,
         };
         await (await OpenAsync()).AddAsync(given);
 

@@ -1,7 +1,10 @@
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Infrastructure;
+using Microsoft.EntityFrameworkCore.Migrations;
 
 namespace Hotlight.Store.Tests;
 
@@ -59,11 +62,79 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
         await using var connection = new SqliteConnection($"Data Source={FilePath};Mode=ReadOnly;Pooling=False");
         await connection.OpenAsync();
         await using SqliteCommand command = connection.CreateCommand();
-        command.CommandText = "SELECT AnswersJson FROM Cases";
+        command.CommandText = "SELECT AnswersJson FROM CaseDocuments";
         Assert.Equal("{\"kept\":true}", await command.ExecuteScalarAsync());
     }
 
+    [Fact]
+    public async Task OpenAsync_FileOfTheFirstVersion_KeepsEveryCaseWithAnswersAndHistory()
+    {
+        var own = Guid.NewGuid();
+        var demo = Guid.NewGuid();
+        var lab = Guid.NewGuid();
+        var deleted = Guid.NewGuid();
+        await using (var first = new SqliteRecordContext(SqliteRecords.Options(FilePath)))
+        {
+            await first.GetService<IMigrator>().MigrateAsync("FirstRecords");
+            await InsertFirstAsync(first, own, "Größe: wrist", "wrist.dcm", isInvented: false, steps: 2, deleted: null);
+            await InsertFirstAsync(first, demo, "Demo", "demo-01.dcm", isInvented: true, steps: 0, deleted: null);
+            await InsertFirstAsync(first, lab, "Lab", "phantom-lab-1.dcm", isInvented: true, steps: 0, deleted: null);
+            await InsertFirstAsync(first, deleted, "Deleted", "old.dcm", isInvented: false, steps: 1, deleted: Clock.GetUtcNow().UtcTicks);
+        }
+
+        IRecordStore store = await OpenAsync();
+
+        CaseRecord kept = (await store.FindAsync(own))!;
+        Assert.Equal(("{\"tubeVoltageKvp\":55}", "{\"measured\":true}", "{\"step\":2}", "repeat"), (kept.ExposureRecordJson, kept.MeasurementsJson, kept.AnswersJson, kept.Verdict));
+        Assert.Equal((CaseState.InWork, CaseOrigin.Upload, 1, "two"), (kept.State, kept.ReceivedBy, kept.FilingVersion, kept.UndoLabel));
+        Assert.Equal([(1, (Guid?)null), (2, null)], (await store.StepsAsync(own)).Select(each => (each.Number, each.GivenBy)));
+        Assert.Equal(["{\"step\":1}"], [(await store.StepAnswersAsync(own, kept.Version, AnswerStepDirection.Undo)).AnswersJson]);
+        Assert.Equal([own, lab, demo], (await store.ListAsync(0, 10)).Select(each => each.Id));
+        Assert.Equal([(CaseOrigin.Lab, CaseState.New), (CaseOrigin.Demo, CaseState.New)], (await store.ListAsync(1, 2)).Select(each => (each.ReceivedBy, each.State)));
+        Assert.Single(await store.ListAsync(new WorklistQuery { Words = [new SearchWord("GRÖßE", [])] }, 0, 10));
+        Assert.True(await store.RestoreAsync(deleted));
+        Assert.Equal("{\"step\":1}", (await store.FindAsync(deleted))!.AnswersJson);
+    }
+
+    [Fact]
+    public async Task Migrations_BackToTheFirst_LeaveTheLongTextsInTheirPlace()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord record = await store.AddAsync(NewCase());
+        await store.KeepAnswersAsync(record.Id, record.Version, new AnswerStep { AnswersJson = "{\"kept\":true}", Label = "kept" });
+
+        await using var context = new SqliteRecordContext(SqliteRecords.Options(FilePath));
+        await context.GetService<IMigrator>().MigrateAsync("FirstRecords");
+        await context.Database.OpenConnectionAsync();
+        await using System.Data.Common.DbCommand command = context.Database.GetDbConnection().CreateCommand();
+        command.CommandText = "SELECT AnswersJson || ExposureRecordJson FROM Cases";
+        Assert.Equal("{\"kept\":true}{\"tubeVoltageKvp\":55}", await command.ExecuteScalarAsync());
+        command.CommandText = "SELECT COUNT(*) FROM AnswerSteps";
+        Assert.Equal(1L, await command.ExecuteScalarAsync());
+    }
+
+    // As the first version wrote it: texts in the row, times as UTC ticks.
+    private static async Task InsertFirstAsync(SqliteRecordContext context, Guid id, string title, string fileName, bool isInvented, int steps, long? deleted)
+    {
+        long time = Start.UtcTicks;
+        await context.Database.ExecuteSqlAsync($$"""
+            INSERT INTO Cases (Id, Title, FileName, ContentHash, ContentBytes, ProjectionId, ExposureRecordJson, MeasurementsJson, MeasuredBy, AnswersJson, Verdict,
+                AnswerStep, LastAnswerStep, Version, IsInvented, FileCarriesPatientIdentity, Created, Changed, Deleted)
+            VALUES ({{id}}, {{title}}, {{fileName}}, {{new string('a', 64)}}, 9, 'wrist-pa', '{"tubeVoltageKvp":55}', '{"measured":true}', '0.1.0', {{$"{{\"step\":{steps}}}"}}, 'repeat',
+                {{steps}}, {{steps}}, {{steps + 1}}, {{isInvented}}, 0, {{time}}, {{time}}, {{deleted}});
+            """);
+        for (int step = 1; step <= steps; step++)
+        {
+            await context.Database.ExecuteSqlAsync($$"""
+                INSERT INTO AnswerSteps (CaseId, Step, AnswersJson, Verdict, Label, MergeKey, Given)
+                VALUES ({{id}}, {{step}}, {{$"{{\"step\":{step}}}"}}, 'repeat', {{(step == 1 ? "one" : "two")}}, NULL, {{time}});
+                """);
+        }
+    }
+
     protected override Task<IRecordStore> OpenAsync() => SqliteRecords.OpenAsync(FilePath, Clock);
+
+    protected override IClinicStore Clinic() => SqliteRecords.Clinic(FilePath, Clock);
 
     private static async Task<string?> PragmaAsync(DbContext context, string name)
     {

@@ -58,18 +58,19 @@ public sealed class CaseWorkflow
     /// <exception cref="UnreadableImageException">The file is not a radiograph Hotlight can judge; nothing is kept.</exception>
     /// <exception cref="FileNotKeptException">The file is too large or cannot be written; nothing is kept.</exception>
     public Task<CaseBroughtIn> BringInAsync(string fileName, Stream content, long limitBytes, CancellationToken cancellation = default)
-        => BringInAsync(fileName, content, limitBytes, title: null, projectionId: null, isInvented: false, cancellation);
+        => BringInAsync(fileName, content, limitBytes, title: null, projectionId: null, CaseOrigin.Upload, cancellation);
 
-    /// <summary>Brings in a made case for demonstration.</summary>
+    /// <summary>Brings in a made case of the demo set or of the phantom lab.</summary>
     /// <param name="fileName">Name of its file.</param>
     /// <param name="content">The file's bytes.</param>
     /// <param name="title">What the case is called.</param>
     /// <param name="projectionId">Its projection.</param>
+    /// <param name="origin"><see cref="CaseOrigin.Demo"/> or <see cref="CaseOrigin.Lab"/>.</param>
     /// <param name="cancellation">Stops; nothing is kept then.</param>
     /// <exception cref="UnreadableImageException">The file cannot be read.</exception>
     /// <exception cref="FileNotKeptException">The file cannot be written.</exception>
-    public Task<CaseBroughtIn> BringInInventedAsync(string fileName, Stream content, string title, string? projectionId, CancellationToken cancellation = default)
-        => BringInAsync(fileName, content, long.MaxValue, title, projectionId, isInvented: true, cancellation);
+    public Task<CaseBroughtIn> BringInInventedAsync(string fileName, Stream content, string title, string? projectionId, CaseOrigin origin = CaseOrigin.Demo, CancellationToken cancellation = default)
+        => BringInAsync(fileName, content, long.MaxValue, title, projectionId, origin, cancellation);
 
     /// <summary>The cases: a reader's own, the last changed first, then the invented ones in the order they were added.</summary>
     /// <param name="skip">How many to pass over.</param>
@@ -397,7 +398,7 @@ public sealed class CaseWorkflow
     }
 
     private async Task<CaseBroughtIn> BringInAsync(
-        string fileName, Stream content, long limitBytes, string? title, string? projectionId, bool isInvented, CancellationToken cancellation)
+        string fileName, Stream content, long limitBytes, string? title, string? projectionId, CaseOrigin origin, CancellationToken cancellation)
     {
         ArgumentNullException.ThrowIfNull(fileName);
         string name = Clean(fileName, CaseRecord.FileNameMaxLength);
@@ -418,7 +419,8 @@ public sealed class CaseWorkflow
                 ExposureRecordJson = NoAnswers,
                 MeasurementsJson = NoAnswers,
                 MeasuredBy = ThisVersion,
-                IsInvented = isInvented,
+                IsInvented = origin is CaseOrigin.Demo or CaseOrigin.Lab,
+                ReceivedBy = origin,
                 Created = now,
                 Changed = now,
             };
