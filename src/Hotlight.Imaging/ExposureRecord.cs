@@ -88,6 +88,15 @@ public sealed record ExposureRecord
     /// <summary>Manufacturer (0008,0070).</summary>
     public string? Manufacturer { get; init; }
 
+    /// <summary>Manufacturer's Model Name (0008,1090).</summary>
+    public string? ManufacturerModel { get; init; }
+
+    /// <summary>Station Name (0008,1010).</summary>
+    public string? StationName { get; init; }
+
+    /// <summary>Detector ID (0018,700A).</summary>
+    public string? DetectorId { get; init; }
+
     /// <summary>Patient's age (0010,1010), in years; null where it is not recorded. Landmarks of a child lie closer together.</summary>
     public double? PatientAgeYears { get; init; }
 

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Reflection;
 using System.Text.Json;
+using System.Text.Json.Nodes;
 using Hotlight.Catalogue;
 
 namespace Hotlight.Judgement;
@@ -32,6 +33,30 @@ public static class JudgementRulesJson
         ["repeatsBeforeAsking"] = new("repeats", 1, 10, IsWhole: true),
     };
 
+    /// <summary>Every threshold as it is built in, in the file's order.</summary>
+    public static IReadOnlyList<Threshold> Thresholds { get; } = BuiltInThresholds();
+
+    /// <summary>The built-in rules with other values for some thresholds.</summary>
+    /// <param name="values">Values by identifier, each in the threshold's own unit.</param>
+    /// <exception cref="UnreadableThresholdsException">An identifier is not known, or a value is out of its range or order; every fault is named.</exception>
+    public static JudgementRules With(IReadOnlyDictionary<string, double> values)
+    {
+        ArgumentNullException.ThrowIfNull(values);
+        JsonNode root = JsonNode.Parse(BuiltInText())!;
+        JsonObject thresholds = root["thresholds"]!.AsObject();
+        foreach ((string id, double value) in values)
+        {
+            if (!Limits.ContainsKey(id) || !double.IsFinite(value))
+            {
+                throw new UnreadableThresholdsException([new CatalogueError("thresholds", "$.thresholds." + id, Limits.ContainsKey(id) ? "a number is expected." : $"'{id}' is not a threshold known here.")]);
+            }
+
+            thresholds[id]!["value"] = value;
+        }
+
+        return Read(root.ToJsonString(), "thresholds");
+    }
+
     /// <summary>Reads a file of thresholds.</summary>
     /// <param name="json">The file's text.</param>
     /// <param name="file">Name of the file, for messages.</param>
@@ -59,12 +84,31 @@ public static class JudgementRulesJson
     }
 
     /// <summary>The thresholds built into the program.</summary>
-    internal static JudgementRules BuiltIn()
+    internal static JudgementRules BuiltIn() => Read(BuiltInText(), "thresholds.json");
+
+    private static Threshold[] BuiltInThresholds()
+    {
+        JsonObject thresholds = JsonNode.Parse(BuiltInText())!["thresholds"]!.AsObject();
+        return
+        [
+            .. thresholds.Select(each => new Threshold(
+                each.Key,
+                each.Value!["value"]!.GetValue<double>(),
+                Limits[each.Key].Unit,
+                Limits[each.Key].From,
+                Limits[each.Key].To,
+                Limits[each.Key].IsWhole,
+                each.Value["basis"]!.GetValue<string>(),
+                each.Value["why"]!.GetValue<string>())),
+        ];
+    }
+
+    private static string BuiltInText()
     {
         using Stream stream = Assembly.GetExecutingAssembly().GetManifestResourceStream("thresholds.json")
             ?? throw new InvalidOperationException("The thresholds are not built in.");
         using var reader = new StreamReader(stream);
-        return Read(reader.ReadToEnd(), "thresholds.json");
+        return reader.ReadToEnd();
     }
 
     private sealed record Limit(string Unit, double From, double To, bool IsWhole = false);
@@ -205,6 +249,17 @@ public static class JudgementRulesJson
         }
     }
 }
+
+/// <summary>A threshold as it is built in.</summary>
+/// <param name="Id">Its identifier, such as "deviationLow".</param>
+/// <param name="Value">Its value.</param>
+/// <param name="Unit">Its unit.</param>
+/// <param name="From">Least value that is taken.</param>
+/// <param name="To">Greatest value that is taken.</param>
+/// <param name="IsWhole">Whether only whole numbers are taken.</param>
+/// <param name="Basis">Key of its source.</param>
+/// <param name="Why">Why it is so, one sentence.</param>
+public sealed record Threshold(string Id, double Value, string Unit, double From, double To, bool IsWhole, string Basis, string Why);
 
 /// <summary>A file of thresholds cannot be used; every fault found is named at once.</summary>
 public sealed class UnreadableThresholdsException : Exception

@@ -6,6 +6,7 @@ using Hotlight.Store.Sqlite;
 using Hotlight.Web.Components;
 using Hotlight.Web.Endpoints;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
@@ -30,18 +31,26 @@ public static class Bench
         clock ??= TimeProvider.System;
         IRecordStore records;
         IFileStore files;
+        ClinicWorkflow clinic;
         try
         {
             MakeFolder(options.DataFolder);
             files = new FolderFileStore(Path.Combine(options.DataFolder, "files"));
-            records = await SqliteRecords.OpenAsync(Path.Combine(options.DataFolder, "records.db"), clock);
+            string recordsPath = Path.Combine(options.DataFolder, "records.db");
+            records = await SqliteRecords.OpenAsync(recordsPath, clock);
+            clinic = new ClinicWorkflow(SqliteRecords.Clinic(recordsPath, clock));
+            await clinic.LoadAsync();
+        }
+        catch (FormatException error)
+        {
+            throw new BenchRefusedException($"The settings of the clinic cannot be read, perhaps because a later version kept them: {error.Message}", error);
         }
         catch (Exception error) when (error is IOException or UnauthorizedAccessException or FileNotKeptException)
         {
             throw new BenchRefusedException(error is FileNotKeptException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
         }
 
-        WebApplication bench = Build(options, records, files, clock);
+        WebApplication bench = Build(options, records, files, clinic, clock);
         bench.Services.GetRequiredService<DemoCaseImport>().Output = progress;
         try
         {
@@ -91,7 +100,7 @@ public static class Bench
         }
     }
 
-    private static WebApplication Build(BenchOptions options, IRecordStore records, IFileStore files, TimeProvider clock)
+    private static WebApplication Build(BenchOptions options, IRecordStore records, IFileStore files, ClinicWorkflow clinic, TimeProvider clock)
     {
         // The page's own files lie beside the program, wherever it is called from.
         WebApplicationBuilder builder = WebApplication.CreateBuilder(new WebApplicationOptions
@@ -120,6 +129,8 @@ public static class Bench
         services.AddSingleton(clock);
         services.AddSingleton(records);
         services.AddSingleton(files);
+        services.AddSingleton(clinic);
+        services.AddScoped<CurrentReader>();
         var language = BenchLanguage.Of(options);
         language.Speak();
         services.AddSingleton(language);

@@ -453,6 +453,9 @@ internal static class DicomRadiographReader
             BurnedInAnnotation = dataset.Text(Tags.BurnedInAnnotation),
             ProcessingDescription = dataset.Text(Tags.AcquisitionDeviceProcessingDescription),
             Manufacturer = dataset.Text(Tags.Manufacturer),
+            ManufacturerModel = dataset.Text(Tags.ManufacturerModelName),
+            StationName = dataset.Text(Tags.StationName),
+            DetectorId = dataset.Text(Tags.DetectorId),
             PatientAgeYears = AgeYears(dataset.Text(Tags.PatientAge)),
             HasAcquisitionTime = dataset.Text(Tags.AcquisitionDateTime) is not null
                 || (dataset.Text(Tags.AcquisitionDate) is not null && dataset.Text(Tags.AcquisitionTime) is not null),

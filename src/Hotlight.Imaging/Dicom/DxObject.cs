@@ -175,6 +175,9 @@ public static class DxObject
         Number(Tags.ImageAndFluoroscopyAreaDoseProduct, "DS", exposure.KermaAreaProductDgyCm2);
         Number(Tags.EntranceDoseInMilliGray, "DS", exposure.EntranceDoseMgy);
         Number(Tags.BodyPartThickness, "DS", exposure.BodyPartThicknessMm);
+        Text(Tags.ManufacturerModelName, "LO", exposure.ManufacturerModel);
+        Text(Tags.StationName, "SH", exposure.StationName);
+        Text(Tags.DetectorId, "SH", exposure.DetectorId);
         Text(Tags.ExposureControlMode, "CS", exposure.ExposureControlMode);
         Text(Tags.BodyPartExamined, "CS", exposure.BodyPart);
         Text(Tags.ViewPosition, "CS", exposure.ViewPosition);

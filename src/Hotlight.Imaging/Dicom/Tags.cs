@@ -26,6 +26,9 @@ internal static class Tags
     public static readonly DicomTag Modality = 0x00080060;
     public static readonly DicomTag PresentationIntentType = 0x00080068;
     public static readonly DicomTag Manufacturer = 0x00080070;
+    public static readonly DicomTag StationName = 0x00081010;
+    public static readonly DicomTag ManufacturerModelName = 0x00081090;
+    public static readonly DicomTag DetectorId = 0x0018700A;
     public static readonly DicomTag ReferringPhysicianName = 0x00080090;
     public static readonly DicomTag CodeValue = 0x00080100;
     public static readonly DicomTag CodingSchemeDesignator = 0x00080102;

@@ -10,6 +10,7 @@ using Hotlight.Measure;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Positioning;
+using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Positions;
 
 namespace Hotlight.Workflows.Cases;
@@ -23,6 +24,7 @@ public sealed class CaseWorkflow
     private readonly RadiographShelf shelf;
     private readonly TimeProvider clock;
     private readonly ProjectionCatalogue catalogue;
+    private readonly ClinicWorkflow? clinic;
 
     // Measuring takes all cores for a moment: one at a time, so that many files at once don't take all memory.
     private readonly SemaphoreSlim measuring = new(1);
@@ -33,13 +35,15 @@ public sealed class CaseWorkflow
     /// <param name="shelf">Decoded radiographs.</param>
     /// <param name="clock">Tells the time.</param>
     /// <param name="catalogue">The projections; null: those built in.</param>
-    public CaseWorkflow(IRecordStore records, IFileStore files, RadiographShelf shelf, TimeProvider clock, ProjectionCatalogue? catalogue = null)
+    /// <param name="clinic">The clinic's settings; null: nothing is set.</param>
+    public CaseWorkflow(IRecordStore records, IFileStore files, RadiographShelf shelf, TimeProvider clock, ProjectionCatalogue? catalogue = null, ClinicWorkflow? clinic = null)
     {
         this.records = records;
         this.files = files;
         this.shelf = shelf;
         this.clock = clock;
         this.catalogue = catalogue ?? ProjectionCatalogue.BuiltIn;
+        this.clinic = clinic;
     }
 
     /// <summary>Version of this program, as it is kept with what it measured.</summary>
@@ -103,7 +107,7 @@ public sealed class CaseWorkflow
         return shelf.TakeAsync(record.ContentHash, record.FileName);
     }
 
-    /// <summary>Opens a case; one that another version of Hotlight measured is measured again.</summary>
+    /// <summary>Opens a case; one that another version of Hotlight, or other settings of the clinic, measured is measured again.</summary>
     /// <param name="id">The case.</param>
     /// <param name="cancellation">Stops the opening.</param>
     /// <exception cref="CaseGoneException">It is not kept.</exception>
@@ -112,7 +116,7 @@ public sealed class CaseWorkflow
     public async Task<OpenCase> OpenAsync(Guid id, CancellationToken cancellation = default)
     {
         CaseRecord record = await GetAsync(id, cancellation);
-        if (record.MeasuredBy != ThisVersion)
+        if (!IsCurrent(record.MeasuredBy, record.MeasuredWith))
         {
             try
             {
@@ -127,6 +131,11 @@ public sealed class CaseWorkflow
 
         return Lay(record);
     }
+
+    /// <summary>Whether figures were measured by this version of Hotlight with the clinic's settings of now; else they are measured again when the case is opened.</summary>
+    /// <param name="measuredBy">Version that measured.</param>
+    /// <param name="measuredWith">Key of the settings it measured with.</param>
+    public bool IsCurrent(string measuredBy, string measuredWith) => measuredBy == ThisVersion && measuredWith == Settings.ResultKey;
 
     /// <summary>Chooses the projection: measures again with its margins, and carries over the answers to lines that both checklists have.</summary>
     /// <param name="open">The case as the reader sees it.</param>
@@ -152,10 +161,11 @@ public sealed class CaseWorkflow
                 AnswersJson = AnswersJson.Write(laid.Answers!),
                 Verdict = Term(laid.Critique),
                 Label = $"projection {projection.Name}",
+                GivenBy = open.ReaderId,
             }, cancellation);
         }
 
-        return Lay(await KeepVerdictAsync(record, cancellation));
+        return Lay(await KeepVerdictAsync(record, cancellation)) with { ReaderId = open.ReaderId };
     }
 
     /// <summary>Takes the pixel spacing a reader gave for a file without one, or takes it away, and measures again.</summary>
@@ -168,7 +178,7 @@ public sealed class CaseWorkflow
     {
         ArgumentNullException.ThrowIfNull(open);
         CaseRecord record = await records.ChangeAsync(await MeasureAgainAsync(open.Record with { GivenSpacing = spacing }, cancellation), cancellation);
-        return Lay(await KeepVerdictAsync(record, cancellation));
+        return Lay(await KeepVerdictAsync(record, cancellation)) with { ReaderId = open.ReaderId };
     }
 
     /// <summary>Calls a case by another title.</summary>
@@ -212,6 +222,7 @@ public sealed class CaseWorkflow
             Verdict = Term(judged),
             Label = Label(line, answer, isTyping),
             MergeKey = isTyping ? "remark:" + lineId : null,
+            GivenBy = open.ReaderId,
         }, cancellation);
         return open with { Record = record, Answers = next, Critique = judged };
     }
@@ -299,7 +310,7 @@ public sealed class CaseWorkflow
             record = await records.ChangeAsync(await MeasureAgainAsync(record with { ProjectionId = projectionId }, cancellation), cancellation);
         }
 
-        return Lay(await KeepVerdictAsync(record, cancellation));
+        return Lay(await KeepVerdictAsync(record, cancellation)) with { ReaderId = open.ReaderId };
     }
 
     /// <summary>Deletes a case so that it can be put back.</summary>
@@ -355,6 +366,8 @@ public sealed class CaseWorkflow
         return clean.Length <= longest ? clean : clean[..longest].TrimEnd();
     }
 
+    private ClinicState Settings => clinic?.Current ?? ClinicState.Initial;
+
     private static MeasurementDocument ReadMeasurements(CaseRecord record)
         => JsonSerializer.Deserialize<MeasurementDocument>(record.MeasurementsJson, MeasurementJson.Compact) ?? throw new JsonException("The record holds no measurements.");
 
@@ -393,6 +406,7 @@ public sealed class CaseWorkflow
             AnswersJson = AnswersJson.Write(next),
             Verdict = Term(judged),
             Label = label,
+            GivenBy = open.ReaderId,
         }, cancellation);
         return open with { Record = record, Answers = next, Critique = judged };
     }
@@ -456,7 +470,14 @@ public sealed class CaseWorkflow
             Radiograph radiograph = await shelf.TakeAsync(record.ContentHash, record.FileName);
             double readMs = Stopwatch.GetElapsedTime(start).TotalMilliseconds;
             Projection? projection = record.ProjectionId is { } id ? catalogue.Find(id) : null;
-            var options = new MeasureOptions { ReceptorSpacing = record.GivenSpacing, TargetExposureIndex = projection?.TargetExposureIndex?.Value };
+            ClinicState state = Settings;
+            ClinicSettings settings = state.Settings;
+            var options = new MeasureOptions
+            {
+                ReceptorSpacing = record.GivenSpacing,
+                TargetExposureIndex = projection is not null && settings.TargetExposureIndices.TryGetValue(projection.Id, out double target) ? target : projection?.TargetExposureIndex?.Value,
+                Calibration = settings.ReceptorOf(radiograph.Exposure)?.Calibration,
+            };
             if (projection is not null)
             {
                 options = options with { SkinMarginMm = projection.Collimation.SkinMarginMm.Value };
@@ -471,6 +492,7 @@ public sealed class CaseWorkflow
                 ExposureRecordJson = JsonSerializer.Serialize(exposure, MeasurementJson.Compact),
                 MeasurementsJson = JsonSerializer.Serialize(document, MeasurementJson.Compact),
                 MeasuredBy = ThisVersion,
+                MeasuredWith = state.ResultKey,
             };
         }
         finally
@@ -588,11 +610,12 @@ public sealed class CaseWorkflow
                 ShownElsewhere = [.. given.ShownElsewhere.Where(lines.ContainsKey)],
             };
 
-    private static Critique Judge(MeasurementDocument measurements, ExposureRecord exposure, Projection projection, Answers answers)
+    private Critique Judge(MeasurementDocument measurements, ExposureRecord exposure, Projection projection, Answers answers)
         => CritiqueBuilder.Build(
             exposure,
             measurements,
             projection,
             answers,
+            Settings.Rules,
             positions: answers.Landmarks.Count == 0 ? null : RelationMeasurer.Measure(projection, new MarkedLandmarks(projection.Id, answers.Landmarks), PositionWorkflow.GeometryOf(exposure, measurements, answers.Examination)));
 }

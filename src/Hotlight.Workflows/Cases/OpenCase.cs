@@ -28,6 +28,9 @@ public sealed record OpenCase
     /// <summary>The critique; null until a projection is chosen.</summary>
     public Critique? Critique { get; init; }
 
+    /// <summary>Who answers now, a person of the clinic: kept with every step of the history. Null: not known.</summary>
+    public Guid? ReaderId { get; init; }
+
     /// <summary>What the reader's marks tell of the position, a finding for each relation that landmarks can decide; empty without a projection.</summary>
     public IReadOnlyList<RelationFinding> Positions => Projection is { } projection && Answers is { } answers
         ? RelationMeasurer.Measure(projection, new MarkedLandmarks(projection.Id, answers.Landmarks), PositionWorkflow.GeometryOf(Exposure, Measurements, answers.Examination))

@@ -5,12 +5,14 @@ using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Imaging.Png;
 using Hotlight.Judgement;
+using Hotlight.Measure.Exposure;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Positioning;
 using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
 
 namespace Hotlight.Workflows.Tests.Cases;
 
@@ -20,13 +22,15 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
     private IRecordStore records = null!;
     private RadiographShelf shelf = null!;
     private CaseWorkflow cases = null!;
+    private ClinicWorkflow clinic = null!;
 
     public async Task InitializeAsync()
     {
         records = await SqliteRecords.OpenAsync(folder["records.db"], TimeProvider.System);
         var files = new FolderFileStore(folder["files"]);
         shelf = new RadiographShelf(files);
-        cases = new CaseWorkflow(records, files, shelf, TimeProvider.System);
+        clinic = new ClinicWorkflow(SqliteRecords.Clinic(folder["records.db"], TimeProvider.System));
+        cases = new CaseWorkflow(records, files, shelf, TimeProvider.System, clinic: clinic);
     }
 
     public Task DisposeAsync()
@@ -335,6 +339,55 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
         Assert.Equal(CaseWorkflow.ThisVersion, again.Record.MeasuredBy);
         Assert.Equal(500, again.Measurements.Image.Value!.Columns);
         Assert.Equal(ChecklistState.Met, again.Answers!.Lines[line].State);
+    }
+
+    [Fact]
+    public async Task OpenAsync_MeasuredWithOtherSettings_IsMeasuredAgainWithThoseOfNow()
+    {
+        Radiograph limb = InventedExposure.Limb();
+        InventedExposure.Write(limb with { Exposure = limb.Exposure with { DetectorId = "SML-7", StationName = "ROOM1" } }, folder["limb.dcm"]);
+        await using FileStream file = File.OpenRead(folder["limb.dcm"]);
+        CaseRecord record = (await cases.BringInAsync("limb.dcm", file, 1 << 24)).Record;
+        OpenCase open = await cases.ChooseProjectionAsync(await cases.OpenAsync(record.Id), "wrist-pa");
+        Assert.Equal((312, string.Empty), (open.Measurements.Exposure.Value!.ExposureIndex, open.Record.MeasuredWith));
+        open = await cases.AnswerAsync(open, FirstOpen(open), new Answer(ChecklistState.Met));
+
+        // A target of the clinic's own: the deviation index follows, 10·log10(312/400) (IEC 62494-1).
+        ClinicState state = await clinic.ChangeAsync(clinic.Current, new ClinicSettings { TargetExposureIndices = new Dictionary<string, double> { ["wrist-pa"] = 400 } }, "target", null);
+        Assert.False(cases.IsCurrent(open.Record.MeasuredBy, open.Record.MeasuredWith));
+        open = await cases.OpenAsync(record.Id);
+        Assert.Equal(10 * Math.Log10(312.0 / 400), open.Measurements.Exposure.Value!.DeviationIndex!.Value, 3);
+        Assert.Equal((state.ResultKey, 1), (open.Record.MeasuredWith, open.Record.AnswerStep));
+        Assert.True(cases.IsCurrent(open.Record.MeasuredBy, open.Record.MeasuredWith));
+
+        // A calibration is used for the receptor's own images and for no other's.
+        var receptor = new Receptor { Id = Guid.NewGuid(), Name = "Wall stand", DetectorId = "SML-9", Calibration = new Calibration { Relationship = PixelRelationship.Linear, Gain = 1000 } };
+        state = await clinic.ChangeAsync(state, state.Settings with { Receptors = [receptor] }, "receptor", null);
+        Assert.DoesNotContain("calibrated pixels", (await cases.OpenAsync(record.Id)).Measurements.Exposure.Value!.Explanation, StringComparison.Ordinal);
+        state = await clinic.ChangeAsync(state, state.Settings with { Receptors = [receptor with { DetectorId = "sml-7" }] }, "receptor", null);
+        Assert.Contains("calibrated pixels", (await cases.OpenAsync(record.Id)).Measurements.Exposure.Value!.Explanation, StringComparison.Ordinal);
+
+        // A threshold moves the verdict's lines without a change of the figures.
+        await clinic.ChangeAsync(state, ClinicSettings.None with { Thresholds = new Dictionary<string, double> { ["largestDeviationIndex"] = 1 } }, "thresholds", null);
+        open = await cases.OpenAsync(record.Id);
+        Assert.NotEqual(string.Empty, open.Record.MeasuredWith);
+        await clinic.ChangeAsync(clinic.Current, ClinicSettings.None, "as built in", null);
+        Assert.Equal(string.Empty, (await cases.OpenAsync(record.Id)).Record.MeasuredWith);
+    }
+
+    [Fact]
+    public async Task AnswerAsync_ReaderKnown_IsKeptWithTheStep()
+    {
+        OpenCase open = await ChosenAsync();
+        var anna = Guid.NewGuid();
+        open = await cases.AnswerAsync(open with { ReaderId = anna }, FirstOpen(open), new Answer(ChecklistState.Met));
+        open = await cases.StepAsync(open, AnswerStepDirection.Undo);
+        open = await cases.ExamineAsync(open with { ReaderId = null }, new ExaminationContext { RepeatsAlready = 1 });
+
+        Assert.Equal([(1, (Guid?)null)], (await records.StepsAsync(open.Record.Id)).Select(each => (each.Number, each.GivenBy)));
+        open = await cases.DecideAsync(open with { ReaderId = anna }, new VerdictAnswer(VerdictKind.Repeat, "rotated"));
+        Assert.Equal(anna, open.ReaderId);
+        Assert.Equal(anna, (await records.StepsAsync(open.Record.Id))[^1].GivenBy);
     }
 
     private static string FirstOpen(OpenCase open)
