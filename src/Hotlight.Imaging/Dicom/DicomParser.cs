@@ -14,12 +14,14 @@ internal sealed class DicomParser
     private readonly ReadOnlyMemory<byte> content;
     private readonly List<string> remarks;
     private readonly CancellationToken cancellation;
+    private readonly bool withDictionary;
     private int elementCount;
 
-    private DicomParser(ReadOnlyMemory<byte> content, List<string> remarks, CancellationToken cancellation)
+    private DicomParser(ReadOnlyMemory<byte> content, List<string> remarks, bool withDictionary, CancellationToken cancellation)
     {
         this.content = content;
         this.remarks = remarks;
+        this.withDictionary = withDictionary;
         this.cancellation = cancellation;
     }
 
@@ -28,7 +30,10 @@ internal sealed class DicomParser
         => HasPreamble(bytes) || (bytes.Length >= 8 && bytes[..4].SequenceEqual("DICM"u8)) || (bytes.Length >= 16 && GuessSyntax(bytes) is not null);
 
     /// <summary>Takes a file apart.</summary>
-    public static DicomFile Parse(ReadOnlyMemory<byte> content, CancellationToken cancellation)
+    /// <param name="content">The file's bytes; borrowed.</param>
+    /// <param name="cancellation">Stops it.</param>
+    /// <param name="withDictionary">Whether an implicit data set gets the value representations of the whole dictionary, so that every nested sequence is opened; without it only those Hotlight reads from.</param>
+    public static DicomFile Parse(ReadOnlyMemory<byte> content, CancellationToken cancellation, bool withDictionary = false)
     {
         List<string> remarks = [];
         int start = 0;
@@ -46,7 +51,7 @@ internal sealed class DicomParser
             remarks.Add("The file has no preamble.");
         }
 
-        DicomParser parser = new(content, remarks, cancellation);
+        DicomParser parser = new(content, remarks, withDictionary, cancellation);
         DicomDataset meta = new();
         int position = start;
         if (position + 8 <= content.Length && BinaryPrimitives.ReadUInt16LittleEndian(content.Span[position..]) == 0x0002)
@@ -103,7 +108,7 @@ internal sealed class DicomParser
             }
         }
 
-        DicomParser body = new(rest, remarks, cancellation);
+        DicomParser body = new(rest, remarks, withDictionary, cancellation);
         DicomDataset dataset = new();
         body.ReadElements(dataset, 0, rest.Length, isExplicit, isBigEndian, depth: 0, stopAfterMeta: false);
         return new DicomFile(meta, dataset, syntax, remarks);
@@ -263,7 +268,7 @@ internal sealed class DicomParser
             }
             else
             {
-                vr = Tags.ImplicitVr(tag);
+                vr = (withDictionary ? DicomDictionary.VrOf(tag) : null) ?? Tags.ImplicitVr(tag);
                 length = ReadUInt32(bytes[position..], isBigEndian);
                 position += 4;
                 if (isExplicit && length != Undefined && length > end - position)
