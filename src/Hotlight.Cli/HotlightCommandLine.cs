@@ -99,6 +99,11 @@ public static class HotlightCommandLine
                 .WithExample("expose", "--example", "wrist:pa")
                 .WithExample("expose", "scene.json", "--out", "exposure")
                 .WithExample("expose", "scene.json", "--series", "20", "--vary", "position,exposure", "--out", "practice");
+            configuration.AddCommand<DeidentifyCommand>("deidentify")
+                .WithDescription("Take the patient's identity out of files, by the Basic Application Level Confidentiality Profile of DICOM PS3.15; what is measured by stays.")
+                .WithExample("deidentify", "wrist.dcm", "wrist-teaching.dcm")
+                .WithExample("deidentify", "october/", "teaching-set/", "--key", "our.key")
+                .WithExample("deidentify", "wrist.dcm", "out.dcm", "--keep", "patient", "--json");
             configuration.AddCommand<DemoCommand>("demo")
                 .WithDescription("List the invented demo cases, or write them as DICOM files.")
                 .WithExample("demo")

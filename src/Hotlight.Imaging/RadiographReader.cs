@@ -13,6 +13,9 @@ namespace Hotlight.Imaging;
 /// <remarks>What is accepted, refused and how, with the limits on size: docs/methods/reading.md.</remarks>
 public static class RadiographReader
 {
+    /// <summary>Largest file that is read, in bytes.</summary>
+    public const long MaximumFileBytes = ImageLimits.MaximumFileBytes;
+
     /// <summary>Reads a radiograph from a file.</summary>
     /// <param name="path">Path of the file; never changed.</param>
     /// <param name="cancellation">Stops the reading.</param>

@@ -32,21 +32,20 @@ public sealed record CaseIdentity
 
     /// <summary>The identity of a file, from its data set before anything is taken out.</summary>
     /// <param name="dataset">The data set.</param>
-    /// <param name="key">The store's key.</param>
-    public static CaseIdentity Of(DicomDataset dataset, PrivacyKey key)
+    /// <param name="key">The store's key; null: patients and orders are not told apart.</param>
+    public static CaseIdentity Of(DicomDataset dataset, PrivacyKey? key)
     {
         ArgumentNullException.ThrowIfNull(dataset);
-        ArgumentNullException.ThrowIfNull(key);
         string? patient = PatientOf(dataset);
         return new CaseIdentity
         {
-            PatientKey = patient is null ? null : key.Stand("patient", patient),
-            PatientLabel = patient is null ? null : key.Pseudonym(patient),
+            PatientKey = patient is null ? null : key?.Stand("patient", patient),
+            PatientLabel = patient is null ? null : key?.Pseudonym(patient),
             StudyUid = dataset.Text(0x0020000D),
             SeriesUid = dataset.Text(0x0020000E),
             InstanceUid = dataset.Text(0x00080018),
             AcquiredAt = AcquiredOf(dataset),
-            AccessionKey = dataset.Text(0x00080050) is { } accession ? key.Stand("accession", accession) : null,
+            AccessionKey = dataset.Text(0x00080050) is { } accession ? key?.Stand("accession", accession) : null,
         };
     }
 

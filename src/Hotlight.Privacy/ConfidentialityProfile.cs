@@ -65,7 +65,7 @@ public enum PrivacyAction
 }
 
 /// <summary>The table of attributes and actions, PS3.15 Table E.1-1.</summary>
-/// <remarks>Source: [dicom-ps3.15], as <c>data/privacy/profile.tsv</c> has it.</remarks>
+/// <remarks>Source: [dicom-ps3-15], as <c>data/privacy/profile.tsv</c> has it.</remarks>
 internal static class ConfidentialityProfile
 {
     private static readonly Lazy<FrozenDictionary<uint, Row>> Rows = new(Load);

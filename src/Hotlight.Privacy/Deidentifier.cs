@@ -51,6 +51,28 @@ public sealed class Deidentifier
         return cleaned;
     }
 
+    /// <summary>The name of a file for the reader: the pseudonym where the name holds a word of the patient's identity, such as a surname.</summary>
+    /// <param name="content">The file's bytes before anything was taken out.</param>
+    /// <param name="fileName">Its name.</param>
+    /// <param name="identity">Its identity.</param>
+    public string NameFor(ReadOnlyMemory<byte> content, string fileName, CaseIdentity identity)
+    {
+        ArgumentNullException.ThrowIfNull(fileName);
+        ArgumentNullException.ThrowIfNull(identity);
+        if (identity.PatientLabel is not { } label)
+        {
+            return fileName;
+        }
+
+        IdentifyingValues identifying = IdentifyingValues.Of(DicomContent.Read(content, fileName).Dataset);
+
+        // File names run words together: a part of a longer word counts too.
+        string plain = string.Concat(DescriptorWords.Words(fileName));
+        return identifying.All.Any(value => plain.Contains(string.Concat(DescriptorWords.Words(value)), StringComparison.OrdinalIgnoreCase))
+            ? $"{label} {identity.InstanceUid?[^Math.Min(4, identity.InstanceUid.Length)..]}.dcm"
+            : fileName;
+    }
+
     private static void CheckSame(Radiograph before, Radiograph after, string fileName)
     {
         bool isSame = before.Rows == after.Rows && before.Columns == after.Columns && before.BitsStored == after.BitsStored && before.StoredMinimum == after.StoredMinimum
@@ -289,7 +311,7 @@ public sealed class Deidentifier
             switch (action)
             {
                 case PrivacyAction.Keep:
-                    Keep(result, source, element, vr);
+                    Keep(result, source, element);
                     break;
                 case PrivacyAction.Open:
                     result.Set(DicomElement.OfItems(tag, [.. element.Items!.Select(item => Treat(item, isTop: false))]));
@@ -352,7 +374,7 @@ public sealed class Deidentifier
             }
         }
 
-        private void Keep(DicomDataset result, DicomDataset source, DicomElement element, string vr)
+        private void Keep(DicomDataset result, DicomDataset source, DicomElement element)
         {
             // Ages above 89 tell a person from others: they become 90 (45 CFR 164.514(b)(2)(i)(C), from memory).
             if (element.Tag.Number == PatientAge && source.Text(PatientAge) is { Length: 4 } age && age[3] is 'Y' or 'y'
@@ -370,10 +392,9 @@ public sealed class Deidentifier
                 result.Set(element);
             }
 
-            _ = vr;
         }
 
-        private void Replace(DicomDataset result, DicomTag tag, string vr)
+        private static void Replace(DicomDataset result, DicomTag tag, string vr)
             => result.Set(vr switch
             {
                 "DA" => DicomElement.OfValue(tag, vr, "19000101"u8.ToArray()),
@@ -404,7 +425,7 @@ public sealed class Deidentifier
         private void Shift(DicomDataset result, DicomDataset source, DicomTag tag, string vr)
         {
             string[] moments = source.Texts(tag) ?? [];
-            string[] moved = [.. moments.Select(moment => Moved(moment.Replace(".", string.Empty, vr == "DA" ? StringComparison.Ordinal : StringComparison.Ordinal), vr))];
+            string[] moved = [.. moments.Select(moment => Moved(vr == "DA" ? moment.Replace(".", string.Empty, StringComparison.Ordinal) : moment, vr))];
             if (moments.Length > 0)
             {
                 Count(tag, PrivacyAction.ShiftDate);

@@ -14,17 +14,20 @@ internal static class DescriptorWords
     public static string Clean(string text, IReadOnlySet<string> forbidden)
     {
         StringBuilder kept = new();
+        bool hasWord = false;
         foreach (string word in Words(text))
         {
             // A number of one or two digits is an angle, a count or a spacing; a longer one could be an identifier.
             bool isSmallNumber = word.Length <= 2 && word.All(char.IsAsciiDigit);
             if ((isSmallNumber || Known.Value.Contains(word.ToLowerInvariant())) && !forbidden.Contains(word.ToLowerInvariant()))
             {
+                hasWord |= !isSmallNumber;
                 kept.Append(kept.Length > 0 ? " " : string.Empty).Append(word);
             }
         }
 
-        return kept.ToString();
+        // Numbers alone describe nothing.
+        return hasWord ? kept.ToString() : string.Empty;
     }
 
     /// <summary>The runs of letters and digits of a text.</summary>

@@ -5,8 +5,10 @@ using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Web.Components;
 using Hotlight.Web.Endpoints;
+using Hotlight.Privacy;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Intake;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
@@ -32,6 +34,7 @@ public static class Bench
         IRecordStore records;
         IFileStore files;
         ClinicWorkflow clinic;
+        IntakePolicy intake;
         try
         {
             MakeFolder(options.DataFolder);
@@ -40,6 +43,7 @@ public static class Bench
             records = await SqliteRecords.OpenAsync(recordsPath, clock);
             clinic = new ClinicWorkflow(SqliteRecords.Clinic(recordsPath, clock));
             await clinic.LoadAsync();
+            intake = new IntakePolicy(options.Setting, PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")));
         }
         catch (FormatException error)
         {
@@ -50,7 +54,7 @@ public static class Bench
             throw new BenchRefusedException(error is FileNotKeptException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
         }
 
-        WebApplication bench = Build(options, records, files, clinic, clock);
+        WebApplication bench = Build(options, records, files, clinic, intake, clock);
         bench.Services.GetRequiredService<DemoCaseImport>().Output = progress;
         try
         {
@@ -100,7 +104,7 @@ public static class Bench
         }
     }
 
-    private static WebApplication Build(BenchOptions options, IRecordStore records, IFileStore files, ClinicWorkflow clinic, TimeProvider clock)
+    private static WebApplication Build(BenchOptions options, IRecordStore records, IFileStore files, ClinicWorkflow clinic, IntakePolicy intake, TimeProvider clock)
     {
         // The page's own files lie beside the program, wherever it is called from.
         WebApplicationBuilder builder = WebApplication.CreateBuilder(new WebApplicationOptions
@@ -131,6 +135,7 @@ public static class Bench
         services.AddSingleton(files);
         services.AddSingleton(clinic);
         services.AddScoped<CurrentReader>();
+        services.AddSingleton(intake);
         var language = BenchLanguage.Of(options);
         language.Speak();
         services.AddSingleton(language);

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Net;
 using Hotlight.Core;
+using Hotlight.Workflows.Intake;
 
 namespace Hotlight.Web;
 
@@ -15,6 +16,8 @@ public sealed record BenchOptions
         Hotlight: the bench for judging radiographs, on this machine only.
 
         Hotlight.Web [--port 5180] [--data DIR] [--catalogue DIR] [--language CODE] [--no-demo]
+                     [--setting teaching|clinical] [--inbox DIR [--inbox-removes]]
+                     [--receive-port N [--receive-title TITLE]] [--web-token-file FILE]
 
           --port N      port on 127.0.0.1; 0 takes a free one
           --data DIR    folder that keeps cases and files (made when missing)
@@ -22,6 +25,16 @@ public sealed record BenchOptions
           --language CODE  language of the texts: en, de, es, or one of the folder that
                         the environment variable HOTLIGHT_LANGUAGE_FOLDER names (default en)
           --no-demo     without the invented demo cases
+          --setting S   teaching: the patient's identity is taken out of every file that
+                        comes in, and only that file is kept (default);
+                        clinical: files are kept as they are
+          --inbox DIR   folder whose files are brought in; they move to DIR/taken, and to
+                        DIR/refused with the reason beside
+          --inbox-removes  files of the inbox that are kept as cases are removed, not moved
+          --receive-port N  takes DICOM images (C-STORE) on this port of 127.0.0.1; off by default
+          --receive-title TITLE  the name by which senders call it (default HOTLIGHT)
+          --web-token-file FILE  file with the word that other programs on this machine send
+                        to use DICOMweb (at least 16 characters); without it DICOMweb is off
           --help        this text
 
         For education and quality improvement. Not a diagnostic device; it gives no diagnosis.
@@ -47,6 +60,24 @@ public sealed record BenchOptions
 
     /// <summary>Most bytes of one file.</summary>
     public long UploadLimitBytes { get; init; } = 256L * 1024 * 1024;
+
+    /// <summary>What the bench is set up for: whether files keep their patient's identity.</summary>
+    public IntakeSetting Setting { get; init; } = IntakeSetting.Teaching;
+
+    /// <summary>Folder whose files are brought in; null: none is watched.</summary>
+    public string? InboxFolder { get; init; }
+
+    /// <summary>Whether files of the inbox that are kept as cases are removed instead of moved.</summary>
+    public bool InboxRemoves { get; init; }
+
+    /// <summary>Port on the loopback address that takes DICOM images, 0 to 65535, 0 a free one; null: none.</summary>
+    public int? ReceivePort { get; init; }
+
+    /// <summary>Application entity title of the receiver, 1 to 16 characters.</summary>
+    public string ReceiveTitle { get; init; } = "HOTLIGHT";
+
+    /// <summary>The word that other programs send to use DICOMweb; null: DICOMweb is off.</summary>
+    public string? WebToken { get; init; }
 
     /// <summary>Whether only <see cref="Help"/> is wanted.</summary>
     public bool WantsHelp { get; init; }
@@ -91,6 +122,42 @@ public sealed record BenchOptions
                         ? throw new BenchRefusedException("--data needs the path of a folder.")
                         : options with { DataFolder = Path.GetFullPath(folder) };
                     break;
+                case "--setting":
+                    string setting = Value();
+                    options = options with
+                    {
+                        Setting = setting switch
+                        {
+                            "teaching" => IntakeSetting.Teaching,
+                            "clinical" => IntakeSetting.Clinical,
+                            _ => throw new BenchRefusedException($"--setting takes teaching or clinical, not '{setting}'."),
+                        },
+                    };
+                    break;
+                case "--inbox":
+                    string inbox = Value();
+                    options = string.IsNullOrWhiteSpace(inbox)
+                        ? throw new BenchRefusedException("--inbox needs the path of a folder.")
+                        : options with { InboxFolder = Path.GetFullPath(inbox) };
+                    break;
+                case "--inbox-removes":
+                    options = options with { InboxRemoves = true };
+                    break;
+                case "--receive-port":
+                    string receive = Value();
+                    options = int.TryParse(receive, NumberStyles.None, CultureInfo.InvariantCulture, out int receivePort) && receivePort <= IPEndPoint.MaxPort
+                        ? options with { ReceivePort = receivePort }
+                        : throw new BenchRefusedException($"--receive-port takes a number from 0 to {IPEndPoint.MaxPort}, not '{receive}'.");
+                    break;
+                case "--receive-title":
+                    string title = Value().Trim();
+                    options = title.Length is > 0 and <= 16 && title.All(letter => letter is > ' ' and < '\u007f' and not '\\')
+                        ? options with { ReceiveTitle = title }
+                        : throw new BenchRefusedException("--receive-title takes 1 to 16 letters, digits and signs without spaces.");
+                    break;
+                case "--web-token-file":
+                    options = options with { WebToken = ReadToken(Value()) };
+                    break;
                 case "--no-demo":
                     options = options with { WithDemoCases = false };
                     break;
@@ -126,6 +193,24 @@ public sealed record BenchOptions
                 }
             }
         }
+    }
+
+    private static string ReadToken(string path)
+    {
+        const int Shortest = 16;
+        string token;
+        try
+        {
+            token = File.ReadAllText(path).Trim();
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException or ArgumentException)
+        {
+            throw new BenchRefusedException($"The file of --web-token-file cannot be read: {error.Message}", error);
+        }
+
+        return token.Length >= Shortest && token.All(letter => letter is > ' ' and < '\u007f')
+            ? token
+            : throw new BenchRefusedException($"The file of --web-token-file must hold one word of at least {Shortest} letters, digits or signs.");
     }
 
     private const string NoAccounts = "This version has no accounts, so the bench listens on 127.0.0.1 only and does not start on any other address.";

@@ -4,7 +4,7 @@ using System.Globalization;
 namespace Hotlight.Imaging.Dicom;
 
 /// <summary>The attributes of DICOM PS3.6, retired ones too: value representation and keyword by tag.</summary>
-/// <remarks>Source: [dicom-ps3.6], as <c>data/dicom/dictionary.tsv</c> has it.</remarks>
+/// <remarks>Source: [dicom-ps3-6], as <c>data/dicom/dictionary.tsv</c> has it.</remarks>
 public static class DicomDictionary
 {
     private static readonly Lazy<Content> Whole = new(Load);

@@ -48,8 +48,8 @@ internal static class CaseEndpoints
         context.Features.GetRequiredFeature<IHttpMaxRequestBodySizeFeature>().MaxRequestBodySize = options.UploadLimitBytes;
         try
         {
-            CaseBroughtIn brought = await cases.BringInAsync(name ?? string.Empty, context.Request.Body, options.UploadLimitBytes, context.RequestAborted);
-            return TypedResults.Created($"/cases/{brought.Record.Id}", new BroughtIn(brought.Record.Id, brought.Record.Title, brought.SameFileAs));
+            CaseBroughtIn brought = await cases.BringInAsync(name ?? string.Empty, context.Request.Body, options.UploadLimitBytes, cancellation: context.RequestAborted);
+            return TypedResults.Created($"/cases/{brought.Record.Id}", new BroughtIn(brought.Record.Id, brought.Record.Title, brought.WasKept ? brought.Record.Title : null));
         }
         catch (UnreadableImageException error)
         {

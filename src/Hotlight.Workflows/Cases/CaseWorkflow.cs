@@ -11,12 +11,13 @@ using Hotlight.Measure.Document;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Positioning;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Intake;
 using Hotlight.Workflows.Positions;
 
 namespace Hotlight.Workflows.Cases;
 
 /// <summary>What a reader does with cases: bring a file in, choose the projection, answer, take back, delete. Every call that returned is kept.</summary>
-public sealed class CaseWorkflow
+public sealed partial class CaseWorkflow
 {
     private const string NoAnswers = "{}";
     private readonly IRecordStore records;
@@ -25,6 +26,7 @@ public sealed class CaseWorkflow
     private readonly TimeProvider clock;
     private readonly ProjectionCatalogue catalogue;
     private readonly ClinicWorkflow? clinic;
+    private readonly IntakePolicy intake;
 
     // Measuring takes all cores for a moment: one at a time, so that many files at once don't take all memory.
     private readonly SemaphoreSlim measuring = new(1);
@@ -36,8 +38,10 @@ public sealed class CaseWorkflow
     /// <param name="clock">Tells the time.</param>
     /// <param name="catalogue">The projections; null: those built in.</param>
     /// <param name="clinic">The clinic's settings; null: nothing is set.</param>
-    public CaseWorkflow(IRecordStore records, IFileStore files, RadiographShelf shelf, TimeProvider clock, ProjectionCatalogue? catalogue = null, ClinicWorkflow? clinic = null)
+    /// <param name="intake">What happens to a file on its way in; null: it is kept as it is.</param>
+    public CaseWorkflow(IRecordStore records, IFileStore files, RadiographShelf shelf, TimeProvider clock, ProjectionCatalogue? catalogue = null, ClinicWorkflow? clinic = null, IntakePolicy? intake = null)
     {
+        this.intake = intake ?? IntakePolicy.AsItIs;
         this.records = records;
         this.files = files;
         this.shelf = shelf;
@@ -53,28 +57,6 @@ public sealed class CaseWorkflow
 
     /// <summary>The projections that can be chosen.</summary>
     public IReadOnlyList<Projection> Projections => catalogue.Projections;
-
-    /// <summary>Keeps a file, reads and measures it, and makes a case of it.</summary>
-    /// <param name="fileName">Name as it was given; only its last part is kept, for the reader.</param>
-    /// <param name="content">The file's bytes.</param>
-    /// <param name="limitBytes">Most bytes to take.</param>
-    /// <param name="cancellation">Stops; nothing is kept then.</param>
-    /// <exception cref="UnreadableImageException">The file is not a radiograph Hotlight can judge; nothing is kept.</exception>
-    /// <exception cref="FileNotKeptException">The file is too large or cannot be written; nothing is kept.</exception>
-    public Task<CaseBroughtIn> BringInAsync(string fileName, Stream content, long limitBytes, CancellationToken cancellation = default)
-        => BringInAsync(fileName, content, limitBytes, title: null, projectionId: null, CaseOrigin.Upload, cancellation);
-
-    /// <summary>Brings in a made case of the demo set or of the phantom lab.</summary>
-    /// <param name="fileName">Name of its file.</param>
-    /// <param name="content">The file's bytes.</param>
-    /// <param name="title">What the case is called.</param>
-    /// <param name="projectionId">Its projection.</param>
-    /// <param name="origin"><see cref="CaseOrigin.Demo"/> or <see cref="CaseOrigin.Lab"/>.</param>
-    /// <param name="cancellation">Stops; nothing is kept then.</param>
-    /// <exception cref="UnreadableImageException">The file cannot be read.</exception>
-    /// <exception cref="FileNotKeptException">The file cannot be written.</exception>
-    public Task<CaseBroughtIn> BringInInventedAsync(string fileName, Stream content, string title, string? projectionId, CaseOrigin origin = CaseOrigin.Demo, CancellationToken cancellation = default)
-        => BringInAsync(fileName, content, long.MaxValue, title, projectionId, origin, cancellation);
 
     /// <summary>The cases: a reader's own, the last changed first, then the invented ones in the order they were added.</summary>
     /// <param name="skip">How many to pass over.</param>
@@ -411,49 +393,6 @@ public sealed class CaseWorkflow
         return open with { Record = record, Answers = next, Critique = judged };
     }
 
-    private async Task<CaseBroughtIn> BringInAsync(
-        string fileName, Stream content, long limitBytes, string? title, string? projectionId, CaseOrigin origin, CancellationToken cancellation)
-    {
-        ArgumentNullException.ThrowIfNull(fileName);
-        string name = Clean(fileName, CaseRecord.FileNameMaxLength);
-        name = name.Length == 0 ? "radiograph" : name;
-        KeptFile kept = await files.KeepAsync(content, limitBytes, cancellation);
-        bool isCase = false;
-        try
-        {
-            DateTimeOffset now = clock.GetUtcNow();
-            var record = new CaseRecord
-            {
-                Id = Guid.CreateVersion7(now),
-                Title = title ?? Title(name),
-                FileName = name,
-                ContentHash = kept.ContentHash,
-                ContentBytes = kept.Bytes,
-                ProjectionId = projectionId,
-                ExposureRecordJson = NoAnswers,
-                MeasurementsJson = NoAnswers,
-                MeasuredBy = ThisVersion,
-                IsInvented = origin is CaseOrigin.Demo or CaseOrigin.Lab,
-                ReceivedBy = origin,
-                Created = now,
-                Changed = now,
-            };
-            record = await MeasureAgainAsync(record, cancellation);
-            record = record with { FileCarriesPatientIdentity = ReadExposure(record).CarriesPatientIdentity, Verdict = Term(Lay(record).Critique) };
-            string? same = (await records.FindByContentAsync(kept.ContentHash, cancellation)).FirstOrDefault()?.Title;
-            record = await records.AddAsync(record, cancellation);
-            isCase = true;
-            return new CaseBroughtIn(record, same);
-        }
-        finally
-        {
-            if (!isCase && !kept.WasKept)
-            {
-                files.Remove(kept.ContentHash);
-            }
-        }
-    }
-
     private static string Title(string fileName)
     {
         string stem = Path.GetFileNameWithoutExtension(fileName);
@@ -485,8 +424,8 @@ public sealed class CaseWorkflow
 
             MeasurementDocument document = await Task.Run(() => RadiographMeasure.Measure(radiograph, options, readMs), cancellation);
 
-            // The patient of a made case is invented with it: its file carries nobody's identity.
-            ExposureRecord exposure = record.IsInvented ? radiograph.Exposure with { CarriesPatientIdentity = false } : radiograph.Exposure;
+            // The patient of a made case is invented with it, that of a de-identified one bears a pseudonym: their files carry nobody's identity.
+            ExposureRecord exposure = record.IsInvented || record.IsDeidentified ? radiograph.Exposure with { CarriesPatientIdentity = false } : radiograph.Exposure;
             return record with
             {
                 ExposureRecordJson = JsonSerializer.Serialize(exposure, MeasurementJson.Compact),

@@ -37,7 +37,8 @@ public sealed record OpenCase
         : [];
 }
 
-/// <summary>A file that was brought in as a case.</summary>
-/// <param name="Record">The new case.</param>
-/// <param name="SameFileAs">Title of a case that already held the same file; null where there is none.</param>
-public sealed record CaseBroughtIn(CaseRecord Record, string? SameFileAs);
+/// <summary>What became of a file that was brought in.</summary>
+/// <param name="Record">Its case.</param>
+/// <param name="WasKept">Whether the case was there before: the same exposure (SOP Instance UID) or the same bytes.</param>
+/// <param name="Warnings">What a person must look at, one sentence each.</param>
+public sealed record CaseBroughtIn(CaseRecord Record, bool WasKept, IReadOnlyList<string> Warnings);
