@@ -179,11 +179,12 @@ public sealed class CaseEndpointsTests(RunningBench bench) : IClassFixture<Runni
     {
         byte[] content = WriteLimb(seed: 3);
         await BringInAsync("first.dcm", content);
+        int kept = bench.KeptFiles().Length;
         using HttpResponseMessage answer = await bench.SendAsync(content, "second.dcm");
 
         using JsonDocument document = JsonDocument.Parse(await answer.Content.ReadAsStringAsync());
         Assert.Equal("first", document.RootElement.GetProperty("sameFileAs").GetString());
-        Assert.Single(bench.KeptFiles(), path => Path.GetFileName(path) == HashOf(content));
+        Assert.Equal(kept, bench.KeptFiles().Length);
     }
 
     internal static byte[] WriteLimb(int seed)

@@ -138,6 +138,7 @@ public sealed class BringInTests : IAsyncLifetime, IDisposable
     private static byte[] Limb(int seed = 1, string? instance = null)
     {
         DicomDataset dataset = DxObject.Create(InventedExposure.Limb(rows: 240, columns: 200, seed: seed), new DxDescription { PatientName = "Invented^Limb", PatientId = "T-1", Seed = "bring-in" });
+        dataset.SetText(0x0020000D, "UI", "1.2.3.4");
         if (instance is not null)
         {
             dataset.SetText(0x00080018, "UI", instance);
