@@ -1,11 +1,12 @@
 using System.Net;
 using System.Net.Sockets;
 using Hotlight.Catalogue;
+using Hotlight.Privacy;
 using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Web.Components;
 using Hotlight.Web.Endpoints;
-using Hotlight.Privacy;
+using Hotlight.Web.Intake;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
@@ -144,6 +145,8 @@ public static class Bench
         services.AddSingleton<CaseWorkflow>();
         services.AddSingleton<DemoCaseImport>();
         services.AddHostedService(provider => provider.GetRequiredService<DemoCaseImport>());
+        services.AddSingleton<UploadDesk>();
+        services.AddHostedService(provider => provider.GetRequiredService<UploadDesk>());
         services.AddDataProtection().SetApplicationName("hotlight").PersistKeysToFileSystem(Directory.CreateDirectory(Path.Combine(options.DataFolder, "keys")));
         services.AddAntiforgery(forgery =>
         {
@@ -172,6 +175,7 @@ public static class Bench
         bench.UseAntiforgery();
         bench.MapStaticAssets();
         bench.MapCases();
+        bench.MapUploads();
         bench.MapGet("/ready", () => TypedResults.Text("ready"));
         bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");
         return bench;

@@ -3,11 +3,20 @@ const notice = document.getElementById("components-reconnect-modal");
 notice?.addEventListener("components-reconnect-state-changed", (event) => {
   const state = /** @type {CustomEvent} */ (event).detail?.state;
   if (state === "rejected") {
-    location.reload();
+    openAgain();
   } else if (state === "failed") {
     waitForBench();
   }
 });
+
+// Files that are on their way in go first: a page that is opened anew has forgotten them.
+async function openAgain() {
+  /** @type {Promise<unknown>[]} */
+  const unfinished = [];
+  document.dispatchEvent(new CustomEvent("hotlight-opening-again", { detail: unfinished }));
+  await Promise.allSettled(unfinished);
+  location.reload();
+}
 
 async function waitForBench() {
   for (;;) {
@@ -15,7 +24,7 @@ async function waitForBench() {
     try {
       const answer = await fetch("/ready", { cache: "no-store" });
       if (answer.ok) {
-        location.reload();
+        await openAgain();
         return;
       }
     } catch {

@@ -1,0 +1,128 @@
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Hotlight.Imaging.Dicom;
+using Hotlight.Testing;
+using Microsoft.Playwright;
+
+namespace Hotlight.Web.Tests;
+
+/// <summary>Bringing files in as a reader does it, in the system's Chromium.</summary>
+public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
+{
+    private const string Chromium = "/usr/bin/chromium";
+    private const float PatienceMs = 60_000;
+    private readonly ScratchFolder folder = new();
+    private IPlaywright? playwright;
+    private IBrowser? browser;
+
+    public async Task InitializeAsync()
+    {
+        if (File.Exists(Chromium))
+        {
+            playwright = await Playwright.CreateAsync();
+            browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
+            {
+                ExecutablePath = Chromium,
+                Timeout = PatienceMs,
+                Args = ["--no-sandbox", "--disable-background-networking"],
+            });
+        }
+    }
+
+    public async Task DisposeAsync()
+    {
+        if (browser is not null)
+        {
+            await browser.DisposeAsync();
+        }
+
+        playwright?.Dispose();
+    }
+
+    public void Dispose() => folder.Dispose();
+
+    [SystemFileFact(Chromium)]
+    public async Task Folder_WithCompanionsAndACopy_IsSummedUpWithReasonsAndOneCaseEach()
+    {
+        Directory.CreateDirectory(folder["exam/second"]);
+        InventedExposure.Write(InventedExposure.Limb(rows: 120, columns: 100, seed: 1), folder["exam/first.dcm"]);
+        InventedExposure.Write(InventedExposure.Limb(rows: 120, columns: 100, seed: 2), folder["exam/second/other.dcm"]);
+        File.Copy(folder["exam/first.dcm"], folder["exam/second/copy of first.dcm"]);
+        await File.WriteAllTextAsync(folder["exam/DICOMDIR"], "table of contents");
+        await File.WriteAllTextAsync(folder["exam/readme.txt"], "Dear colleague");
+        await File.WriteAllBytesAsync(folder["exam/cut.dcm"], (await File.ReadAllBytesAsync(folder["exam/first.dcm"]))[..9000]);
+        using BenchProcess bench = await BenchProcess.StartAsync(BenchProcess.FreePort(), folder["data"]);
+        IPage page = await OpenAsync(bench.Address);
+
+        IFileChooser chooser = await page.RunAndWaitForFileChooserAsync(() => page.GetByRole(AriaRole.Button, new PageGetByRoleOptions { Name = "choose a folder" }).ClickAsync());
+        await chooser.SetFilesAsync(folder["exam"]);
+
+        await Assertions.Expect(page.Locator(".intake-sum .counts[role=status]")).ToContainTextAsync("2 kept");
+        await Assertions.Expect(page.Locator(".intake-sum .counts")).ToContainTextAsync("1 already kept before");
+        await Assertions.Expect(page.Locator(".intake-sum .counts")).ToContainTextAsync("3 not taken");
+        await Assertions.Expect(page.Locator(".arrivals li.refused")).ToHaveCountAsync(3);
+        await Assertions.Expect(page.Locator(".arrivals li.refused", new PageLocatorOptions { HasText = "DICOMDIR" })).ToContainTextAsync("table of contents");
+        await Assertions.Expect(page.Locator(".arrivals li.known a")).ToHaveCountAsync(1);
+        AxeResult result = await page.RunAxe();
+        Assert.Empty(result.Violations.Where(each => each.Impact is "serious" or "critical").Select(each => $"{each.Id}: {string.Join(", ", each.Nodes.Select(node => node.Html))}"));
+    }
+
+    [SystemFileFact(Chromium)]
+    public async Task Upload_BenchKilledInTheMiddle_GoesOnFromTheLastByteWhenItIsThereAgain()
+    {
+        // Three pieces of 2 MiB and a bit.
+        InventedExposure.Write(InventedExposure.Limb(rows: 1900, columns: 1700), folder["limb.dcm"]);
+        int port = BenchProcess.FreePort();
+        BenchProcess bench = await BenchProcess.StartAsync(port, folder["data"]);
+        BenchProcess? second = null;
+        try
+        {
+            IPage page = await OpenAsync(bench.Address);
+            List<string> offsets = [];
+            var killed = new TaskCompletionSource();
+            await page.RouteAsync("**/uploads/*", async route =>
+            {
+                if (route.Request.Method == "PATCH")
+                {
+                    offsets.Add(route.Request.Headers["upload-offset"]);
+                    if (offsets.Count == 2)
+                    {
+                        bench.Kill();
+                        killed.SetResult();
+                    }
+                }
+
+                await route.ContinueAsync();
+            });
+
+            await page.Locator("input[type=file]").SetInputFilesAsync(folder["limb.dcm"]);
+            await killed.Task;
+            string part = Assert.Single(Directory.GetFiles(folder["data/arriving"], "*.part"));
+            Assert.Equal(2 * 1024 * 1024, new FileInfo(part).Length);
+            second = await BenchProcess.StartAsync(port, folder["data"]);
+
+            await Assertions.Expect(page.Locator(".case-table tbody tr, .worklist tbody tr").First).ToBeVisibleAsync();
+            Assert.Equal("0", offsets[0]);
+            Assert.DoesNotContain("0", offsets.Skip(1));
+            Assert.Empty(Directory.GetFiles(folder["data/arriving"]));
+            string kept = Assert.Single(Directory.GetFiles(folder["data/files"], "*", SearchOption.AllDirectories));
+            Assert.Equal(1900 * 1700 * 2, DicomContent.Read(await File.ReadAllBytesAsync(kept), "kept").Dataset.Find(0x7FE00010)!.Value.Length);
+        }
+        finally
+        {
+            bench.Dispose();
+            second?.Dispose();
+        }
+    }
+
+    private async Task<IPage> OpenAsync(Uri address)
+    {
+        IBrowserContext context = await browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 720 } });
+        context.SetDefaultTimeout(PatienceMs);
+        Assertions.SetDefaultExpectTimeout(PatienceMs);
+        IPage page = await context.NewPageAsync();
+        await page.GotoAsync(address.ToString());
+        await page.WaitForSelectorAsync("main h1");
+        return page;
+    }
+}
