@@ -37,6 +37,9 @@ public sealed record Answers
     /// <summary>What is known of the examination beside the image; null: nothing was given.</summary>
     public ExaminationContext? Examination { get; init; }
 
+    /// <summary>The reader's edits of the plan for the next exposure; empty where it stands as proposed.</summary>
+    public IReadOnlyList<PlanEdit> Plan { get; init; } = [];
+
     /// <summary>No answers yet.</summary>
     /// <param name="projectionId">Identifier of the projection.</param>
     public static Answers None(string projectionId) => new() { ProjectionId = projectionId };
@@ -57,6 +60,14 @@ public sealed record Answers
         }
 
         return this with { Lines = lines };
+    }
+
+    /// <summary>The same answers with one edit of the plan; an earlier one of the same proposed change goes.</summary>
+    /// <param name="edit">The edit.</param>
+    public Answers WithPlanEdit(PlanEdit edit)
+    {
+        ArgumentNullException.ThrowIfNull(edit);
+        return this with { Plan = [.. Plan.Where(each => !each.IsAboutTheSameAs(edit)), edit] };
     }
 
     /// <summary>The same answers with one landmark more, or one moved.</summary>

@@ -51,9 +51,9 @@ public static class AnswersJson
 
             foreach (JsonProperty member in root.EnumerateObject())
             {
-                if (member.Name is not ("schema" or "projection" or "reader" or "answers" or "landmarks" or "verdict" or "examination"))
+                if (member.Name is not ("schema" or "projection" or "reader" or "answers" or "landmarks" or "verdict" or "examination" or "plan"))
                 {
-                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader, answers, landmarks, verdict and examination.");
+                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader, answers, landmarks, verdict, examination and plan.");
                 }
             }
 
@@ -75,7 +75,7 @@ public static class AnswersJson
                 throw new UnreadableAnswersException(file, "the member answers is missing or not an object of lines.");
             }
 
-            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection), Landmarks = ReadLandmarks(root, file, projection), Verdict = ReadVerdict(root, file), Examination = ReadExamination(root, file, projection) };
+            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection), Landmarks = ReadLandmarks(root, file, projection), Verdict = ReadVerdict(root, file), Examination = ReadExamination(root, file, projection), Plan = ReadPlan(root, file, projection) };
         }
     }
 
@@ -139,6 +139,11 @@ public static class AnswersJson
                 WriteExamination(writer, examination);
             }
 
+            if (answers.Plan.Count > 0)
+            {
+                WritePlan(writer, answers.Plan);
+            }
+
             writer.WriteEndObject();
         }
 
@@ -175,6 +180,76 @@ public static class AnswersJson
         }
 
         writer.WriteEndObject();
+    }
+
+    private static void WritePlan(Utf8JsonWriter writer, IReadOnlyList<PlanEdit> plan)
+    {
+        writer.WriteStartArray("plan");
+        foreach (PlanEdit edit in plan)
+        {
+            writer.WriteStartObject();
+            if (edit.LineId is not null)
+            {
+                writer.WriteString("line", edit.LineId);
+            }
+
+            if (edit.Step is { } step)
+            {
+                writer.WriteString("step", JsonNamingPolicy.KebabCaseLower.ConvertName(step.ToString()));
+            }
+
+            if (edit.Instruction is not null)
+            {
+                writer.WriteString("instruction", edit.Instruction);
+            }
+
+            writer.WriteEndObject();
+        }
+
+        writer.WriteEndArray();
+    }
+
+    private static List<PlanEdit> ReadPlan(JsonElement root, string file, Projection projection)
+    {
+        var plan = new List<PlanEdit>();
+        if (!root.TryGetProperty("plan", out JsonElement given))
+        {
+            return plan;
+        }
+
+        const string Form = "plan is a list of edits with line, step and instruction; a line without an instruction strikes its change out, an instruction without a line is the reader's own.";
+        if (given.ValueKind != JsonValueKind.Array || given.EnumerateArray().Any(edit => edit.ValueKind != JsonValueKind.Object || edit.EnumerateObject().Any(member => member.Name is not ("line" or "step" or "instruction"))))
+        {
+            throw new UnreadableAnswersException(file, Form);
+        }
+
+        if (given.GetArrayLength() > PlanEdit.MostEdits)
+        {
+            throw new UnreadableAnswersException(file, $"the plan has more than {PlanEdit.MostEdits} edits.");
+        }
+
+        IReadOnlyList<ChecklistLine> blank = CritiqueBuilder.BlankChecklist(projection);
+        foreach (JsonElement member in given.EnumerateArray())
+        {
+            TableStep? step = null;
+            if (Text(member, "step", file) is { } word)
+            {
+                TableStep[] fitting = [.. Enum.GetValues<TableStep>().Where(each => JsonNamingPolicy.KebabCaseLower.ConvertName(each.ToString()) == word)];
+                step = fitting.Length == 1
+                    ? fitting[0]
+                    : throw new UnreadableAnswersException(file, $"'{word}' is not a step at the table; there are {string.Join(", ", Enum.GetNames<TableStep>().Select(JsonNamingPolicy.KebabCaseLower.ConvertName))}.");
+            }
+
+            var edit = new PlanEdit { LineId = Text(member, "line", file), Step = step, Instruction = Text(member, "instruction", file) };
+            if (edit.LineId is { } line && blank.All(known => known.Id != line))
+            {
+                throw new UnreadableAnswersException(file, $"'{line}' in the plan is not a line of the checklist for {projection.Id}.");
+            }
+
+            plan.Add(edit.Fault() is { } fault ? throw new UnreadableAnswersException(file, $"in the plan, {fault}") : edit);
+        }
+
+        return plan;
     }
 
     private static ExaminationContext? ReadExamination(JsonElement root, string file, Projection projection)

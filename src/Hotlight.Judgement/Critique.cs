@@ -110,7 +110,10 @@ public sealed record FieldTrim(FieldSide Side, double Mm);
 /// <summary>One change for the next exposure.</summary>
 public sealed record Change
 {
-    /// <summary>Identifier of the line it follows from.</summary>
+    /// <summary>The <see cref="LineId"/> of a change of the reader's own.</summary>
+    public const string OwnLineId = "reader";
+
+    /// <summary>Identifier of the line it follows from; <see cref="OwnLineId"/> where a reader added it.</summary>
     public required string LineId { get; init; }
 
     /// <summary>What it is about.</summary>
@@ -130,6 +133,9 @@ public sealed record Change
 
     /// <summary>Why, one sentence.</summary>
     public required string Why { get; init; }
+
+    /// <summary>What was proposed, where a reader worded it otherwise; null where it stands as proposed.</summary>
+    public string? Proposed { get; init; }
 
     /// <summary>The direction alone, such as "pronate", "raise", "smaller"; null where it has none.</summary>
     public string? Direction { get; init; }
@@ -236,6 +242,9 @@ public sealed record Critique
 
     /// <summary>Changes for the next exposure, in the order to make them.</summary>
     public required IReadOnlyList<Change> Changes { get; init; }
+
+    /// <summary>Proposed changes that the reader struck out; null where there is none.</summary>
+    public IReadOnlyList<Change>? Struck { get; init; }
 
     /// <summary>What a repeat would cost and give.</summary>
     public required RepeatCost Cost { get; init; }

@@ -18,7 +18,7 @@ public static class CritiqueBuilder
     /// <param name="rules">Limits; null: <see cref="JudgementRules.Default"/>.</param>
     /// <param name="context">What is known of the examination beside the image; null: what the answers say of it.</param>
     /// <param name="positions">What marked landmarks tell of the projection's relations; null where none were marked.</param>
-    /// <exception cref="ArgumentException">The answers are for another projection, answer a line or name a way of missing it that does not exist, or hold a verdict without a reason; the context names a purpose or a line that does not exist.</exception>
+    /// <exception cref="ArgumentException">The answers are for another projection, answer a line or name a way of missing it that does not exist, or hold a verdict without a reason or an edit of the plan that says nothing; the context names a purpose or a line that does not exist.</exception>
     public static Critique Build(
         ExposureRecord exposure,
         MeasurementDocument measurements,
@@ -69,7 +69,7 @@ public static class CritiqueBuilder
             verdict = verdict with { Sentence = $"{verdict.Sentence} Look first at {Wording.Join(toSee)}: if you see what the marks say, it weighs a repeat." };
         }
 
-        IReadOnlyList<Change> changes = new ChangePlanner(exposure, measurements, projection, limits, lines, examination, positions ?? []).Plan();
+        (IReadOnlyList<Change> changes, IReadOnlyList<Change> struck) = EditedPlan.Of(new ChangePlanner(exposure, measurements, projection, limits, lines, examination, positions ?? []).Plan(), answers.Plan);
         return new Critique
         {
             Measurements = measurements,
@@ -83,6 +83,7 @@ public static class CritiqueBuilder
             Context = context,
             Trace = new TraceMaker(weigher, projection, examination, answered, weighed).Make(),
             Changes = changes,
+            Struck = struck.Count == 0 ? null : struck,
             Cost = RepeatCostTeller.Tell(exposure, measurements, lines, verdict, changes, examination),
             Cautions = Cautions(exposure, lines),
         };

@@ -14,7 +14,7 @@ internal static class RepeatCostTeller
         // Kerma-area product goes with mAs and with the field's area; a field that must be opened has no known size.
         double mas = changes.FirstOrDefault(change => change.MasFactor is not null)?.MasFactor ?? 1;
         bool opens = lines.Any(line => line is { Section: ChecklistSection.RequiredAnatomy, State: ChecklistState.NotMet });
-        bool tightens = changes.Any(change => change is { LineId: "collimation.size", Kind: ChangeKind.Collimation }) && document.Collimation.IsMeasured && !opens;
+        bool tightens = changes.Any(change => change is { LineId: "collimation.size", Kind: ChangeKind.Collimation, Proposed: null }) && document.Collimation.IsMeasured && !opens;
         double area = tightens ? 1 - (document.Collimation.Value!.AreaReductionPercent / 100) : 1;
         double? relative = opens ? null : mas * area;
         double? product = exposure.KermaAreaProductDgyCm2 is { } known && double.IsFinite(known) && known > 0 ? known : null;
