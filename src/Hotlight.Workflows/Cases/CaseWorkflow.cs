@@ -135,7 +135,7 @@ public sealed partial class CaseWorkflow
         }
 
         CaseRecord record = await records.ChangeAsync(await MeasureAgainAsync(open.Record with { ProjectionId = projectionId }, cancellation), cancellation);
-        if (open.Answers is { Lines.Count: > 0 } or { Landmarks.Count: > 0 } or { Examination: not null })
+        if (open.Answers is { Lines.Count: > 0 } or { Landmarks.Count: > 0 } or { Examination: not null } or { Plan.Count: > 0 })
         {
             OpenCase laid = Lay(record);
             record = await records.KeepAnswersAsync(record.Id, record.Version, new AnswerStep
@@ -260,6 +260,24 @@ public sealed partial class CaseWorkflow
         return open.Answers is { } answers
             ? KeepAsync(open, answers with { Verdict = verdict }, verdict is null ? "own verdict taken away" : "own verdict", cancellation)
             : throw new ArgumentException("A case without a projection has no verdict.", nameof(open));
+    }
+
+    /// <summary>Keeps the reader's edits of the plan for the next exposure.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="plan">All edits as they are to be; none: the plan stands as proposed.</param>
+    /// <param name="label">What changed, for the reader of undo and redo.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="ArgumentException">An edit says nothing, or there are too many.</exception>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public Task<OpenCase> PlanAsync(OpenCase open, IReadOnlyList<PlanEdit> plan, string label, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        ArgumentNullException.ThrowIfNull(plan);
+        ArgumentOutOfRangeException.ThrowIfGreaterThan(plan.Count, PlanEdit.MostEdits);
+        return open.Answers is { } answers
+            ? KeepAsync(open, answers with { Plan = plan }, label, cancellation)
+            : throw new ArgumentException("A case without a projection has no plan.", nameof(open));
     }
 
     /// <summary>Takes all marks away.</summary>
@@ -493,7 +511,7 @@ public sealed partial class CaseWorkflow
             .Where(each => lines.TryGetValue(each.Key, out ChecklistLine? line) && (each.Value.Miss is null || line.Misses.Any(miss => miss.Id == each.Value.Miss)))
             .ToDictionary(each => each.Key, each => each.Value, StringComparer.Ordinal);
         Dictionary<string, LandmarkPoint> marks = given.Landmarks.Where(mark => projection.Landmarks.Any(landmark => landmark.Id == mark.Key)).ToDictionary(mark => mark.Key, mark => mark.Value, StringComparer.Ordinal);
-        return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks, Examination = CarriedExamination(given.Examination, projection, lines), Verdict = null };
+        return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks, Examination = CarriedExamination(given.Examination, projection, lines), Verdict = null, Plan = [.. given.Plan.Where(edit => edit.LineId is null || lines.ContainsKey(edit.LineId))] };
     }
 
     // A clinic that edits its catalogue, or a later version, may leave out what was answered: the rest of the answers stays readable, and what is kept is not changed.
@@ -520,6 +538,12 @@ public sealed partial class CaseWorkflow
             foreach (string id in (landmarks ?? []).Select(mark => mark.Key).Where(id => projection.Landmarks.All(known => known.Id != id)).ToArray())
             {
                 landmarks!.Remove(id);
+            }
+
+            JsonArray? plan = root["plan"]?.AsArray();
+            foreach (JsonNode edit in (plan ?? []).OfType<JsonNode>().Where(edit => edit["line"]?.GetValue<string>() is { } line && !lines.ContainsKey(line)).ToArray())
+            {
+                plan!.Remove(edit);
             }
 
             if (root["examination"]?.AsObject() is { } examination)
