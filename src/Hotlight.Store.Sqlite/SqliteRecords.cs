@@ -22,9 +22,10 @@ public static class SqliteRecords
     /// <summary>Opens the store, making the file or bringing its tables up to this version.</summary>
     /// <param name="path">Path of the file; its folder exists.</param>
     /// <param name="clock">Tells the time.</param>
+    /// <param name="news">Told of every change once it is kept; null: nobody is.</param>
     /// <param name="cancellation">Stops the opening.</param>
     /// <exception cref="FileNotKeptException">The file cannot be opened or written.</exception>
-    public static async Task<IRecordStore> OpenAsync(string path, TimeProvider clock, CancellationToken cancellation = default)
+    public static async Task<IRecordStore> OpenAsync(string path, TimeProvider clock, CaseNews? news = null, CancellationToken cancellation = default)
     {
         DbContextOptions<SqliteRecordContext> options = Options(path);
         try
@@ -40,7 +41,7 @@ public static class SqliteRecords
             throw new FileNotKeptException($"The record store {path} cannot be opened: {error.Message}", error);
         }
 
-        var store = new RecordStore(() => new SqliteRecordContext(options), clock);
+        var store = new RecordStore(() => new SqliteRecordContext(options), clock, news);
         await store.CompleteRowsAsync(cancellation);
         return store;
     }

@@ -332,6 +332,11 @@ public sealed partial class RecordStore
         }
 
         await transaction.CommitAsync(cancellation);
+        foreach (Guid id in changed)
+        {
+            news?.Tell(id, time is null ? CaseEvent.PutBack : CaseEvent.Deleted);
+        }
+
         return changed;
     }
 }

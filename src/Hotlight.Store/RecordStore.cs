@@ -9,16 +9,19 @@ public sealed partial class RecordStore : IRecordStore
 {
     private readonly Func<RecordContext> open;
     private readonly TimeProvider clock;
+    private readonly CaseNews? news;
 
     /// <summary>Creates the store.</summary>
     /// <param name="open">Opens a context of the provider.</param>
     /// <param name="clock">Tells the time.</param>
-    public RecordStore(Func<RecordContext> open, TimeProvider clock)
+    /// <param name="news">Told of every change once it is kept; null: nobody is.</param>
+    public RecordStore(Func<RecordContext> open, TimeProvider clock, CaseNews? news = null)
     {
         ArgumentNullException.ThrowIfNull(open);
         ArgumentNullException.ThrowIfNull(clock);
         this.open = open;
         this.clock = clock;
+        this.news = news;
     }
 
     /// <inheritdoc/>
@@ -64,6 +67,7 @@ public sealed partial class RecordStore : IRecordStore
         Derive(row);
         context.Cases.Add(row);
         await context.SaveChangesAsync(cancellation);
+        news?.Tell(row.Id, CaseEvent.Added, row.Version);
         return await ToRecordAsync(context, row, cancellation);
     }
 
@@ -372,6 +376,7 @@ public sealed partial class RecordStore : IRecordStore
             throw;
         }
 
+        news?.Tell(row.Id, CaseEvent.Changed, row.Version);
         return await ToRecordAsync(context, row, cancellation);
     }
 }

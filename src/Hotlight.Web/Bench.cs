@@ -6,7 +6,9 @@ using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Web.Components;
 using Hotlight.Web.Endpoints;
+using Hotlight.Web.Help;
 using Hotlight.Web.Intake;
+using Hotlight.Web.Sharing;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
@@ -32,6 +34,7 @@ public static class Bench
         ArgumentNullException.ThrowIfNull(options);
         ArgumentNullException.ThrowIfNull(progress);
         clock ??= TimeProvider.System;
+        var news = new CaseNews();
         IRecordStore records;
         IFileStore files;
         ClinicWorkflow clinic;
@@ -41,7 +44,7 @@ public static class Bench
             MakeFolder(options.DataFolder);
             files = new FolderFileStore(Path.Combine(options.DataFolder, "files"));
             string recordsPath = Path.Combine(options.DataFolder, "records.db");
-            records = await SqliteRecords.OpenAsync(recordsPath, clock);
+            records = await SqliteRecords.OpenAsync(recordsPath, clock, news);
             clinic = new ClinicWorkflow(SqliteRecords.Clinic(recordsPath, clock));
             await clinic.LoadAsync();
             intake = new IntakePolicy(options.Setting, PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")));
@@ -55,7 +58,7 @@ public static class Bench
             throw new BenchRefusedException(error is FileNotKeptException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
         }
 
-        WebApplication bench = Build(options, records, files, clinic, intake, clock);
+        WebApplication bench = Build(options, records, files, clinic, intake, clock, news);
         bench.Services.GetRequiredService<DemoCaseImport>().Output = progress;
         try
         {
@@ -105,7 +108,7 @@ public static class Bench
         }
     }
 
-    private static WebApplication Build(BenchOptions options, IRecordStore records, IFileStore files, ClinicWorkflow clinic, IntakePolicy intake, TimeProvider clock)
+    private static WebApplication Build(BenchOptions options, IRecordStore records, IFileStore files, ClinicWorkflow clinic, IntakePolicy intake, TimeProvider clock, CaseNews news)
     {
         // The page's own files lie beside the program, wherever it is called from.
         WebApplicationBuilder builder = WebApplication.CreateBuilder(new WebApplicationOptions
@@ -143,6 +146,9 @@ public static class Bench
         services.AddSingleton(CatalogueOf(options, language));
         services.AddSingleton<RadiographShelf>();
         services.AddSingleton<CaseWorkflow>();
+        services.AddSingleton(news);
+        services.AddSingleton<CaseAttendance>();
+        services.AddSingleton(new HelpLibrary(HelpLibrary.BesideTheProgram));
         services.AddSingleton<DemoCaseImport>();
         services.AddHostedService(provider => provider.GetRequiredService<DemoCaseImport>());
         services.AddSingleton<UploadDesk>();

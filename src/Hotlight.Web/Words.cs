@@ -40,6 +40,13 @@ internal static class Words
     /// <summary>A time in the machine's zone, without seconds.</summary>
     public static string Time(DateTimeOffset time) => time.ToLocalTime().ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture);
 
+    /// <summary>A time that passed, in words of the larger unit.</summary>
+    public static string Duration(TimeSpan time) => time < TimeSpan.FromMinutes(1)
+        ? string.Create(CultureInfo.InvariantCulture, $"{(int)time.TotalSeconds} s")
+        : time < TimeSpan.FromHours(1)
+            ? string.Create(CultureInfo.InvariantCulture, $"{(int)time.TotalMinutes} min")
+            : string.Create(CultureInfo.InvariantCulture, $"{(int)time.TotalHours} h {time.Minutes} min");
+
     /// <summary>A size of a file.</summary>
     public static string Size(long bytes) => bytes switch
     {

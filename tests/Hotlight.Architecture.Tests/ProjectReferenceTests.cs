@@ -37,6 +37,7 @@ public sealed class ProjectReferenceTests
         ["Spectre"] = ["Cli"],
         ["Microsoft.ML"] = ["Measure"],
         ["JsonSchema.Net"] = ["Catalogue"],
+        ["Markdig"] = ["Web"],
     };
 
     private static IEnumerable<string> RoomNames

@@ -87,6 +87,19 @@ export function start(page, toggle) {
     const line = field instanceof HTMLTextAreaElement ? field.closest(".line") : null;
     if (field instanceof HTMLTextAreaElement && line) {
       draft(line.id, field.value);
+    } else if ((field instanceof HTMLTextAreaElement || field instanceof HTMLInputElement) && field.dataset.draft) {
+      draft(field.dataset.draft, field.value);
+    }
+  }, { signal });
+  // What was being written when the page was left is there again when its field is entered.
+  document.addEventListener("focusin", (event) => {
+    const field = event.target;
+    if ((field instanceof HTMLTextAreaElement || field instanceof HTMLInputElement) && field.dataset.draft) {
+      const left = draft(field.dataset.draft);
+      if (left !== null && left !== field.value) {
+        field.value = left;
+        field.dispatchEvent(new Event("input", { bubbles: true }));
+      }
     }
   }, { signal });
   return { stop: () => closing.abort() };
@@ -104,7 +117,15 @@ export function acknowledge(id, text) {
 }
 
 /**
- * Reads, keeps or removes (null) the draft of a line's remark.
+ * What was written is kept by the bench, or given up: its draft is of no use any more.
+ * @param {string} id
+ */
+export function forget(id) {
+  draft(id, null);
+}
+
+/**
+ * Reads, keeps or removes (null) the draft of a line's remark or of another field.
  * @param {string} id
  * @param {string | null} [text]
  * @returns {string | null}

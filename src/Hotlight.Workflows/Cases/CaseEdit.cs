@@ -2,6 +2,7 @@ using System.Globalization;
 using Hotlight.Core;
 using Hotlight.Judgement;
 using Hotlight.Measure.Landmarks;
+using Hotlight.Workflows.Critiques;
 
 namespace Hotlight.Workflows.Cases;
 
@@ -18,6 +19,9 @@ public sealed record CaseEdit
     /// <summary>The part it touches, as text that is equal while nobody changed it.</summary>
     public required Func<OpenCase, string> Part { get; init; }
 
+    /// <summary>How the part stands, for the reader whose change was not kept; null where a look at the page tells it.</summary>
+    public Func<OpenCase, string>? Stands { get; init; }
+
     /// <summary>The answer to a line.</summary>
     /// <param name="lineId">The line.</param>
     /// <param name="question">Its question.</param>
@@ -27,6 +31,9 @@ public sealed record CaseEdit
         What = $"the answer to “{question}”",
         Make = make,
         Part = open => open.Answers?.Lines.GetValueOrDefault(lineId) is { } answer ? $"{answer.State}|{answer.Miss}|{answer.Remark}" : string.Empty,
+        Stands = open => open.Answers?.Lines.GetValueOrDefault(lineId) is { } answer
+            ? CritiqueText.State(answer.State) + (answer.Remark is { } remark ? $", with the remark “{remark}”" : string.Empty)
+            : "without an answer",
     };
 
     /// <summary>A landmark; null: all of them.</summary>
@@ -69,7 +76,7 @@ public sealed record CaseEdit
 
     /// <summary>The title.</summary>
     /// <param name="make">Makes the change.</param>
-    public static CaseEdit OfTitle(Func<OpenCase, Task<OpenCase>> make) => new() { What = "the title", Make = make, Part = open => open.Record.Title };
+    public static CaseEdit OfTitle(Func<OpenCase, Task<OpenCase>> make) => new() { What = "the title", Make = make, Part = open => open.Record.Title, Stands = open => $"“{open.Record.Title}”" };
 
     /// <summary>The projection, or the spacing a reader gave: what is measured again.</summary>
     /// <param name="make">Makes the change.</param>

@@ -313,6 +313,13 @@ public sealed partial class CaseWorkflow
         return Lay(await KeepVerdictAsync(record, cancellation)) with { ReaderId = open.ReaderId };
     }
 
+    /// <summary>Adds the time a reader worked on a case; it is no change of the case, and a case that is gone takes none.</summary>
+    /// <param name="id">The case.</param>
+    /// <param name="worked">The time, above 0.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    public Task AddReadingTimeAsync(Guid id, TimeSpan worked, CancellationToken cancellation = default)
+        => records.AddReadingTimeAsync(id, worked.TotalSeconds, cancellation);
+
     /// <summary>Deletes a case so that it can be put back.</summary>
     /// <param name="id">The case.</param>
     /// <param name="cancellation">Stops before anything is changed.</param>
