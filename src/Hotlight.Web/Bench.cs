@@ -148,6 +148,7 @@ public static class Bench
         services.AddSingleton<CaseWorkflow>();
         services.AddSingleton(news);
         services.AddSingleton<CaseAttendance>();
+        services.AddSingleton<GoodExamples>();
         services.AddSingleton(new HelpLibrary(HelpLibrary.BesideTheProgram));
         services.AddSingleton<DemoCaseImport>();
         services.AddHostedService(provider => provider.GetRequiredService<DemoCaseImport>());

@@ -313,6 +313,30 @@ public sealed partial class CaseWorkflow
         return Lay(await KeepVerdictAsync(record, cancellation)) with { ReaderId = open.ReaderId };
     }
 
+    /// <summary>Cases one would hold a case against: of the same examination, of the same patient, then of the same projection, the last changed first; each once, without the case itself.</summary>
+    /// <param name="record">The case.</param>
+    /// <param name="most">How many of the same projection at most.</param>
+    /// <param name="cancellation">Stops the reading.</param>
+    public async Task<IReadOnlyList<CaseSummary>> ComparableAsync(CaseRecord record, int most = 40, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(record);
+        var found = new List<CaseSummary>();
+        foreach ((WorklistGrouping grouping, string? key) in new[] { (WorklistGrouping.Examination, record.ExaminationKey), (WorklistGrouping.Patient, record.PatientKey) })
+        {
+            if (key is not null && (await records.ListGroupsAsync(new WorklistQuery(), grouping, [key], cancellation)).TryGetValue(key, out IReadOnlyList<CaseSummary>? group))
+            {
+                found.AddRange(group);
+            }
+        }
+
+        if (record.ProjectionId is { } projection)
+        {
+            found.AddRange(await records.ListAsync(new WorklistQuery { ProjectionIds = [projection], Sort = WorklistSort.Changed, IsDescending = true }, 0, most, cancellation));
+        }
+
+        return [.. found.DistinctBy(each => each.Id).Where(each => each.Id != record.Id)];
+    }
+
     /// <summary>Adds the time a reader worked on a case; it is no change of the case, and a case that is gone takes none.</summary>
     /// <param name="id">The case.</param>
     /// <param name="worked">The time, above 0.</param>
