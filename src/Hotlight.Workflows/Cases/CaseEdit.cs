@@ -143,7 +143,7 @@ public static class SharedEditing
             }
             catch (CaseChangedException) when (round < MostRounds)
             {
-                current = await cases.OpenAsync(held.Record.Id, cancellation);
+                current = (await cases.OpenAsync(held.Record.Id, cancellation)) with { ReaderId = held.ReaderId };
 
                 // Lines belong to a projection: with another one chosen, an answer has no line to go to.
                 if (edit.Part(current) != edit.Part(held) || current.Record.ProjectionId != held.Record.ProjectionId)
