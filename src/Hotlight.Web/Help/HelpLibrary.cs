@@ -60,12 +60,12 @@ public sealed class HelpLibrary
             string id = Path.GetFileNameWithoutExtension(path);
             if (!NotForReaders.Contains(id))
             {
-                yield return Render(id, group, File.ReadAllText(path));
+                yield return Render(id, group, File.ReadAllText(path), group == MethodGroup ? "methods" : string.Empty);
             }
         }
     }
 
-    internal static HelpPage Render(string id, string group, string markdown)
+    internal static HelpPage Render(string id, string group, string markdown, string folder = "methods")
     {
         MarkdownDocument document = Markdown.Parse(markdown, Pipeline);
         string title = id;
@@ -83,7 +83,7 @@ public sealed class HelpLibrary
 
         foreach (LinkInline link in document.Descendants<LinkInline>().ToArray())
         {
-            Turn(link);
+            Turn(link, folder);
         }
 
         using var writer = new StringWriter();
@@ -94,11 +94,11 @@ public sealed class HelpLibrary
     }
 
     /// <summary>Links between pages lead to the help; pictures and files that the bench does not carry stay as words.</summary>
-    private static void Turn(LinkInline link)
+    private static void Turn(LinkInline link, string folder)
     {
         string url = link.Url ?? string.Empty;
         string[] parts = url.Split('#', 2);
-        bool isPage = !link.IsImage && !url.Contains("://", StringComparison.Ordinal) && parts[0].EndsWith(".md", StringComparison.Ordinal);
+        bool isPage = !link.IsImage && !url.Contains("://", StringComparison.Ordinal) && IsPage(folder, parts[0]);
         if (isPage)
         {
             link.Url = "/help/" + Path.GetFileNameWithoutExtension(parts[0]) + (parts.Length > 1 ? "#" + parts[1] : string.Empty);
@@ -112,6 +112,21 @@ public sealed class HelpLibrary
 
         var words = new LiteralInline(WebUtility.HtmlDecode(string.Concat(link.Descendants<LiteralInline>().Select(literal => literal.Content.ToString()))));
         link.ReplaceBy(words);
+    }
+
+    /// <summary>Whether a relative link leads to a page that the help carries.</summary>
+    private static bool IsPage(string folder, string path)
+    {
+        if (!path.EndsWith(".md", StringComparison.Ordinal) || path.StartsWith('/'))
+        {
+            return false;
+        }
+
+        const string Root = "/root";
+        string[] steps = Path.GetFullPath(Path.Combine(Root, folder, path)).Split('/', StringSplitOptions.RemoveEmptyEntries);
+        return steps is [var root, .. var inner] && "/" + root == Root
+            && (inner.Length == 1 || inner is ["methods", _])
+            && !NotForReaders.Contains(Path.GetFileNameWithoutExtension(inner[^1]));
     }
 
     // A wide table scrolls by itself, and by keyboard.
