@@ -42,6 +42,11 @@ public static class Bench
         try
         {
             MakeFolder(options.DataFolder);
+            if (options.InboxFolder is { } inbox)
+            {
+                MakeInbox(inbox);
+            }
+
             files = new FolderFileStore(Path.Combine(options.DataFolder, "files"));
             string recordsPath = Path.Combine(options.DataFolder, "records.db");
             records = await SqliteRecords.OpenAsync(recordsPath, clock, news);
@@ -68,6 +73,11 @@ public static class Bench
         {
             await bench.DisposeAsync();
             throw new BenchRefusedException($"Port {options.Port} is taken on 127.0.0.1; stop what uses it or give another with --port.", error);
+        }
+        catch (BenchRefusedException)
+        {
+            await bench.DisposeAsync();
+            throw;
         }
         catch (SocketException error)
         {
@@ -152,6 +162,10 @@ public static class Bench
         services.AddSingleton(new HelpLibrary(HelpLibrary.BesideTheProgram));
         services.AddSingleton<DemoCaseImport>();
         services.AddHostedService(provider => provider.GetRequiredService<DemoCaseImport>());
+        services.AddSingleton<ArrivalLog>();
+        services.AddHostedService<InboxWatch>();
+        services.AddSingleton<ReceiverHost>();
+        services.AddHostedService(provider => provider.GetRequiredService<ReceiverHost>());
         services.AddSingleton<UploadDesk>();
         services.AddHostedService(provider => provider.GetRequiredService<UploadDesk>());
         services.AddDataProtection().SetApplicationName("hotlight").PersistKeysToFileSystem(Directory.CreateDirectory(Path.Combine(options.DataFolder, "keys")));
@@ -186,6 +200,18 @@ public static class Bench
         bench.MapGet("/ready", () => TypedResults.Text("ready"));
         bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");
         return bench;
+    }
+
+    private static void MakeInbox(string folder)
+    {
+        try
+        {
+            Directory.CreateDirectory(folder);
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            throw new BenchRefusedException($"The inbox {folder} cannot be made or read: {error.Message}", error);
+        }
     }
 
     private static void MakeFolder(string folder)

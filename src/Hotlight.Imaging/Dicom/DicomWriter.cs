@@ -50,21 +50,7 @@ public static class DicomWriter
             _ => transferSyntaxUid ?? throw new ArgumentException("Encapsulated pixel data needs its transfer syntax.", nameof(transferSyntaxUid)),
         };
 
-        DicomDataset meta = new DicomDataset()
-            .Set(DicomElement.OfValue(Tags.FileMetaInformationVersion, "OB", new byte[] { 0, 1 }))
-            .SetText(Tags.MediaStorageSopClassUid, "UI", sopClass)
-            .SetText(Tags.MediaStorageSopInstanceUid, "UI", sopInstance)
-            .SetText(Tags.TransferSyntaxUid, "UI", syntax)
-            .SetText(Tags.ImplementationClassUid, "UI", ImplementationClassUid)
-            .SetText(Tags.ImplementationVersionName, "SH", "HOTLIGHT");
-        using MemoryStream metaBytes = new();
-        WriteElements(metaBytes, meta, isExplicit: true, isBigEndian: false);
-
-        stream.Write(new byte[128]);
-        stream.Write("DICM"u8);
-        WriteElements(stream, new DicomDataset().SetNumbers(Tags.FileMetaInformationGroupLength, "UL", metaBytes.Length), isExplicit: true, isBigEndian: false);
-        metaBytes.WriteTo(stream);
-
+        WriteMeta(stream, sopClass, sopInstance, syntax);
         if (encoding == DicomEncoding.Deflated)
         {
             using MemoryStream deflated = new();
@@ -83,6 +69,37 @@ public static class DicomWriter
         {
             WriteElements(stream, dataset, encoding != DicomEncoding.ImplicitLittleEndian, encoding == DicomEncoding.ExplicitBigEndian);
         }
+    }
+
+    /// <summary>Writes a data set that was received in a transfer syntax as a file, byte for byte.</summary>
+    /// <param name="stream">Where to; stays open.</param>
+    /// <param name="sopClassUid">Its SOP class.</param>
+    /// <param name="sopInstanceUid">Its SOP instance.</param>
+    /// <param name="transferSyntaxUid">How the bytes are coded.</param>
+    /// <param name="dataset">The bytes.</param>
+    public static void WriteReceived(Stream stream, string sopClassUid, string sopInstanceUid, string transferSyntaxUid, ReadOnlySpan<byte> dataset)
+    {
+        ArgumentNullException.ThrowIfNull(stream);
+        WriteMeta(stream, sopClassUid, sopInstanceUid, transferSyntaxUid);
+        stream.Write(dataset);
+    }
+
+    private static void WriteMeta(Stream stream, string sopClass, string sopInstance, string syntax)
+    {
+        DicomDataset meta = new DicomDataset()
+            .Set(DicomElement.OfValue(Tags.FileMetaInformationVersion, "OB", new byte[] { 0, 1 }))
+            .SetText(Tags.MediaStorageSopClassUid, "UI", sopClass)
+            .SetText(Tags.MediaStorageSopInstanceUid, "UI", sopInstance)
+            .SetText(Tags.TransferSyntaxUid, "UI", syntax)
+            .SetText(Tags.ImplementationClassUid, "UI", ImplementationClassUid)
+            .SetText(Tags.ImplementationVersionName, "SH", "HOTLIGHT");
+        using MemoryStream metaBytes = new();
+        WriteElements(metaBytes, meta, isExplicit: true, isBigEndian: false);
+
+        stream.Write(new byte[128]);
+        stream.Write("DICM"u8);
+        WriteElements(stream, new DicomDataset().SetNumbers(Tags.FileMetaInformationGroupLength, "UL", metaBytes.Length), isExplicit: true, isBigEndian: false);
+        metaBytes.WriteTo(stream);
     }
 
     private static void WriteElements(Stream stream, DicomDataset dataset, bool isExplicit, bool isBigEndian)
