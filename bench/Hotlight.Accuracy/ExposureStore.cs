@@ -55,18 +55,74 @@ internal static class ExposureStore
         return paths;
     }
 
-    /// <summary>The same of the second generator.</summary>
+    /// <summary>Makes what is missing of a series of the lab with words in place of letters, 6 to 25 mm high, and returns the exposures' paths without their endings.</summary>
     /// <param name="folder">Where they lie.</param>
     /// <param name="count">How many.</param>
     /// <param name="seed">Seed of the series.</param>
-    public static List<string> Elsewhere(string folder, int count, ulong seed)
+    public static List<string> LabWords(string folder, int count, ulong seed)
     {
-        folder = Path.Combine(folder, $"elsewhere-{seed}");
+        folder = Path.Combine(folder, $"lab-words-{seed}");
         Directory.CreateDirectory(folder);
         List<string> paths = [];
         for (int number = 0; number < count; number++)
         {
-            var plan = new ElsewherePlan(number, seed);
+            (string part, string view) = Views[number % Views.Length];
+            string path = Path.Combine(folder, $"word-{number:000}-{part}-{view}");
+            paths.Add(path);
+            if (File.Exists(path + ".truth.json"))
+            {
+                continue;
+            }
+
+            Console.Error.Write($"\rmaking {paths.Count} of {count}  {Path.GetFileName(path),-44}");
+            var random = new Random(unchecked((int)((seed * 0x9E3779B97F4A7C15UL) ^ ((ulong)number * 3266489917UL))));
+            double In(double from, double to) => from + ((to - from) * random.NextDouble());
+            SceneDocument start = SceneStarts.For(part, view);
+            string[] words = ElsewherePlan.Words;
+            int which = random.Next(words.Length);
+            double width = start.Collimator.WidthMm, tall = start.Collimator.HeightMm;
+
+            // The lab's letters are about 0.8 of their height from one to the next.
+            double half = (0.4 * words[which].Length) + 0.2;
+            double height = In(6, Math.Max(6, Math.Min(25, 0.4 * Math.Min(width, tall) / half)));
+            double turn = random.Next(3) == 0 ? In(-9, 9) : In(-180, 180);
+            double c = Math.Abs(Math.Cos(turn * Math.PI / 180)), s = Math.Abs(Math.Sin(turn * Math.PI / 180));
+            double reachX = height * ((half * c) + (0.8 * s)) + 5, reachY = height * ((half * s) + (0.8 * c)) + 5;
+            bool drawn = random.Next(5) == 0;
+            SceneMarker marker = start.Marker! with
+            {
+                Letter = which < words.Length / 2 ? "L" : "R",
+                Word = words[which],
+                Kind = drawn ? "annotation" : "lead",
+                HeightMm = height,
+                TurnDegrees = drawn ? 0 : turn,
+                Mirrored = !drawn && random.Next(4) == 0,
+                CentreMm = [(random.Next(2) == 0 ? 1 : -1) * ((width / 2) - reachX), (random.Next(2) == 0 ? 1 : -1) * ((tall / 2) - reachY)],
+            };
+            LabExposure exposure = Simulation.Lab.Expose(start with { Seed = seed + (ulong)(1000 * number), Marker = marker });
+            string name = Path.GetFileName(path);
+            File.WriteAllBytes(path + ".processing.dcm", exposure.ForProcessing());
+            File.WriteAllBytes(path + ".presentation.dcm", exposure.ForPresentation());
+            File.WriteAllText(path + ".truth.json", exposure.TruthFile([name + ".processing.dcm", name + ".presentation.dcm"]));
+        }
+
+        Console.Error.WriteLine();
+        return paths;
+    }
+
+    /// <summary>The same of the second generator.</summary>
+    /// <param name="folder">Where they lie.</param>
+    /// <param name="count">How many.</param>
+    /// <param name="seed">Seed of the series.</param>
+    /// <param name="words">Whether every exposure has a word in place of a letter.</param>
+    public static List<string> Elsewhere(string folder, int count, ulong seed, bool words = false)
+    {
+        folder = Path.Combine(folder, $"elsewhere-{(words ? "words-" : string.Empty)}{seed}");
+        Directory.CreateDirectory(folder);
+        List<string> paths = [];
+        for (int number = 0; number < count; number++)
+        {
+            var plan = new ElsewherePlan(number, seed, words);
             string path = Path.Combine(folder, $"{plan.Kind}-{number:000}-{plan.Form.Name}");
             paths.Add(path);
             if (!File.Exists(path + ".truth.json"))

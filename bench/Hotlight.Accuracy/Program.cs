@@ -25,12 +25,17 @@ string folder = settings.Keep ?? Directory.CreateTempSubdirectory("hotlight-accu
 try
 {
     List<(string Name, List<string> Paths)> sets = [];
-    if (settings.PerKind > 0)
+    if (settings.Words > 0)
+    {
+        sets.Add(("the lab, words", ExposureStore.LabWords(folder, settings.Words, settings.Seed)));
+        sets.Add(("elsewhere, words", ExposureStore.Elsewhere(folder, settings.Words, settings.Seed, words: true)));
+    }
+    else if (settings.PerKind > 0)
     {
         sets.Add(("the lab", ExposureStore.Lab(folder, settings.PerKind, settings.Seed)));
     }
 
-    if (settings.Elsewhere > 0)
+    if (settings.Words == 0 && settings.Elsewhere > 0)
     {
         sets.Add(("elsewhere", ExposureStore.Elsewhere(folder, settings.Elsewhere, settings.Seed)));
     }
@@ -49,7 +54,7 @@ try
             foreach (string path in paths)
             {
                 Console.Error.Write($"\rmeasuring {outcomes.Count + 1} of {paths.Count}  {Path.GetFileName(path),-44}");
-                outcomes.Add(Outcome.Of(path, forProcessing));
+                outcomes.Add(Outcome.Of(path, forProcessing, settings.Words > 0));
             }
 
             series.Add(($"{name}, for {(forProcessing ? "processing" : "presentation")}", [.. outcomes]));

@@ -143,7 +143,7 @@ internal static class RealImages
         int rotations = 0;
         if (document.Markers.IsMeasured && image["markers"] is { } there)
         {
-            TrueMarker[] truth = [.. there.AsArray().Select(one => new TrueMarker((string)one!["letter"]!, (string?)one["kind"], (bool)one["mirrored"]!, (double)one["rotationDegrees"]!, new PixelPoint(X: (double)one["center"]![0]!, Y: (double)one["center"]![1]!), (double)one["heightPixels"]!, !(bool)one["cut"]!))];
+            TrueMarker[] truth = [.. there.AsArray().Select(one => new TrueMarker((string)one!["letter"]!, (string?)one["kind"], (bool)one["mirrored"]!, (double)one["rotationDegrees"]!, new PixelPoint(X: (double)one["center"]![0]!, Y: (double)one["center"]![1]!), (double)one["heightPixels"]!, null, !(bool)one["cut"]!))];
             markers = MarkerMatch.Of(truth, document.Markers.Value.Found, 0.02 * Math.Max((double)image["columns"]!, (double)image["rows"]!));
             rotations = markers.Pairs.Count(pair => MarkerMatch.Turn(pair.Truth.RotationDegrees, pair.Found.RotationDegrees) <= 20);
             if (image["words"] is not null)

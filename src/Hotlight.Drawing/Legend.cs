@@ -313,7 +313,7 @@ internal static class Legend
         => new("Side markers", markers.Found.Count == 0
             ? [new LegendLine("letters found", "none")]
             : [.. markers.Found.Select((marker, place) => new LegendLine(
-                marker.Letter + (marker.Kind == MarkerKind.Lead ? ", lead" : ", drawn"),
+                (marker.Word ?? marker.Letter) + (marker.Kind == MarkerKind.Lead ? ", lead" : ", drawn"),
                 (marker.InsideField ? "in the field" : "outside the field") + (marker.OverAnatomy ? ", over the body" : string.Empty) + (marker.Mirrored ? ", mirrored" : string.Empty),
                 place == 0 && drawn.Contains(MarkKind.SideMarker) ? MarkKind.SideMarker : null))]);
 

@@ -138,7 +138,7 @@ internal sealed partial class ChecklistBuilder
 
         if (projection.HasSide && side is not null && found.Any(marker => marker.Letter != side))
         {
-            return line with { Explanation = $"The letter found reads {found[0].Letter}, but the header records the side as {side}: settle which is right before the image is sent." };
+            return line with { Explanation = $"{(found[0].Word is null ? "The letter" : "The word")} found reads {found[0].Word ?? found[0].Letter}, but the header records the side as {side}: settle which is right before the image is sent." };
         }
 
         if (lead.Length == 0)
@@ -183,7 +183,7 @@ internal sealed partial class ChecklistBuilder
     {
         string kind = marker.Kind == MarkerKind.Lead ? "lead" : "drawn";
         string place = marker.InsideField ? "in the field" : "outside the field";
-        return $"{marker.Letter}, {kind}, {place}{(marker.OverAnatomy ? ", over the body" : string.Empty)}{(marker.Mirrored ? ", mirrored" : string.Empty)}";
+        return $"{marker.Word ?? marker.Letter}, {kind}, {place}{(marker.OverAnatomy ? ", over the body" : string.Empty)}{(marker.Mirrored ? ", mirrored" : string.Empty)}";
     }
 
     private static string Named(ArtifactKind kind, int count) => (kind, count) switch

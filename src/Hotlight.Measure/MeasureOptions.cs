@@ -18,6 +18,9 @@ public sealed record MeasureOptions
     /// <summary>An older exposure indicator with the scale that the reader says it is on; null: none is converted.</summary>
     public Exposure.ExposureIndicator? Indicator { get; init; }
 
+    /// <summary>Words that the clinic marks its sides with, sought beside the letters L and R; null: only the letters are sought.</summary>
+    public Markers.MarkerWords? MarkerWords { get; init; }
+
     /// <summary>Pixel spacing at the receptor given by the reader for a file without one, in mm; null: the file's.</summary>
     public Core.PixelSpacing? ReceptorSpacing { get; init; }
 }

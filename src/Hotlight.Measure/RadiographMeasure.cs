@@ -102,5 +102,8 @@ public static class RadiographMeasure
 
     /// <summary>Discs that hold the markers and what stands beside them, such as a box or initials: their edges are no anatomy.</summary>
     private static List<(PixelPoint Centre, double RadiusPixels)> Places(IReadOnlyList<FoundMarker>? markers)
-        => [.. (markers ?? []).Where(marker => marker.HeightPixels > 0).Select(marker => (marker.Center, MarkerReachInHeights * marker.HeightPixels!.Value))];
+        => [.. (markers ?? []).Where(marker => marker.HeightPixels > 0).Select(marker => (marker.Center, Math.Max(MarkerReachInHeights * marker.HeightPixels!.Value, marker.HeightPixels.Value + Farthest(marker))))];
+
+    // A word reaches farther than a letter.
+    private static double Farthest(FoundMarker marker) => marker.Word is null ? 0 : (marker.Corners ?? []).Select(corner => corner.DistancePixelsTo(marker.Center)).DefaultIfEmpty(0).Max();
 }

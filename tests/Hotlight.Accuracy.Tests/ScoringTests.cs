@@ -130,7 +130,7 @@ public sealed class ScoringTests
         Assert.Contains("--seeds", Assert.Throws<ArgumentException>(() => Settings.Parse(["--seeds"])).Message, StringComparison.Ordinal);
     }
 
-    private static TrueMarker True(string letter, double x, double y) => new(letter, "lead", false, 0, new PixelPoint(X: x, Y: y), 60, true);
+    private static TrueMarker True(string letter, double x, double y) => new(letter, "lead", false, 0, new PixelPoint(X: x, Y: y), 60, null, true);
 
     private static FoundMarker Found(string letter, double x, double y)
         => new() { Letter = letter, Kind = MarkerKind.Lead, Mirrored = false, RotationDegrees = 0, Center = new PixelPoint(X: x, Y: y), InsideField = true, OverAnatomy = false };

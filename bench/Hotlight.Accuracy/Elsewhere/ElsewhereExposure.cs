@@ -226,7 +226,7 @@ internal sealed class ElsewhereExposure
         if (plan.Marker is { } marker && plan.Make is MarkerMake.Letter or MarkerMake.CutOut)
         {
             StrokeText letter = plan.Marker!;
-            double reach = 1.6 * letter.HeightMm;
+            double reach = Math.Max(1.6 * letter.HeightMm, letter.ReachMm);
             if (Math.Abs(x - letter.X) < reach && Math.Abs(y - letter.Y) < reach)
             {
                 through *= 1 - ((1 - plan.LeadThrough) * Leaded(letter, x, y));
@@ -250,6 +250,14 @@ internal sealed class ElsewhereExposure
         if (plan.Make == MarkerMake.Letter)
         {
             return cover;
+        }
+
+        if (letter.Text.Length > 1)
+        {
+            // A bar of lead with the word cut out.
+            (double u, double v) = letter.Own(x, y);
+            double middle = 0.425 * (letter.Text.Length - 1);
+            return Covered(letter.HeightMm * Math.Max(Math.Abs(u - middle) - middle - 0.65, Math.Abs(v) - 0.85)) * (1 - cover);
         }
 
         double dx = x - letter.X;

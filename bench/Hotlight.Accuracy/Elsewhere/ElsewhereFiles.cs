@@ -216,7 +216,7 @@ internal static class ElsewhereFiles
                     else if (boxed)
                     {
                         (double u, double v) = text.Own(x, y);
-                        if (Math.Abs(u) < 0.6 && Math.Abs(v) < 0.8)
+                        if (u > -0.6 && u < (0.85 * (text.Text.Length - 1)) + 0.6 && Math.Abs(v) < 0.8)
                         {
                             pixels[row, column] = grey;
                         }
@@ -299,10 +299,12 @@ internal static class ElsewhereFiles
         JsonArray markers = [];
         if (plan.Marker is { } marker)
         {
-            PixelPoint place = plan.Pixel(marker.X, marker.Y);
+            (double middleX, double middleY) = marker.Middle;
+            PixelPoint place = plan.Pixel(middleX, middleY);
             markers.Add(new JsonObject
             {
-                ["letter"] = marker.Text,
+                ["letter"] = plan.WordIsLeft is { } left ? left ? "L" : "R" : marker.Text,
+                ["word"] = plan.WordIsLeft is null ? null : marker.Text,
                 ["kind"] = plan.Make is MarkerMake.Drawn or MarkerMake.Boxed ? "annotation" : "lead",
                 ["make"] = plan.Make.ToString(),
                 ["mirrored"] = marker.Mirrored,

@@ -56,7 +56,8 @@ internal sealed class ElsewherePlan
     /// <summary>Draws a plan.</summary>
     /// <param name="number">Number in the series, from 0; it decides form and kind.</param>
     /// <param name="seed">Seed of the series.</param>
-    public ElsewherePlan(int number, ulong seed)
+    /// <param name="words">Whether every exposure has a word in place of a letter.</param>
+    public ElsewherePlan(int number, ulong seed, bool words = false)
     {
         // The generator of the framework is the same on every machine for a seed.
         random = new Random(unchecked((int)((seed * 2654435761UL) ^ ((ulong)number * 40503UL) ^ (seed >> 17))));
@@ -97,6 +98,11 @@ internal sealed class ElsewherePlan
         }
 
         SetMarkers();
+        if (words)
+        {
+            SetWord(new Random(unchecked((int)((seed * 0x9E3779B97F4A7C15UL) ^ ((ulong)number * 2246822519UL)))));
+        }
+
         if (Kind == "artifact" && Severity > 0)
         {
             SetThings(Severity < 0.5 ? 1 : random.Next(2, 4));
@@ -195,6 +201,9 @@ internal sealed class ElsewherePlan
 
     /// <summary>The side marker, or null.</summary>
     public StrokeText? Marker { get; private set; }
+
+    /// <summary>Whether the word that is the marker stands for the left; null for a letter.</summary>
+    public bool? WordIsLeft { get; private set; }
 
     /// <summary>How it is made.</summary>
     public MarkerMake Make { get; private set; }
@@ -412,6 +421,54 @@ internal sealed class ElsewherePlan
         {
             DrawnTexts.Add(new StrokeText("4TH", (-HalfWidth * In(0.2, 0.8)) + 4, (random.Next(2) == 0 ? -1 : 1) * (HalfHeight - 8), In(4, 7), 0.14, 0, 0, false));
         }
+    }
+
+    /// <summary>Words of clinics, those for the left first.</summary>
+    public static string[] Words { get; } = ["LEFT", "LINKS", "LI", "IZQ", "RIGHT", "RECHTS", "RE", "DER"];
+
+    private void SetWord(Random own)
+    {
+        double Between(double from, double to) => from + ((to - from) * own.NextDouble());
+        int which = own.Next(Words.Length);
+        string word = Words[which];
+        WordIsLeft = which < Words.Length / 2;
+        LeadTexts.Clear();
+        Make = own.Next(10) switch { < 5 => MarkerMake.Letter, < 7 => MarkerMake.CutOut, < 9 => MarkerMake.Drawn, _ => MarkerMake.Boxed };
+        bool drawn = Make is MarkerMake.Drawn or MarkerMake.Boxed;
+        double rotation = drawn ? 0 : own.Next(4) switch { 0 => Between(-9, 9), 1 => (90 * own.Next(-1, 3)) + Between(-9, 9), _ => Between(-180, 180) };
+        bool mirrored = !drawn && own.Next(4) == 0;
+        double longShare = (0.85 * (word.Length - 1)) + 1.1;
+        double height = Between(6, Math.Max(6, Math.Min(25, 0.8 * Math.Min(HalfWidth, HalfHeight) / longShare)));
+        double c = Math.Cos(rotation * Math.PI / 180);
+        double s = Math.Sin(rotation * Math.PI / 180);
+        double back = 0.425 * (word.Length - 1) * height * (mirrored ? -1 : 1);
+        StrokeText? best = null;
+        double least = double.MaxValue;
+        for (int attempt = 0; attempt < 200; attempt++)
+        {
+            // Where the body is thinnest of the places that hold it whole, as a marker is laid.
+            double x = HalfWidth * Between(-0.95, 0.95);
+            double y = HalfHeight * Between(-0.95, 0.95);
+            bool whole = true;
+            for (int corner = 0; corner < 4; corner++)
+            {
+                double u = 0.5 * longShare * height * (corner % 2 == 0 ? 1 : -1);
+                double v = 0.75 * height * (corner < 2 ? 1 : -1);
+                double px = x + (u * c) - (v * s);
+                double py = y + (u * s) + (v * c);
+                double inset = Mask is null ? 0.97 : 0.5;
+                whole &= Math.Abs(px) < inset * HalfWidth && Math.Abs(py) < inset * HalfHeight && Array.TrueForAll(Sides, side => side.Inside(px, py) > 2);
+            }
+
+            double thick = Body.At(x - ShiftX, y - ShiftY).Skin + (20 * own.NextDouble());
+            if (whole && thick < least)
+            {
+                least = thick;
+                best = new StrokeText(word, x - (back * c), y - (back * s), height, Between(0.11, 0.24), own.Next(3), rotation, mirrored);
+            }
+        }
+
+        Marker = best;
     }
 
     private void SetThings(int count)

@@ -17,6 +17,15 @@ internal static class StrokeLetters
             'T' => [(0.3, 0, 0.3, 1), (0, 0, 0.6, 0)],
             'K' => [(0, 0, 0, 1), (0.56, 0, 0, 0.55), (0.2, 0.4, 0.6, 1)],
             'M' => [(0, 1, 0, 0), (0, 0, 0.38, 0.6), (0.38, 0.6, 0.76, 0), (0.76, 0, 0.76, 1)],
+            'I' => [(0.1, 0, 0.1, 1)],
+            'N' => [(0, 1, 0, 0), (0, 0, 0.62, 1), (0.62, 1, 0.62, 0)],
+            'F' => [(0, 0, 0, 1), (0, 0, 0.56, 0), (0, 0.46, 0.46, 0.46)],
+            'D' => [(0, 0, 0, 1), .. Bowl(0, 1, 0.62)],
+            'C' => [.. Arc(0.34, 0.5, 0.34, 0.5, 50, 310)],
+            'G' => [.. Arc(0.34, 0.5, 0.34, 0.5, 50, 330), (0.64, 0.76, 0.64, 0.52), (0.64, 0.52, 0.4, 0.52)],
+            'S' => [.. Arc(0.3, 0.26, 0.3, 0.26, 90, 330), .. Arc(0.3, 0.75, 0.3, 0.25, -90, 150)],
+            'Q' => [.. Arc(0.34, 0.5, 0.34, 0.5, 0, 360), (0.42, 0.72, 0.72, 1.04)],
+            'Z' => [(0, 0, 0.6, 0), (0.6, 0, 0, 1), (0, 1, 0.6, 1)],
             '7' => [(0, 0, 0.55, 0), (0.55, 0, 0.2, 1)],
             '4' => [(0.4, 1, 0.4, 0), (0.4, 0, 0, 0.68), (0, 0.68, 0.6, 0.68)],
             _ => throw new ArgumentOutOfRangeException(nameof(letter), letter, "There are no strokes for this letter."),
@@ -33,6 +42,17 @@ internal static class StrokeLetters
         }
 
         return hand == 2 ? [.. lines.Select(line => (Slant(line.Item1, line.Item2), line.Item2, Slant(line.Item3, line.Item4), line.Item4))] : lines;
+    }
+
+    /// <summary>A piece of an ellipse, by angles against the clock from the right.</summary>
+    private static IEnumerable<(double, double, double, double)> Arc(double x, double y, double halfWidth, double halfHeight, double fromDegrees, double toDegrees)
+    {
+        const int Pieces = 14;
+        for (int k = 0; k < Pieces; k++)
+        {
+            double a = (fromDegrees + ((toDegrees - fromDegrees) * k / Pieces)) * Math.PI / 180, b = (fromDegrees + ((toDegrees - fromDegrees) * (k + 1) / Pieces)) * Math.PI / 180;
+            yield return (x + (halfWidth * Math.Cos(a)), y - (halfHeight * Math.Sin(a)), x + (halfWidth * Math.Cos(b)), y - (halfHeight * Math.Sin(b)));
+        }
     }
 
     private static double Slant(double x, double y) => (0.85 * x) + (0.18 * (1 - y));
@@ -68,6 +88,16 @@ internal sealed record StrokeText(string Text, double X, double Y, double Height
     private readonly (double X0, double Y0, double X1, double Y1)[] lines = [.. Text.SelectMany((letter, at) => StrokeLetters.Lines(letter, Hand).Select(line => (line.X0 + (0.85 * at) - 0.29, line.Y0 - 0.5, line.X1 + (0.85 * at) - 0.29, line.Y1 - 0.5)))];
     private readonly double cosine = Math.Cos(RotationDegrees * Math.PI / 180);
     private readonly double sine = Math.Sin(RotationDegrees * Math.PI / 180);
+
+    /// <summary>The middle of the whole text, in mm; of one letter its place.</summary>
+    public (double X, double Y) Middle
+    {
+        get
+        {
+            double along = 0.425 * (Text.Length - 1) * HeightMm * (Mirrored ? -1 : 1);
+            return (X + (along * cosine), Y + (along * sine));
+        }
+    }
 
     /// <summary>A circle that holds it, about its place, in mm.</summary>
     public double ReachMm => HeightMm * (0.9 + (0.85 * (Text.Length - 1)));

@@ -22,7 +22,7 @@ internal sealed record MarkerMatch(int Required, int Hits, int False, IReadOnlyL
             foreach (FoundMarker other in found)
             {
                 double distance = one.Center.DistancePixelsTo(other.Center);
-                if (one.Letter == other.Letter && distance <= Math.Max(reachPixels, 0.8 * one.HeightPixels))
+                if (one.Letter == other.Letter && one.Word == other.Word && distance <= Math.Max(reachPixels, 0.8 * one.HeightPixels))
                 {
                     near.Add((distance, one, other));
                 }

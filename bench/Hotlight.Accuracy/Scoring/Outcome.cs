@@ -1,8 +1,10 @@
+using Hotlight.Accuracy.Elsewhere;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Exposure;
+using Hotlight.Measure.Markers;
 
 namespace Hotlight.Accuracy.Scoring;
 
@@ -87,25 +89,27 @@ internal sealed record Outcome
     /// <summary>Measures an exposure of either generator.</summary>
     /// <param name="path">Its path without ending.</param>
     /// <param name="forProcessing">Which of its two files.</param>
-    public static Outcome Of(string path, bool forProcessing)
+    /// <param name="words">Whether the generators' marker words are given.</param>
+    public static Outcome Of(string path, bool forProcessing, bool words = false)
     {
         TruthRecord truth = TruthRecord.Read(path + ".truth.json");
         string name = Path.GetFileName(path);
-        string[] words = name.Split('-', 3);
+        string[] parts = name.Split('-', 3);
         double? severity = truth.Varied.Count == 1 ? truth.Varied.Values.Single() : null;
         var outcome = new Outcome
         {
             Name = name,
-            Kind = words[0],
+            Kind = parts[0],
             Severity = severity switch { null => "mixed", <= 0 => "none", < 0.5 => "slight", _ => "marked" },
-            View = words[2],
+            View = parts[2],
             ForProcessing = forProcessing,
             Truth = truth,
         };
         try
         {
             Radiograph radiograph = RadiographReader.Read(path + (forProcessing ? ".processing.dcm" : ".presentation.dcm"));
-            var options = new MeasureOptions();
+            string[] listed = ElsewherePlan.Words;
+            var options = new MeasureOptions { MarkerWords = words ? MarkerWords.Of(listed[..(listed.Length / 2)], listed[(listed.Length / 2)..]) : null };
             if (forProcessing)
             {
                 // The header's index is taken out and the generator's relation given, so that the index comes from the pixels.

@@ -11,8 +11,9 @@ namespace Hotlight.Accuracy.Scoring;
 /// <param name="RotationDegrees">Clockwise from upright.</param>
 /// <param name="Center">Its centre, in pixels.</param>
 /// <param name="HeightPixels">Height of the letter, in pixels.</param>
+/// <param name="Word">The word in the letter's place; null for a letter.</param>
 /// <param name="Required">Whether it must be found: it lies whole in the field, or was drawn.</param>
-internal sealed record TrueMarker(string Letter, string? Kind, bool Mirrored, double RotationDegrees, PixelPoint Center, double HeightPixels, bool Required);
+internal sealed record TrueMarker(string Letter, string? Kind, bool Mirrored, double RotationDegrees, PixelPoint Center, double HeightPixels, string? Word, bool Required);
 
 /// <summary>What does not belong in the image.</summary>
 /// <param name="Kind">As the measurement document names it.</param>
@@ -156,6 +157,7 @@ internal sealed record TruthRecord
     private static TrueMarker Marker(JsonNode marker, JsonNode root, PixelPoint[] outline, double spacing)
     {
         PixelPoint centre = Point(marker["center"]!);
+        string? word = (string?)marker["word"];
         double height = ((double?)marker["heightMm"] ?? (double?)root["scene"]?["marker"]?["heightMm"] ?? 11) / spacing;
         string kind = (string)marker["kind"]!;
 
@@ -164,8 +166,19 @@ internal sealed record TruthRecord
         double rows = (double)root["image"]!["rows"]!;
         bool whole = kind == "annotation"
             ? centre.X > height / 2 && centre.Y > height / 2 && centre.X < columns - (height / 2) && centre.Y < rows - (height / 2)
-            : Whole(outline, centre, 0.6 * height);
-        return new TrueMarker((string)marker["letter"]!, kind, (bool)marker["mirrored"]!, (double)marker["rotationDegrees"]!, centre, height, whole);
+            : word is null ? Whole(outline, centre, 0.6 * height) : WholeBox(outline, centre, (0.425 * word.Length * height) + (0.1 * height), 0.6 * height, (double)marker["rotationDegrees"]!);
+        return new TrueMarker((string)marker["letter"]!, kind, (bool)marker["mirrored"]!, (double)marker["rotationDegrees"]!, centre, height, word, whole);
+    }
+
+    private static bool WholeBox(PixelPoint[] outline, PixelPoint centre, double halfLength, double halfHeight, double rotationDegrees)
+    {
+        (double sin, double cos) = Math.SinCos(rotationDegrees * Math.PI / 180);
+        return Enumerable.Range(0, 4).All(k =>
+        {
+            double u = k % 2 == 0 ? halfLength : -halfLength;
+            double v = k < 2 ? halfHeight : -halfHeight;
+            return Polygon.Holds(outline, centre.X + (u * cos) - (v * sin), centre.Y + (u * sin) + (v * cos));
+        });
     }
 
     private static bool Whole(PixelPoint[] outline, PixelPoint centre, double reach)

@@ -5,6 +5,7 @@ using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure;
 using Hotlight.Measure.Exposure;
+using Hotlight.Measure.Markers;
 using Spectre.Console;
 using Spectre.Console.Cli;
 
@@ -37,6 +38,10 @@ internal abstract class MeasureSettings : CommandSettings
     [Description("Pixel spacing at the receptor, in mm, for a file that does not say it.")]
     public string? SpacingMm { get; init; }
 
+    [CommandOption("--marker-words <WORDS>")]
+    [Description("Words that your clinic marks its sides with, beside L and R: left=LINKS,right=RECHTS; several a side as left=LINKS,LI,right=RECHTS,RE.")]
+    public string? MarkerWordsText { get; init; }
+
     [CommandOption("--catalogue <FOLDER>")]
     [Description("Folder of your clinic's own projections, over the built-in ones; else that of the environment variable HOTLIGHT_CATALOGUE.")]
     public string? CataloguePath { get; init; }
@@ -58,10 +63,23 @@ internal abstract class MeasureSettings : CommandSettings
             ExposureIndex = index,
             TargetExposureIndex = target,
             Indicator = Indicator is null ? null : ReadIndicator(Indicator),
+            MarkerWords = MarkerWordsText is null ? null : ReadWords(MarkerWordsText),
             ReceptorSpacing = spacing is { } mm ? new PixelSpacing(mm, mm) : null,
             Calibration = CalibrationPath is null ? null : ReadCalibration(CalibrationPath),
         };
         return (margin ?? projection?.Collimation.SkinMarginMm.Value) is { } kept ? options with { SkinMarginMm = kept } : options;
+    }
+
+    private static MarkerWords ReadWords(string text)
+    {
+        try
+        {
+            return MarkerWords.Parse(text);
+        }
+        catch (FormatException error)
+        {
+            throw new RefusedException($"--marker-words: {error.Message}");
+        }
     }
 
     private static ExposureIndicator ReadIndicator(string text)

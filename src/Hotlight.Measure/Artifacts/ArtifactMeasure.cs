@@ -2,6 +2,7 @@ using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Histogram;
+using Hotlight.Measure.Markers;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Artifacts;
@@ -295,6 +296,12 @@ public static class ArtifactMeasure
     {
         foreach (FoundMarker marker in markers)
         {
+            // A word's strokes lie in its box.
+            if (marker is { Word: not null, Corners: { } box } && MarkerPlace.Contains(box, item.Center))
+            {
+                return true;
+            }
+
             // A letter is no larger than 30 mm; its middle lies in the object's bounds or the object's in reach of it.
             bool holds = marker.Center.X >= item.Left && marker.Center.X <= item.Right && marker.Center.Y >= item.Top && marker.Center.Y <= item.Bottom;
             if ((holds && Math.Max(item.Right - item.Left, item.Bottom - item.Top) * pixelMm < 45) || marker.Center.DistancePixelsTo(item.Center) * pixelMm < 12)

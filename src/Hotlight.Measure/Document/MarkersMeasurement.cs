@@ -22,8 +22,11 @@ public sealed record MarkersMeasurement
 /// <summary>One side marker.</summary>
 public sealed record FoundMarker
 {
-    /// <summary>The letter it reads as, "L" or "R".</summary>
+    /// <summary>The side it stands for, "L" or "R": the letter it reads as, or the side that the clinic gave its word.</summary>
     public required string Letter { get; init; }
+
+    /// <summary>The clinic's word it reads as, in capitals; absent for a letter.</summary>
+    public string? Word { get; init; }
 
     /// <summary>Lead or drawn.</summary>
     public required MarkerKind Kind { get; init; }
@@ -37,7 +40,7 @@ public sealed record FoundMarker
     /// <summary>Clockwise rotation of the letter from upright, in degrees, -180 to 180.</summary>
     public required double RotationDegrees { get; init; }
 
-    /// <summary>One standard deviation of the rotation, in degrees.</summary>
+    /// <summary>One standard deviation of the rotation, in degrees; absent for a word.</summary>
     public double? RotationDegreesUncertainty { get; init; }
 
     /// <summary>Its centre, in pixels.</summary>
@@ -52,7 +55,7 @@ public sealed record FoundMarker
     /// <summary>Corners of the letter's box, in pixels: upper left, upper right, lower right, lower left, as the letter reads.</summary>
     public IReadOnlyList<PixelPoint>? Corners { get; init; }
 
-    /// <summary>Probability that this letter is there and this way round, 0.5 to 1.</summary>
+    /// <summary>Probability that this letter, or word, is there and this way round, 0 to 1.</summary>
     public double? Confidence { get; init; }
 
     /// <summary>Whether a lead letter stands out so little above the noise that it may be an after-image of an earlier exposure; absent for a drawn one.</summary>

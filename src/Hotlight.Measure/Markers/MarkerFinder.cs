@@ -1,5 +1,3 @@
-using Hotlight.Imaging;
-
 namespace Hotlight.Measure.Markers;
 
 /// <summary>Finds places that may hold a letter: the local maxima of the finder's answer.</summary>
@@ -12,10 +10,9 @@ internal static class MarkerFinder
     private const int Most = 20;
 
     /// <summary>The places, highest score first.</summary>
-    /// <param name="radiograph">The radiograph; borrowed.</param>
-    internal static List<MarkerCandidate> Find(Radiograph radiograph)
+    /// <param name="image">The image as the finders look at it.</param>
+    internal static List<MarkerCandidate> Find(FinderImage image)
     {
-        FinderImage image = FinderImage.From(radiograph);
         const int Stride = MarkerNetworks.FinderStride;
         float[] answer = MarkerNetworks.Shared.Find(image.Cells, image.Rows, image.Columns);
         int rows = (image.Rows + Stride - 1) / Stride, columns = (image.Columns + Stride - 1) / Stride, plane = rows * columns;
@@ -43,9 +40,18 @@ internal static class MarkerFinder
         return found.Count > Most ? found[..Most] : found;
     }
 
-    private static double ToPixel(double cell, int step) => (cell * step) + ((step - 1) / 2.0);
+    /// <summary>The pixel coordinate of a cell's.</summary>
+    /// <param name="cell">Coordinate in cells.</param>
+    /// <param name="step">Pixels along a cell.</param>
+    internal static double ToPixel(double cell, int step) => (cell * step) + ((step - 1) / 2.0);
 
-    private static bool IsHighest(float[] answer, int rows, int columns, int row, int column)
+    /// <summary>Whether no neighbour of a place has a higher answer.</summary>
+    /// <param name="answer">The answer, its first plane.</param>
+    /// <param name="rows">Rows of places.</param>
+    /// <param name="columns">Columns of places.</param>
+    /// <param name="row">The place.</param>
+    /// <param name="column">The place.</param>
+    internal static bool IsHighest(float[] answer, int rows, int columns, int row, int column)
     {
         float here = answer[(row * columns) + column];
         for (int r = Math.Max(0, row - 1); r <= Math.Min(rows - 1, row + 1); r++)

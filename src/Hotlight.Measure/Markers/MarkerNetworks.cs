@@ -33,8 +33,6 @@ internal sealed class MarkerNetworks
 
     private readonly InferenceSession reader = Load(ReaderName);
 
-    private readonly RunOptions run = new();
-
     private MarkerNetworks()
     {
     }
@@ -64,14 +62,23 @@ internal sealed class MarkerNetworks
     /// <param name="count">Number of patches, 1 or more.</param>
     internal float[] Read(float[] patches, int count) => Run(reader, "patches", "answers", patches, [count, 1, Patch, Patch]);
 
-    private float[] Run(InferenceSession session, string input, string output, float[] values, long[] shape)
+    /// <summary>One network's answer, in one row.</summary>
+    /// <param name="session">The network.</param>
+    /// <param name="input">Name of its input.</param>
+    /// <param name="output">Name of its output.</param>
+    /// <param name="values">The input's values.</param>
+    /// <param name="shape">The input's shape.</param>
+    internal static float[] Run(InferenceSession session, string input, string output, float[] values, long[] shape)
     {
+        using RunOptions run = new();
         using OrtValue tensor = OrtValue.CreateTensorValueFromMemory(values, shape);
         using IDisposableReadOnlyCollection<OrtValue> answers = session.Run(run, [input], [tensor], [output]);
         return answers[0].GetTensorDataAsSpan<float>().ToArray();
     }
 
-    private static InferenceSession Load(string name)
+    /// <summary>A network of this library, ready to run on one thread.</summary>
+    /// <param name="name">Resource name of its weights.</param>
+    internal static InferenceSession Load(string name)
     {
         using var options = new SessionOptions
         {

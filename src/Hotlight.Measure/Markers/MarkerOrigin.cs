@@ -19,9 +19,10 @@ internal readonly record struct MarkerOrigin(double SameShare, double Hardness, 
     internal static MarkerOrigin Examine(ReadOnlyRaster<ushort> pixels, ReadMarker marker)
     {
         // The letter's own box and a tenth around it.
-        double reach = 0.6 * marker.Height;
-        int left = Math.Max(0, (int)(marker.X - (1.45 * reach))), right = Math.Min(pixels.Columns - 1, (int)(marker.X + (1.45 * reach)));
-        int top = Math.Max(0, (int)(marker.Y - (1.45 * reach))), bottom = Math.Min(pixels.Rows - 1, (int)(marker.Y + (1.45 * reach)));
+        double halfWidth = (marker.HalfWidth / marker.Height) + 0.15;
+        double reach = marker.Height * Math.Max(0.87, Math.Sqrt((halfWidth * halfWidth) + (0.58 * 0.58)));
+        int left = Math.Max(0, (int)(marker.X - reach)), right = Math.Min(pixels.Columns - 1, (int)(marker.X + reach));
+        int top = Math.Max(0, (int)(marker.Y - reach)), bottom = Math.Min(pixels.Rows - 1, (int)(marker.Y + reach));
         int width = right - left + 1, height = bottom - top + 1;
         if (width < 5 || height < 5)
         {
@@ -39,14 +40,14 @@ internal readonly record struct MarkerOrigin(double SameShare, double Hardness, 
             {
                 double x = left + column - marker.X, y = top + row - marker.Y;
                 double across = Math.Abs((x * cos) + (y * sin)) / marker.Height, along = Math.Abs((y * cos) - (x * sin)) / marker.Height;
-                if (across > 0.5 || along > 0.58)
+                if (across > halfWidth || along > 0.58)
                 {
                     continue;
                 }
 
                 inside[(row * width) + column] = true;
                 values.Add(line[left + column]);
-                if (across > 0.46 || along > 0.54)
+                if (across > halfWidth - 0.04 || along > 0.54)
                 {
                     rim.Add(line[left + column]);
                 }

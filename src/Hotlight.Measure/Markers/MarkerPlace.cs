@@ -11,11 +11,20 @@ internal static class MarkerPlace
     /// <param name="marker">The letter.</param>
     internal static PixelPoint[] Corners(ReadMarker marker)
     {
-        // Block capitals are about 0.7 of their height wide (from memory); the box is for drawing, the height is measured.
-        double halfWidth = 0.35 * marker.Height * (marker.Mirrored ? -1 : 1), halfHeight = 0.5 * marker.Height;
+        double halfWidth = marker.HalfWidth * (marker.Mirrored ? -1 : 1), halfHeight = 0.5 * marker.Height;
         (double sin, double cos) = Math.SinCos(marker.RotationDegrees * Math.PI / 180);
         PixelPoint At(double x, double y) => new(Math.Round(marker.X + (x * cos) - (y * sin), 2), Math.Round(marker.Y + (x * sin) + (y * cos), 2));
         return [At(-halfWidth, -halfHeight), At(halfWidth, -halfHeight), At(halfWidth, halfHeight), At(-halfWidth, halfHeight)];
+    }
+
+    /// <summary>Whether a letter's middle lies in a word's box or within half a height of it.</summary>
+    /// <param name="word">The word.</param>
+    /// <param name="letter">The letter.</param>
+    internal static bool IsInBox(ReadMarker word, ReadMarker letter)
+    {
+        (double sin, double cos) = Math.SinCos(word.RotationDegrees * Math.PI / 180);
+        double x = letter.X - word.X, y = letter.Y - word.Y;
+        return Math.Abs((x * cos) + (y * sin)) < word.HalfWidth + (0.5 * word.Height) && Math.Abs((y * cos) - (x * sin)) < word.Height;
     }
 
     /// <summary>Whether a point lies in a polygon, by the count of sides to its right.</summary>
@@ -45,11 +54,14 @@ internal static class MarkerPlace
     {
         // The letter itself is labelled by its own density, so it is judged by a ring just beyond its box.
         const int Places = 48;
+        double reach = marker.HalfWidth + (0.45 * marker.Height);
+        (double turnSin, double turnCos) = Math.SinCos(marker.RotationDegrees * Math.PI / 180);
         int anatomy = 0, bone = 0, seen = 0;
         for (int k = 0; k < Places; k++)
         {
             (double sin, double cos) = Math.SinCos(2 * Math.PI * k / Places);
-            int row = (int)Math.Round(marker.Y + (0.8 * marker.Height * sin)), column = (int)Math.Round(marker.X + (0.8 * marker.Height * cos));
+            double along = reach * cos, across = 0.8 * marker.Height * sin;
+            int row = (int)Math.Round(marker.Y + (along * turnSin) + (across * turnCos)), column = (int)Math.Round(marker.X + (along * turnCos) - (across * turnSin));
             if (row < 0 || column < 0 || row >= pixels.Rows || column >= pixels.Columns)
             {
                 continue;

@@ -230,10 +230,19 @@ internal static class MarkerReader
             }
         }
 
+        Normalise(patch, Fine * Fine * range, Flat);
+    }
+
+    /// <summary>Minus the mean, over the standard deviation, at most 5 either way.</summary>
+    /// <param name="patch">Values; changed.</param>
+    /// <param name="range">What they are divided by first.</param>
+    /// <param name="flat">Added to the standard deviation, so that a flat patch stays flat.</param>
+    internal static void Normalise(Span<float> patch, double range, double flat)
+    {
         double sum = 0, squares = 0;
         for (int i = 0; i < patch.Length; i++)
         {
-            patch[i] = (float)(patch[i] / (Fine * Fine * range));
+            patch[i] = (float)(patch[i] / range);
             sum += patch[i];
             squares += (double)patch[i] * patch[i];
         }
@@ -242,7 +251,7 @@ internal static class MarkerReader
         double deviation = Math.Sqrt(Math.Max(0, (squares / patch.Length) - (mean * mean)));
         for (int i = 0; i < patch.Length; i++)
         {
-            patch[i] = (float)Math.Clamp((patch[i] - mean) / (deviation + Flat), -5, 5);
+            patch[i] = (float)Math.Clamp((patch[i] - mean) / (deviation + flat), -5, 5);
         }
     }
 

@@ -6,11 +6,11 @@ using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Markers;
 
-/// <summary>The side markers of a radiograph: letters L and R of lead or drawn, turned and mirrored as they may be.</summary>
+/// <summary>The side markers of a radiograph: letters L and R, and a clinic's words, of lead or drawn, turned and mirrored as they may be.</summary>
 /// <remarks>
 /// <para>Method: a small network proposes places on a reduced image, a second reads a patch around each; lead is told from drawn by the pixels' constancy and the edges' width. docs/methods/markers.md, with the accuracy and the failures.</para>
 /// <para>Holds when: the letter is 6 to 25 mm high, or without spacing 1.5 to 9 % of the picture's long side, and at least about half of it is seen.</para>
-/// <para>Not: words, initials without a letter L or R, or symbols.</para>
+/// <para>Not: words that the options do not hold, initials without a letter L or R, or symbols.</para>
 /// </remarks>
 public static class MarkersMeasure
 {
@@ -52,8 +52,16 @@ public static class MarkersMeasure
         }
 
         double? pixelMm = spacing is { } s ? Math.Sqrt(s.PixelAreaMm2) : null;
-        List<ReadMarker> read = MarkerReader.Read(radiograph, MarkerFinder.Find(radiograph));
-        read.RemoveAll(marker => marker.Confidence < LeastConfidence || (pixelMm is { } mm && (marker.Height * mm < LeastHeightMm || marker.Height * mm > MostHeightMm)));
+        FinderImage image = FinderImage.From(radiograph);
+        List<ReadMarker> read = MarkerReader.Read(radiograph, MarkerFinder.Find(image));
+        if (options.MarkerWords is { } words)
+        {
+            List<ReadMarker> spelled = WordReader.Read(radiograph, WordFinder.Find(image), words);
+            read.RemoveAll(letter => spelled.Exists(word => MarkerPlace.IsInBox(word, letter)));
+            read.AddRange(spelled);
+        }
+
+        read.RemoveAll(marker => (marker.Word is null && marker.Confidence < LeastConfidence) || (pixelMm is { } mm && (marker.Height * mm < LeastHeightMm || marker.Height * mm > MostHeightMm)));
         IReadOnlyList<PixelPoint> picture = ConvexOutline.OfImage(radiograph.Rows, radiograph.Columns);
         IReadOnlyList<PixelPoint> outline = regions.Field.IsMeasured ? regions.Field.Value.Outline : picture;
         return Figure<MarkersMeasurement>.Measured(new MarkersMeasurement
@@ -70,7 +78,7 @@ public static class MarkersMeasure
         foreach (ReadMarker marker in read)
         {
             bool same = kept.Exists(other => Distance(marker, other) < 0.6 * Math.Max(marker.Height, other.Height));
-            bool initial = read.Exists(other => other.Height > 1.3 * marker.Height && Distance(marker, other) < (0.75 * other.Height) + marker.Height);
+            bool initial = marker.Word is null && read.Exists(other => other.Height > 1.3 * marker.Height && Distance(marker, other) < (0.75 * other.Height) + marker.Height);
             if (!same && !initial)
             {
                 kept.Add(marker);
@@ -99,11 +107,12 @@ public static class MarkersMeasure
         return new FoundMarker
         {
             Letter = marker.Letter,
+            Word = marker.Word,
             Kind = kind,
             KindConfidence = Math.Round(kindConfidence, 3),
             Mirrored = marker.Mirrored,
             RotationDegrees = Math.Round(marker.RotationDegrees, 1),
-            RotationDegreesUncertainty = Math.Round(marker.RotationSpreadDegrees, 1),
+            RotationDegreesUncertainty = marker.RotationSpreadDegrees is { } spread ? Math.Round(spread, 1) : null,
             Center = new PixelPoint(Math.Round(marker.X, 2), Math.Round(marker.Y, 2)),
             HeightPixels = Math.Round(marker.Height, 1),
             HeightMm = pixelMm is { } mm ? Math.Round(marker.Height * mm, 1) : null,

@@ -5,7 +5,7 @@ using Hotlight.Simulation.Shapes;
 
 namespace Hotlight.Simulation.Objects;
 
-/// <summary>The lead letter on its clip: 1.2 mm of lead in an acrylic holder of 2.2 mm (common sizes, no source).</summary>
+/// <summary>The lead letter, or word, on its clip: 1.2 mm of lead in an acrylic holder of 2.2 mm (common sizes, no source).</summary>
 internal static class SideMarkers
 {
     private const float LeadMm = 1.2f;
@@ -22,12 +22,16 @@ internal static class SideMarkers
 
         Pose pose = PoseOf(marker);
         float h = (float)marker.HeightMm;
+        Letter lead = new(marker.Word ?? marker.Letter, marker.HeightMm, LeadMm);
+
+        // Half the holder's length: beside a word as much room as beside a letter.
+        float w = marker.Word is null ? 0.8f * h : lead.ReachMm + (0.2f * h);
         Shape holder = new Plate(
-            [(-0.72f * h, -0.8f * h), (0.72f * h, -0.8f * h), (0.8f * h, -0.72f * h), (0.8f * h, 0.72f * h), (0.72f * h, 0.8f * h), (-0.72f * h, 0.8f * h), (-0.8f * h, 0.72f * h), (-0.8f * h, -0.72f * h)],
+            [(-w + (0.08f * h), -0.8f * h), (w - (0.08f * h), -0.8f * h), (w, -0.72f * h), (w, 0.72f * h), (w - (0.08f * h), 0.8f * h), (-w + (0.08f * h), 0.8f * h), (-w, 0.72f * h), (-w, -0.72f * h)],
             -HolderMm / 2,
             HolderMm / 2,
             0.6);
-        TriangleMesh letter = ShapeMesher.FromShape(new Letter(marker.Letter[0], marker.HeightMm, LeadMm), 0.3f);
+        TriangleMesh letter = ShapeMesher.FromShape(lead, 0.3f);
         return
         [
             new BeamItem(ShapeMesher.FromShape(holder, 0.8f), pose, "polymethyl methacrylate", 1, false),

@@ -146,11 +146,11 @@ internal static class Rendering
             return;
         }
 
-        Letter letter = new(marker.Letter[0], marker.HeightMm, 1);
+        Letter letter = new(marker.Word ?? marker.Letter, marker.HeightMm, 1);
         PixelPoint centre = setup.PixelsFromMiddle(marker.CentreMm);
         double spacing = setup.Geometry.SpacingMm;
         (double sin, double cos) = Math.SinCos(marker.TurnDegrees * Math.PI / 180);
-        double reach = marker.HeightMm / spacing;
+        double reach = Math.Max(marker.HeightMm, letter.ReachMm) / spacing;
         for (int row = Math.Max(0, (int)(centre.Y - reach)); row <= Math.Min(pixels.Rows - 1, centre.Y + reach); row++)
         {
             for (int column = Math.Max(0, (int)(centre.X - reach)); column <= Math.Min(pixels.Columns - 1, centre.X + reach); column++)

@@ -159,6 +159,11 @@ internal static class SceneChecks
         if (scene.Marker is { } marker)
         {
             One(marker.Letter, "marker.letter", "R", "L");
+            if (marker.Word is { } word && (word.Length is < 2 or > 8 || !word.All(char.IsAsciiLetterUpper)))
+            {
+                throw new UnreadableSceneException(file, $"marker.word has 2 to 8 capital letters A to Z; '{word}' has not.");
+            }
+
             One(marker.Kind, "marker.kind", "lead", "annotation");
             Vector(marker.CentreMm, 2, 400, "marker.centreMm");
             Range(marker.HeightMm, 3, 50, "marker.heightMm", "mm");

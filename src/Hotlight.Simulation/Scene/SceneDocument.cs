@@ -249,8 +249,11 @@ public sealed record SceneReceptor
 /// <summary>A side marker.</summary>
 public sealed record SceneMarker
 {
-    /// <summary>The letter, "R" or "L".</summary>
+    /// <summary>The letter, "R" or "L"; of a word the side it stands for.</summary>
     public required string Letter { get; init; }
+
+    /// <summary>A word of 2 to 8 capitals in place of the letter, such as "RIGHT"; null for the letter.</summary>
+    public string? Word { get; init; }
 
     /// <summary>"lead": exposed with the patient, or "annotation": drawn afterwards.</summary>
     public string Kind { get; init; } = "lead";

@@ -54,7 +54,8 @@ public enum TrueMarkerKind
 /// <param name="RotationDegrees">Clockwise rotation from upright, in degrees.</param>
 /// <param name="Mirrored">Whether it reads only from behind.</param>
 /// <param name="InsideField">Whether its centre lies in the visible field.</param>
-public sealed record MarkerTruth(char Letter, TrueMarkerKind Kind, PixelPoint Center, double RotationDegrees, bool Mirrored, bool InsideField);
+/// <param name="Word">The word in place of the letter; null for the letter.</param>
+public sealed record MarkerTruth(char Letter, TrueMarkerKind Kind, PixelPoint Center, double RotationDegrees, bool Mirrored, bool InsideField, string? Word = null);
 
 /// <summary>A landmark of the part as it lies in the exposure.</summary>
 /// <param name="Name">Name of the landmark.</param>

@@ -167,7 +167,8 @@ internal static class SceneTruthBuilder
             centre,
             marker.TurnDegrees,
             marker.Mirrored,
-            PolygonClip.Contains(visible, centre));
+            PolygonClip.Contains(visible, centre),
+            marker.Word);
     }
 
     /// <summary>Landmarks of the placed part.</summary>

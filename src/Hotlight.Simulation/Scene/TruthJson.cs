@@ -152,6 +152,11 @@ internal static class TruthJson
         {
             json.WriteStartObject();
             json.WriteString("letter", marker.Letter.ToString());
+            if (marker.Word is not null)
+            {
+                json.WriteString("word", marker.Word);
+            }
+
             json.WriteString("kind", marker.Kind == TrueMarkerKind.Lead ? "lead" : "annotation");
             json.WriteBoolean("mirrored", marker.Mirrored);
             Number(json, "rotationDegrees", marker.RotationDegrees, 2);

@@ -11,20 +11,28 @@ internal sealed class Letter : Shape
     private readonly float halfThickness;
     private readonly float reach;
 
-    /// <param name="letter">R or L.</param>
+    // From one letter of a word to the next, beyond the middles of the strokes, in the strokes' own units.
+    private const float GapUnits = 4.4f;
+
+    /// <param name="text">R, L or a word of capitals.</param>
     /// <param name="heightMm">Height, in mm.</param>
     /// <param name="thicknessMm">Thickness of the sheet, in mm; the letter's middle lies at z = 0.</param>
-    /// <exception cref="ArgumentException">The letter is neither R nor L.</exception>
-    public Letter(char letter, double heightMm, double thicknessMm)
+    /// <exception cref="ArgumentException">The text is empty or holds a sign that is no capital A to Z.</exception>
+    public Letter(string text, double heightMm, double thicknessMm)
     {
         float scale = (float)(heightMm / 14);
-        strokes = [.. Strokes(letter).Select(stroke => (stroke.From * scale, stroke.To * scale))];
+        strokes = [.. Line(text).Select(stroke => (stroke.From * scale, stroke.To * scale))];
         halfStroke = 1.25f * scale;
         halfThickness = (float)(thicknessMm / 2);
-        reach = (float)heightMm;
+        reach = MathF.Max((float)heightMm, strokes.Max(stroke => MathF.Max(MathF.Abs(stroke.From.X), MathF.Abs(stroke.To.X))) + (0.3f * (float)heightMm));
     }
 
-    public override Box Bounds => new(new Vector3(-reach, -reach, -halfThickness), new Vector3(reach, reach, halfThickness));
+    public override Box Bounds => new(new Vector3(-reach, -Half, -halfThickness), new Vector3(reach, Half, halfThickness));
+
+    /// <summary>Farthest from the middle along the line that the strokes may reach, in mm.</summary>
+    public float ReachMm => reach;
+
+    private float Half => halfStroke / 1.25f * 14;
 
     /// <summary>Half the width of the strokes, in mm.</summary>
     public float HalfStrokeMm => halfStroke;
@@ -51,11 +59,39 @@ internal sealed class Letter : Shape
         return inPlane > 0 && through > 0 ? MathF.Sqrt((inPlane * inPlane) + (through * through)) : MathF.Max(inPlane, through);
     }
 
+    // The letters side by side, the middle of the line at 0.
+    private static List<(Vector2 From, Vector2 To)> Line(string text)
+    {
+        if (text.Length == 1)
+        {
+            return [.. Strokes(text[0])];
+        }
+
+        List<(Vector2 From, Vector2 To)> line = [];
+        float at = 0;
+        foreach (char letter in text)
+        {
+            (Vector2 From, Vector2 To)[] own = [.. Strokes(letter)];
+            float left = own.Min(stroke => MathF.Min(stroke.From.X, stroke.To.X)), right = own.Max(stroke => MathF.Max(stroke.From.X, stroke.To.X));
+            Vector2 move = new(at - left, 0);
+            line.AddRange(own.Select(stroke => (stroke.From + move, stroke.To + move)));
+            at += right - left + GapUnits;
+        }
+
+        Vector2 back = new((at - GapUnits) / 2, 0);
+        return [.. line.Select(stroke => (stroke.From - back, stroke.To - back))];
+    }
+
     private static IEnumerable<(Vector2 From, Vector2 To)> Strokes(char letter)
     {
         if (letter is not ('R' or 'L'))
         {
-            throw new ArgumentException($"There is no letter '{letter}'; there are R and L.", nameof(letter));
+            foreach ((Vector2 from, Vector2 to) in Capitals.Strokes(letter))
+            {
+                yield return (new(-3.6f + (7.2f * from.X), -5.8f + (11.6f * from.Y)), new(-3.6f + (7.2f * to.X), -5.8f + (11.6f * to.Y)));
+            }
+
+            yield break;
         }
 
         yield return (new(-3.6f, -5.8f), new(-3.6f, 5.8f));

@@ -188,7 +188,7 @@ public static class MeasurementText
             _ => string.Empty,
         };
         string faint = marker.Faint == true ? ", faint: perhaps an after-image of an earlier exposure" : string.Empty;
-        return $"{marker.Letter} {(marker.Kind == MarkerKind.Lead ? "of lead" : "drawn afterwards")}{(marker.Mirrored ? ", mirrored" : string.Empty)}{height}{turn}, {place}{cut}{over}{side}{faint}";
+        return $"{marker.Word ?? marker.Letter} {(marker.Kind == MarkerKind.Lead ? "of lead" : "drawn afterwards")}{(marker.Mirrored ? ", mirrored" : string.Empty)}{height}{turn}, {place}{cut}{over}{side}{faint}";
     }
 
     private static string Sharpness(SharpnessMeasurement sharpness)

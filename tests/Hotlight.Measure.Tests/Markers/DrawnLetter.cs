@@ -5,8 +5,16 @@ namespace Hotlight.Measure.Tests.Markers;
 
 /// <summary>A side marker put into a radiograph's pixels: block strokes with square ends, of lead (blurred, noisy, with what scatter leaves) or drawn (one value).</summary>
 /// <remarks>Written for the tests alone; no font and no code in common with the phantom lab, the training or the measure.</remarks>
-internal sealed record DrawnLetter(char Letter, PixelPoint Centre, double HeightPixels)
+internal sealed record DrawnLetter(string Text, PixelPoint Centre, double HeightPixels)
 {
+    // Between the letters of a word, in heights.
+    private const double Gap = 0.2;
+
+    public DrawnLetter(char letter, PixelPoint centre, double heightPixels)
+        : this(letter.ToString(), centre, heightPixels)
+    {
+    }
+
     public double TurnDegrees { get; init; }
 
     public bool Mirrored { get; init; }
@@ -27,7 +35,7 @@ internal sealed record DrawnLetter(char Letter, PixelPoint Centre, double Height
         var pixels = new Raster<ushort>(radiograph.Rows, radiograph.Columns);
         radiograph.Pixels.Samples.CopyTo(pixels.Samples);
         (double sin, double cos) = Math.SinCos(TurnDegrees * Math.PI / 180);
-        double reach = HeightPixels;
+        double reach = HeightPixels * (1 + (0.42 * (Text.Length - 1)));
         for (int row = Math.Max(0, (int)(Centre.Y - reach)); row < Math.Min(pixels.Rows, Centre.Y + reach); row++)
         {
             for (int column = Math.Max(0, (int)(Centre.X - reach)); column < Math.Min(pixels.Columns, Centre.X + reach); column++)
@@ -58,14 +66,47 @@ internal sealed record DrawnLetter(char Letter, PixelPoint Centre, double Height
     // Signed distance to the strokes, in heights.
     private double Outside(double x, double y)
     {
-        double t = StrokeShare, half = t / 2;
-        double stem = Box(x + 0.32 - half, y, half, 0.5);
-        if (Letter == 'L')
+        double least = double.MaxValue, at = -(Text.Sum(Wide) + (Gap * (Text.Length - 1))) / 2;
+        foreach (char letter in Text)
         {
-            return Math.Min(stem, Box(x, y - 0.5 + half, 0.32, half));
+            least = Math.Min(least, Outside(letter, x - at - (Wide(letter) / 2), y));
+            at += Wide(letter) + Gap;
         }
 
-        double top = Box(x, y + 0.5 - half, 0.32, half), middle = Box(x, y - 0.05 + half, 0.32, half), right = Box(x - 0.32 + half, y + 0.225, half, 0.275);
+        return least;
+    }
+
+    private double Wide(char letter) => letter == 'I' ? StrokeShare : 0.64;
+
+    private double Outside(char letter, double x, double y)
+    {
+        double t = StrokeShare, half = t / 2;
+        double stem = Box(x + 0.32 - half, y, half, 0.5);
+        double top = Box(x, y + 0.5 - half, 0.32, half), bottom = Box(x, y - 0.5 + half, 0.32, half);
+        switch (letter)
+        {
+            case 'I':
+                return Box(x, y, half, 0.5);
+            case 'T':
+                return Math.Min(top, Box(x, y, half, 0.5));
+            case 'F':
+                return Math.Min(stem, Math.Min(top, Box(x + 0.04, y, 0.28, half)));
+            case 'E':
+                return Math.Min(stem, Math.Min(Math.Min(top, bottom), Box(x + 0.04, y, 0.28, half)));
+            case 'H':
+                return Math.Min(stem, Math.Min(Box(x - 0.32 + half, y, half, 0.5), Box(x, y, 0.32, half)));
+            case 'G':
+                return Math.Min(Math.Min(stem, Math.Min(top, bottom)), Math.Min(Box(x - 0.32 + half, y - 0.26, half, 0.24), Box(x - 0.18, y - 0.06, 0.14, half)));
+            default:
+                break;
+        }
+
+        if (letter == 'L')
+        {
+            return Math.Min(stem, bottom);
+        }
+
+        double middle = Box(x, y - 0.05 + half, 0.32, half), right = Box(x - 0.32 + half, y + 0.225, half, 0.275);
         return Math.Min(Math.Min(stem, top), Math.Min(Math.Min(middle, right), Leg(x, y, half)));
     }
 

@@ -9,6 +9,34 @@ namespace Hotlight.Simulation.Tests.Objects;
 
 public sealed class ForeignObjectsTests
 {
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Word_OfLead_IsAsHighAsItsLettersAndAsLongAsTheyStandSideBySide()
+    {
+        Letter word = new("LI", 14, 1.2);
+
+        // Middle lines: L 7.2 wide, a gap of 4.4, I of no width: 11.6 from the first stem to the second; the strokes are 2.5 wide.
+        Assert.True(word.FromStrokes(new(-5.8f, 0)) < 1e-4f);
+        Assert.True(word.FromStrokes(new(5.8f, 0)) < 1e-4f);
+        Assert.Equal(1.25f, word.HalfStrokeMm);
+        Assert.True(word.FromStrokes(new(5.8f, -5.8f)) < 1e-4f);
+        Assert.Equal(2.2f, word.FromStrokes(new(3.6f, 0)), 1e-4f);
+    }
+
+    [Theory]
+    [InlineData("RIGHT")]
+    [InlineData("ABCDEFGH")]
+    [InlineData("IJKMNOPQ")]
+    [InlineData("STUVWXYZ")]
+    public void Build_WordOfLead_IsClosed(string word)
+    {
+        SceneMarker marker = new() { Letter = "R", Word = word, CentreMm = [0, 0], HeightMm = 6 };
+
+        BeamItem lead = SideMarkers.Build(marker).Single(item => item.Material == "lead");
+
+        Assert.True(lead.Mesh.IsClosed);
+    }
+
     [Theory]
     [InlineData("ring")]
     [InlineData("zip")]
@@ -95,7 +123,7 @@ public sealed class ForeignObjectsTests
         Assert.True(lead.Mesh.IsClosed);
 
         // Area of the letter by counting points of a grid of 0.05 mm inside its strokes; 1.2 mm of lead. Cells of 0.3 mm round the edges: 4 %.
-        Letter drawn = new(letter[0], 14, 1.2);
+        Letter drawn = new(letter, 14, 1.2);
         long inside = 0;
         for (int row = -200; row < 200; row++)
         {
