@@ -197,6 +197,7 @@ public static class Bench
         bench.MapStaticAssets();
         bench.MapCases();
         bench.MapUploads();
+        bench.MapPixels();
         bench.MapGet("/ready", () => TypedResults.Text("ready"));
         bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");
         return bench;

@@ -5,6 +5,7 @@ using Hotlight.Imaging;
 using Hotlight.Imaging.Display;
 using Hotlight.Judgement;
 using Hotlight.Measure.Document;
+using Hotlight.Measure.Exposure;
 
 namespace Hotlight.Web;
 
@@ -25,19 +26,54 @@ public sealed record ViewerWindow(double Center, double Width, string Function);
 /// <param name="Y">Row, in pixels.</param>
 public sealed record ViewerLandmark(string Id, string Label, int Number, double? X, double? Y);
 
+/// <summary>What a pixel value says of the x-ray intensity at the receptor, as the viewer takes it.</summary>
+/// <param name="Url">Where the signal of every pixel value is; null where the file gives no relation.</param>
+/// <param name="IsKerma">Whether it is air kerma in µGy; otherwise its unit is unknown.</param>
+/// <param name="Basis">What it rests on, or why there is none; a phrase.</param>
+public sealed record ViewerSignal(string? Url, bool IsKerma, string Basis);
+
+/// <summary>The anatomy's histogram as the viewer takes it.</summary>
+/// <param name="From">Lower edge of the first bin, in modality values.</param>
+/// <param name="BinWidth">Width of a bin.</param>
+/// <param name="Anatomy">Pixels of the anatomy in each bin.</param>
+public sealed record ViewerHistogram(double From, double BinWidth, IReadOnlyList<long> Anatomy);
+
+/// <summary>Spacing of pixels at the receptor as the viewer takes it, in mm.</summary>
+/// <param name="ColumnMm">Between columns.</param>
+/// <param name="RowMm">Between rows.</param>
+public sealed record ViewerSpacing(double ColumnMm, double RowMm);
+
 /// <summary>What the viewer needs to show a radiograph.</summary>
 public sealed record ViewerFacts
 {
+    /// <summary>Longer side of the picture that is sent first, at most, in pixels: enough to fill a screen's half, a tenth of the bytes.</summary>
+    private const int CoarseSidePixels = 800;
+
     private const string EvidenceKindName = "evidence";
 
     /// <summary>Where the pixels are.</summary>
     public required string PixelsUrl { get; init; }
+
+    /// <summary>By which block the pixels that are sent first are reduced; 1: none are.</summary>
+    public required int CoarseScale { get; init; }
 
     /// <summary>Where the first display table is.</summary>
     public required string TableUrl { get; init; }
 
     /// <summary>Where the modality values are.</summary>
     public required string ModalityUrl { get; init; }
+
+    /// <summary>What a pixel value says of the x-ray intensity.</summary>
+    public required ViewerSignal Signal { get; init; }
+
+    /// <summary>Spacing at the receptor; null where it is not known.</summary>
+    public ViewerSpacing? Spacing { get; init; }
+
+    /// <summary>Where the spacing comes from, or why there is none; a phrase.</summary>
+    public required string SpacingBasis { get; init; }
+
+    /// <summary>Pixel values from and to that are padding; null where the file has none.</summary>
+    public IReadOnlyList<int>? Padding { get; init; }
 
     /// <summary>Columns of the stored image.</summary>
     public required int Columns { get; init; }
@@ -53,6 +89,12 @@ public sealed record ViewerFacts
 
     /// <summary>The window the image is shown with at first, or the nearest to its table.</summary>
     public required ViewerWindow Window { get; init; }
+
+    /// <summary>Windows from the image's own statistics.</summary>
+    public required IReadOnlyList<WindowChoice> Choices { get; init; }
+
+    /// <summary>Histogram of the anatomy; null where it was not found.</summary>
+    public ViewerHistogram? Histogram { get; init; }
 
     /// <summary>Marks of what was measured.</summary>
     public required IReadOnlyList<ViewerMark> Marks { get; init; }
@@ -89,8 +131,15 @@ public sealed record ViewerFacts
         return new ViewerFacts
         {
             PixelsUrl = $"/cases/{id}/pixels",
+            CoarseScale = CoarseScaleOf(radiograph),
             TableUrl = $"/cases/{id}/table",
             ModalityUrl = $"/cases/{id}/modality",
+            Signal = SignalOf(id, radiograph),
+            Spacing = measurements.Image.Value is { PixelSpacingMm: { } column } image ? new ViewerSpacing(column, image.RowSpacingMm ?? column) : null,
+            SpacingBasis = measurements.Image.Value?.PixelSpacingMm is null ? "the file gives no pixel spacing" : radiograph.SpacingBasis ?? "given by the reader",
+            Padding = PaddingOf(radiograph),
+            Choices = WindowChoices.Of(radiograph, measurements),
+            Histogram = measurements.Display.Value?.Histogram is { } counted ? new ViewerHistogram(counted.From, counted.BinWidth, counted.Anatomy) : null,
             Columns = radiograph.Columns,
             Rows = radiograph.Rows,
             PixelMaximum = radiograph.PixelMaximum,
@@ -118,6 +167,33 @@ public sealed record ViewerFacts
             ? []
             : [.. line.Evidence.SelectMany(evidence => evidence.Outlines.Where(outline => outline.Count > 0).Select((outline, place) =>
                 new ViewerMark(StyleOf(evidence.Kind), Points(outline), evidence.Closed, place == 0 ? LabelOf(evidence.Kind) : null)))];
+
+    private static int CoarseScaleOf(Radiograph radiograph)
+    {
+        int scale = 1;
+        while (Math.Max(radiograph.Columns, radiograph.Rows) / scale > CoarseSidePixels)
+        {
+            scale *= 2;
+        }
+
+        return scale;
+    }
+
+    private static ViewerSignal SignalOf(Guid id, Radiograph radiograph)
+        => LinearSignal.Of(radiograph, calibration: null) is { } signal
+            ? new ViewerSignal($"/cases/{id}/signal", signal.IsKermaMicrogray, signal.Basis)
+            : new ViewerSignal(null, false, radiograph switch
+            {
+                { PresentationIntent: PresentationIntent.ForPresentation } => "the pixels were processed for presentation",
+                { Relationship: PixelRelationship.Logarithmic } => "the header says LOG, but neither gain nor offset",
+                { Relationship: PixelRelationship.Linear } => "the header says LIN, but not that more exposure gives a higher value",
+                _ => "the file gives no relation of pixel value and x-ray intensity",
+            });
+
+    private static int[]? PaddingOf(Radiograph radiograph)
+        => radiograph.Padding is { } padding
+            ? [Math.Clamp(padding.FromStoredValue - radiograph.StoredMinimum, 0, radiograph.PixelMaximum), Math.Clamp(padding.ToStoredValue - radiograph.StoredMinimum, 0, radiograph.PixelMaximum)]
+            : null;
 
     /// <summary>Whether a field leaves less than 0.1 % of the image outside: too little to shade.</summary>
     private static bool CoversAll(IReadOnlyList<PixelPoint> outline, Radiograph radiograph)

@@ -1,8 +1,6 @@
 using System.Net;
-using System.Runtime.InteropServices;
 using System.Text.Json;
 using Hotlight.Imaging;
-using Hotlight.Imaging.Display;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
 using Microsoft.Extensions.DependencyInjection;
@@ -100,78 +98,6 @@ public sealed class CaseEndpointsTests(RunningBench bench) : IClassFixture<Runni
         Assert.Equal("wrist PA.dcm", record.FileName);
         Assert.Equal("wrist PA", record.Title);
         Assert.All(Directory.GetFiles(bench.DataFolder, "*wrist*", SearchOption.AllDirectories), path => Assert.Fail(path));
-    }
-
-    [Fact]
-    public async Task Pixels_OfAKeptCase_AreTheFilesOwnBitForBit()
-    {
-        CaseRecord record = await BringInAsync("limb.dcm", Limb);
-        Radiograph expected = RadiographReader.Read(Limb, "limb.dcm");
-
-        byte[] bytes = await bench.Client.GetByteArrayAsync(new Uri($"/cases/{record.Id}/pixels", UriKind.Relative));
-
-        Assert.True(MemoryMarshal.Cast<byte, ushort>(bytes).SequenceEqual(expected.Pixels.Samples));
-    }
-
-    [Fact]
-    public async Task Table_OfAKeptCase_IsHowThePictureIsRenderedElsewhere()
-    {
-        CaseRecord record = await BringInAsync("limb.dcm", Limb);
-        Radiograph radiograph = RadiographReader.Read(Limb, "limb.dcm");
-        Core.Raster<byte> rendered = DisplayTable.Render(radiograph);
-
-        byte[] table = await bench.Client.GetByteArrayAsync(new Uri($"/cases/{record.Id}/table", UriKind.Relative));
-
-        Assert.Equal(radiograph.PixelMaximum + 1, table.Length);
-        for (int row = 0; row < radiograph.Rows; row++)
-        {
-            for (int column = 0; column < radiograph.Columns; column++)
-            {
-                if (rendered[row, column] != table[radiograph.Pixels[row, column]])
-                {
-                    Assert.Fail($"row {row}, column {column}: rendered {rendered[row, column]}, table {table[radiograph.Pixels[row, column]]}");
-                }
-            }
-        }
-    }
-
-    [Fact]
-    public async Task Modality_OfAKeptCase_IsTheModalityValueOfEveryPixelValue()
-    {
-        CaseRecord record = await BringInAsync("limb.dcm", Limb);
-        Radiograph radiograph = RadiographReader.Read(Limb, "limb.dcm");
-
-        byte[] bytes = await bench.Client.GetByteArrayAsync(new Uri($"/cases/{record.Id}/modality", UriKind.Relative));
-
-        float[] values = MemoryMarshal.Cast<byte, float>(bytes).ToArray();
-        Assert.Equal(radiograph.PixelMaximum + 1, values.Length);
-        Assert.All(Enumerable.Range(0, 16).Select(step => step * 1000), value => Assert.Equal((float)radiograph.Modality.Apply(value), values[value]));
-    }
-
-    [Fact]
-    public async Task Pixels_AskedAgainWithTheirTag_AreNotSentAgain()
-    {
-        CaseRecord record = await BringInAsync("limb.dcm", Limb);
-        using HttpResponseMessage first = await bench.Client.GetAsync(new Uri($"/cases/{record.Id}/pixels", UriKind.Relative));
-        using var request = new HttpRequestMessage(HttpMethod.Get, $"/cases/{record.Id}/pixels");
-        request.Headers.IfNoneMatch.Add(first.Headers.ETag!);
-
-        using HttpResponseMessage second = await bench.Client.SendAsync(request);
-
-        Assert.Equal(HttpStatusCode.NotModified, second.StatusCode);
-        Assert.Empty(await second.Content.ReadAsByteArrayAsync());
-    }
-
-    [Theory]
-    [InlineData("pixels")]
-    [InlineData("table")]
-    [InlineData("modality")]
-    public async Task AnyPart_OfACaseThatIsNotKept_SaysSo(string part)
-    {
-        using HttpResponseMessage answer = await bench.Client.GetAsync(new Uri($"/cases/{Guid.NewGuid()}/{part}", UriKind.Relative));
-
-        Assert.Equal(HttpStatusCode.NotFound, answer.StatusCode);
-        Assert.Contains("no longer kept", await DetailAsync(answer), StringComparison.Ordinal);
     }
 
     [Fact]

@@ -8,7 +8,7 @@ namespace Hotlight.Measure.Exposure;
 /// PS3.3 defines LIN as proportional to x-ray beam intensity; a receptor that stores an offset with it breaks this, and a calibration is then the only way to know.</para>
 /// <para>LOG without a calibration gives no linear signal: its gain is not in the file.</para>
 /// </remarks>
-internal sealed class LinearSignal
+public sealed class LinearSignal
 {
     private LinearSignal(float[] byPixelValue, bool isKerma, string basis)
     {

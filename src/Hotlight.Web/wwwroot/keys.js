@@ -71,7 +71,8 @@ export function start(page, toggle) {
     }
     // What the picture's own keys do works from anywhere on the page.
     if (event.key.length === 1 && event.key !== " ") {
-      const stage = document.querySelector("[data-view=stage]");
+      // Where several pictures stand on the page, the one that was looked at last.
+      const stage = document.querySelector("[data-view=stage][data-current]") ?? document.querySelector("[data-view=stage]");
       if (stage && target !== stage) {
         const copy = new KeyboardEvent("keydown", { key: event.key, bubbles: false, cancelable: true });
         stage.dispatchEvent(copy);

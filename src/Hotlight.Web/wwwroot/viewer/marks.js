@@ -18,10 +18,10 @@ export function drawMarks(pen, marks, styles, toCanvas, how) {
     // What lies outside the field is dimmed, not hidden: a marker there stays readable.
     pen.fillStyle = "rgba(14, 15, 17, 0.8)";
     pen.beginPath();
-    const [[left, top], [right, bottom]] = how.shade.image.map(toCanvas);
-    pen.rect(left, top, right - left, bottom - top);
-    how.shade.outline.map(toCanvas).forEach(([x, y], index) => (index === 0 ? pen.moveTo(x, y) : pen.lineTo(x, y)));
-    pen.closePath();
+    for (const outline of [how.shade.image, how.shade.outline]) {
+      outline.map(toCanvas).forEach(([x, y], index) => (index === 0 ? pen.moveTo(x, y) : pen.lineTo(x, y)));
+      pen.closePath();
+    }
     pen.fill("evenodd");
   }
   const hasEvidence = how.evidence.length > 0 && how.layers.has("evidence");

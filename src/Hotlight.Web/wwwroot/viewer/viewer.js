@@ -1,132 +1,227 @@
-// The viewer: fetches a radiograph's 16-bit pixels, shows them, and lets a reader window, zoom, pan and look at marks.
-// Controls are plain elements of the page with data-view attributes; the viewer works them and says what changed.
+// The viewer: fetches a radiograph's 16-bit pixels, shows them, and lets a reader window, zoom, turn, measure and look at marks.
+// Controls are plain elements of the page with data attributes; the viewer works them and says what changed.
 
-/** @import { DisplayWindow, ImageFacts, Landmark, Mark, MarkStyle, PixelPoint } from "./types.js" */
+/** @import { DisplayWindow, ImageFacts, Landmark, Mark, MarkStyle, Measure, PixelPoint, SharedView } from "./types.js" */
+/** @import { PlainPicture } from "./plain.js" */
 
+import { fetchBytes } from "./fetching.js";
+import { Histogram } from "./histogram.js";
+import { equalised, mottle, noiseAt, underLens, valuesUnder } from "./lens.js";
+import { join } from "./link.js";
 import { drawMarks } from "./marks.js";
-import { Picture } from "./picture.js";
-import { displayTable, windowOver } from "./window.js";
+import { drawMeasures, endDeviation, pointsOf, reading } from "./measures.js";
+import { Picture, openPicture } from "./picture.js";
+import { Pyramid, reduced } from "./pyramid.js";
+import { devicePixelMm, wireScreenDialog } from "./screen.js";
+import { View, turnedWords } from "./view.js";
+import { displayTable } from "./window.js";
 
 const surround = /** @type {[number, number, number]} */ ([0.055, 0.06, 0.067]);
-const lensRadius = 105;
 const layersKept = "hotlight.layers.2";
+const radiusKept = "hotlight.lens";
+const smallestRadius = 40;
+const largestRadius = 320;
 
 /** How far the pointer may move between press and release and still be a click, in CSS pixels. */
 const clickReach = 4;
 
+/** How near a pointer takes hold of a measure's end, in CSS pixels. */
+const holdReach = 12;
+
+/** How long after its last change a picture counts as moving, in ms. */
+const settleMs = 140;
+
+/**
+ * @typedef {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} Page
+ */
+
 /**
  * Opens a viewer in a host element that holds two canvases and the controls.
  * @param {HTMLElement} host
- * @param {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} [page] told where a landmark is placed
+ * @param {Page | null} [page] told where a landmark is placed
+ * @param {string | null} [group] viewers of the same group on a page follow each other
  * @returns {Viewer}
  */
-export function open(host, page) {
-  return new Viewer(host, page);
+export function open(host, page, group) {
+  return new Viewer(host, page ?? null, group ?? null);
 }
 
 export class Viewer {
+  /** @type {((view: SharedView) => void)[]} */
+  #followers = [];
+  #isFollowing = false;
+  #viewIsNew = false;
+  #tableIsNew = true;
+  #movingUntil = 0;
+  #settling = 0;
+  /** @type {(() => void) | null} */
+  #leaveGroup = null;
+
   /**
    * @param {HTMLElement} host
-   * @param {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} [page]
+   * @param {Page | null} page
+   * @param {string | null} group
    */
-  constructor(host, page) {
+  constructor(host, page, group) {
     this.host = host;
     this.page = page;
-    /** @type {Landmark[]} */
-    this.landmarks = [];
-    /** Name of the landmark that the next click places, or null. @type {string | null} */
-    this.marking = null;
-    /** @type {{x: number, y: number} | null} */
-    this.pressedAt = null;
     this.stage = /** @type {HTMLElement} */ (host.querySelector("[data-view=stage]"));
     this.canvas = /** @type {HTMLCanvasElement} */ (host.querySelector("[data-view=picture]"));
     this.overlay = /** @type {HTMLCanvasElement} */ (host.querySelector("[data-view=marks]"));
     this.pen = /** @type {CanvasRenderingContext2D} */ (this.overlay.getContext("2d"));
-    /** @type {Picture | null} */
+    /** @type {Picture | PlainPicture | null} */
     this.picture = null;
     /** @type {ImageFacts | null} */
     this.facts = null;
-    /** @type {Uint16Array} */
-    this.pixels = new Uint16Array(0);
-    /** @type {Float32Array} */
-    this.modality = new Float32Array(0);
+    /** @type {Pyramid | null} */
+    this.pyramid = null;
+    /** @type {Float64Array} */
+    this.modality = new Float64Array(0);
+    /** The linear signal of every pixel value; null where there is none. @type {Float64Array | null} */
+    this.signal = null;
     /** @type {Uint8Array} */
     this.firstTable = new Uint8Array(0);
     /** @type {DisplayWindow} */
     this.window = { center: 0, width: 1, function: "linear" };
     this.windowChanged = false;
     this.inverted = false;
-    this.lensOn = false;
-    /** @type {{x: number, y: number} | null} */
-    this.pointerAt = null;
-    this.dragMoves = false;
+    this.view = new View();
     this.fitted = true;
-    this.view = { originX: 0, originY: 0, step: 1 };
+    this.dragMoves = false;
+    /** @type {"hot" | "mottle" | null} */
+    this.lens = null;
+    this.lensRadius = readRadius();
+    /** Where the pointer is, in CSS pixels of the stage; null: the middle of the picture counts. @type {{x: number, y: number, isTouch: boolean} | null} */
+    this.pointerAt = null;
+    /** @type {Map<number, {x: number, y: number}>} */
+    this.touches = new Map();
+    /** @type {{x: number, y: number} | null} */
+    this.pressedAt = null;
     /** @type {Mark[]} */
     this.evidence = [];
     /** @type {Map<string, MarkStyle>} */
     this.styles = new Map();
     this.layers = new Set(readLayers());
-    /** @type {Map<number, {x: number, y: number}>} */
-    this.touches = new Map();
+    /** @type {Landmark[]} */
+    this.landmarks = [];
+    /** Name of the landmark that the next click places, or null. @type {string | null} */
+    this.marking = null;
+    /** @type {Measure["kind"] | null} */
+    this.tool = null;
+    /** @type {Measure[]} */
+    this.measures = [];
+    /** The measure whose points are still being laid. @type {Measure | null} */
+    this.laying = null;
+    /** The end under the hand. @type {{ measure: Measure, point: number } | null} */
+    this.held = null;
     this.drawQueued = false;
     this.closing = new AbortController();
     const { signal } = this.closing;
+    const panel = /** @type {HTMLElement} */ (host.querySelector("[data-view=histogram]"));
+    this.histogram = new Histogram(panel, (window) => this.setWindow(window), signal);
+    this.screenDialog = /** @type {HTMLDialogElement} */ (host.querySelector("[data-view=screen]"));
+    wireScreenDialog(this.screenDialog, () => this.lifeSize(), signal);
     const stage = this.stage;
     stage.addEventListener("pointerdown", (event) => this.#press(event), { signal });
     stage.addEventListener("pointermove", (event) => this.#move(event), { signal });
     stage.addEventListener("pointerup", (event) => this.#release(event), { signal });
     stage.addEventListener("pointercancel", (event) => this.#release(event), { signal });
-    stage.addEventListener("pointerleave", () => this.#leave(), { signal });
+    stage.addEventListener("pointerleave", (event) => this.#leave(event), { signal });
+    stage.addEventListener("pointerenter", () => this.#becomeCurrent(), { signal });
+    stage.addEventListener("focus", () => this.#becomeCurrent(), { signal });
     stage.addEventListener("wheel", (event) => this.#wheel(event), { signal, passive: false });
     stage.addEventListener("contextmenu", (event) => event.preventDefault(), { signal });
     stage.addEventListener("keydown", (event) => this.#key(event), { signal });
-    stage.addEventListener("dblclick", () => this.fit(), { signal });
+    stage.addEventListener("dblclick", () => this.#doubleClick(), { signal });
     host.addEventListener("click", (event) => this.#control(event), { signal });
     host.addEventListener("change", (event) => this.#input(event), { signal });
-    this.canvas.addEventListener("webglcontextlost", (event) => {
-      event.preventDefault();
-      this.#say("The browser's graphics were lost; they come back by themselves, or reload the page.");
-    }, { signal });
-    this.canvas.addEventListener("webglcontextrestored", () => this.#restore(), { signal });
+    host.addEventListener("input", (event) => this.#slide(event), { signal });
+    for (const popover of host.querySelectorAll("[popover]")) {
+      popover.addEventListener("toggle", (event) => this.#placePopover(/** @type {HTMLElement} */ (popover), /** @type {ToggleEvent} */ (event)), { signal });
+    }
     this.resizing = new ResizeObserver(() => this.#resize());
     this.resizing.observe(stage);
+    if (group) {
+      this.#leaveGroup = join(this, group);
+    }
+    this.#reportStates();
   }
 
   /**
-   * Shows a radiograph.
+   * Shows a radiograph: coarsely at first, then in full.
    * @param {ImageFacts} facts
    */
   async show(facts) {
     this.facts = facts;
+    this.pyramid = null;
+    this.signal = null;
+    this.measures = readMeasures(facts.pixelsUrl);
+    this.laying = null;
     this.host.dataset.state = "loading";
     this.#say("Fetching the image…");
+    const { signal } = this.closing;
     try {
-      const [pixels, table, modality] = await Promise.all([
-        fetchBytes(facts.pixelsUrl, this.closing.signal, (share) => this.#say(`Fetching the image: ${Math.round(100 * share)} %`)),
-        fetchBytes(facts.tableUrl, this.closing.signal),
-        fetchBytes(facts.modalityUrl, this.closing.signal),
-      ]);
-      this.pixels = new Uint16Array(pixels);
-      this.firstTable = new Uint8Array(table);
-      this.modality = new Float32Array(modality);
-      if (this.pixels.length !== facts.columns * facts.rows) {
-        throw new Error("The image arrived incomplete; reload the page.");
+      const tables = Promise.all([fetchBytes(facts.tableUrl, signal), fetchBytes(facts.modalityUrl, signal)]);
+      const scale = facts.coarseScale;
+      const [coarse, [table, modality]] = await Promise.all([scale > 1 ? fetchBytes(`${facts.pixelsUrl}?scale=${scale}`, signal) : null, tables]);
+      if (this.facts !== facts) {
+        return;
       }
-      this.picture ??= new Picture(this.canvas);
-      this.picture.load(this.pixels, facts.columns, facts.rows);
-      this.setMarks(facts.marks, facts.styles, facts.field);
-      this.resetWindow();
-      this.#resize();
-      this.fit();
-      this.#say(this.picture.leftOut > 0 ? "The image is larger than this browser can show at once; it is shown at reduced resolution." : "");
+      this.firstTable = new Uint8Array(table);
+      this.modality = new Float64Array(modality);
+      this.view = new View();
+      this.view.setImage(facts.columns, facts.rows, facts.spacing ? facts.spacing.columnMm / facts.spacing.rowMm : 1);
+      if (coarse) {
+        this.#take(coarse, scale);
+        this.setMarks(facts.marks, facts.styles, facts.field);
+        this.resetWindow();
+        this.#resize();
+        this.fit();
+        this.host.dataset.state = "coarse";
+        this.#say("Coarse: the full image is on its way.");
+        // The coarse picture is on the screen before the rest is asked for.
+        await nextFrame();
+      }
+      const pixels = await fetchBytes(facts.pixelsUrl, signal, (share) => this.#say(coarse ? `Coarse: the full image is on its way, ${Math.round(100 * share)} %.` : `Fetching the image: ${Math.round(100 * share)} %`));
+      if (this.facts !== facts) {
+        return;
+      }
+      this.#take(pixels, 1);
+      if (!coarse) {
+        this.setMarks(facts.marks, facts.styles, facts.field);
+        this.resetWindow();
+        this.#resize();
+        this.fit();
+      }
+      this.#say(this.picture && this.picture.leftOut > 0 ? "The image is larger than this browser can show at once; it is shown at reduced resolution." : "");
       this.host.dataset.state = "shown";
+      this.#reportAll();
+      this.#queue();
+      if (facts.signal.url) {
+        this.signal = new Float64Array(await fetchBytes(facts.signal.url, signal));
+        this.#queue();
+      }
     } catch (error) {
-      if (!this.closing.signal.aborted) {
+      if (!signal.aborted && this.facts === facts) {
         this.host.dataset.state = "failed";
         this.#say(error instanceof Error ? error.message : String(error));
       }
     }
+  }
+
+  /**
+   * The same image, with what became known of it since.
+   * @param {ImageFacts} facts
+   */
+  refresh(facts) {
+    this.facts = facts;
+    this.view.setImage(facts.columns, facts.rows, facts.spacing ? facts.spacing.columnMm / facts.spacing.rowMm : 1);
+    this.setMarks(facts.marks, facts.styles, facts.field);
+    if (this.pyramid?.isFull) {
+      this.histogram.count(this.pyramid.finest.pixels, this.modality, facts);
+    }
+    this.#reportAll();
+    this.#queue();
   }
 
   /**
@@ -161,6 +256,9 @@ export class Viewer {
    */
   setLandmarks(landmarks, marking) {
     this.landmarks = landmarks;
+    if (marking !== null && marking !== this.marking) {
+      this.setTool(null);
+    }
     this.marking = marking;
     this.stage.toggleAttribute("data-marking", marking !== null);
     this.#reportStates();
@@ -169,42 +267,50 @@ export class Viewer {
 
   /** The whole image in the stage. */
   fit() {
-    if (!this.facts) {
-      return;
+    if (this.facts) {
+      this.fitted = true;
+      this.view.fit();
+      this.#changed();
     }
-    this.fitted = true;
-    this.view.step = Math.max(this.facts.columns / this.canvas.width, this.facts.rows / this.canvas.height);
-    this.view.originX = this.facts.columns / 2 - (this.view.step * this.canvas.width) / 2;
-    this.view.originY = this.facts.rows / 2 - (this.view.step * this.canvas.height) / 2;
-    this.#queue();
   }
 
   /** One image pixel on one pixel of the screen. */
   full() {
-    this.zoomTo(1, this.canvas.width / 2, this.canvas.height / 2);
-    this.view.originX = Math.round(this.view.originX);
-    this.view.originY = Math.round(this.view.originY);
-    this.#queue();
+    this.zoomTo(1, this.view.width / 2, this.view.height / 2);
+    if (this.view.aspect === 1) {
+      this.view.snap();
+    }
+    this.#changed();
+  }
+
+  /** A millimetre at the receptor on a millimetre of the screen; asks for the screen's measure where it is not known. */
+  lifeSize() {
+    const spacing = this.facts?.spacing;
+    if (!this.facts || !spacing) {
+      this.#speak("Life size needs millimetres, and this file gives no pixel spacing. Give it under Measurements.");
+      return;
+    }
+    const pixelMm = devicePixelMm();
+    if (pixelMm === null) {
+      this.screenDialog.showModal();
+      return;
+    }
+    this.zoomTo(pixelMm / spacing.columnMm, this.view.width / 2, this.view.height / 2);
+    this.#speak("Life size: one millimetre in the receptor's plane is one millimetre on this screen. The body lay above the receptor and was smaller.");
   }
 
   /**
    * Zooms so that the place under a point of the canvas stays there.
-   * @param {number} step image pixels per canvas pixel
+   * @param {number} step image columns per canvas pixel
    * @param {number} x
    * @param {number} y
    */
   zoomTo(step, x, y) {
-    if (!this.facts) {
-      return;
+    if (this.facts) {
+      this.view.zoomTo(step, x, y);
+      this.fitted = false;
+      this.#changed();
     }
-    const widest = 2 * Math.max(this.facts.columns / this.canvas.width, this.facts.rows / this.canvas.height);
-    const next = Math.min(Math.max(step, 1 / 32), Math.max(widest, 1));
-    this.view.originX += x * (this.view.step - next);
-    this.view.originY += y * (this.view.step - next);
-    this.view.step = next;
-    this.fitted = false;
-    this.#keepInSight();
-    this.#queue();
   }
 
   /**
@@ -212,11 +318,35 @@ export class Viewer {
    * @param {number} y canvas pixels
    */
   pan(x, y) {
-    this.view.originX -= x * this.view.step;
-    this.view.originY -= y * this.view.step;
-    this.fitted = false;
-    this.#keepInSight();
-    this.#queue();
+    if (this.facts) {
+      this.view.pan(x, y);
+      this.fitted = false;
+      this.#changed();
+    }
+  }
+
+  /**
+   * Turns or mirrors what is seen; the stored image stays as it is.
+   * @param {"turn" | "turn-back" | "mirror" | "upright"} how
+   */
+  turn(how) {
+    if (!this.facts) {
+      return;
+    }
+    switch (how) {
+      case "turn": this.view.turn(1); break;
+      case "turn-back": this.view.turn(-1); break;
+      case "mirror": this.view.mirror(); break;
+      default: this.view.upright(); break;
+    }
+    if (this.fitted) {
+      this.view.fit();
+    } else if (this.view.step === 1 && this.view.aspect === 1) {
+      this.view.snap();
+    }
+    this.#speak(this.view.isTurned ? `Turned for viewing: ${turnedWords(this.view)}.` : "As stored.");
+    this.#reportStates();
+    this.#changed();
   }
 
   /** @param {DisplayWindow} window */
@@ -228,13 +358,23 @@ export class Viewer {
 
   /** The window the file or the anatomy gives. */
   resetWindow() {
-    if (!this.facts) {
-      return;
+    if (this.facts) {
+      this.window = { ...this.facts.window };
+      this.windowChanged = false;
+      this.inverted = false;
+      this.#retable();
     }
-    this.window = { ...this.facts.window };
-    this.windowChanged = false;
-    this.inverted = false;
-    this.#retable();
+  }
+
+  /** A window from the image's own statistics. @param {string} id */
+  chooseWindow(id) {
+    const choice = this.facts?.choices.find((each) => each.id === id);
+    if (choice?.window) {
+      this.setWindow({ ...choice.window });
+      this.#speak(`Window: ${choice.label}.`);
+    } else if (choice) {
+      this.#speak(choice.detail);
+    }
   }
 
   /** Bright for dark and dark for bright, for looking only. */
@@ -243,10 +383,39 @@ export class Viewer {
     this.#retable();
   }
 
-  /** @param {boolean} on */
-  setLens(on) {
-    this.lensOn = on;
+  /** @param {"hot" | "mottle" | null} lens */
+  setLens(lens) {
+    this.lens = lens;
     this.#reportStates();
+    this.#queue();
+  }
+
+  /** @param {number} radius CSS pixels */
+  setLensRadius(radius) {
+    this.lensRadius = Math.min(Math.max(Math.round(radius), smallestRadius), largestRadius);
+    keep(radiusKept, String(this.lensRadius));
+    this.#reportStates();
+    this.#queue();
+  }
+
+  /** @param {Measure["kind"] | null} tool */
+  setTool(tool) {
+    if (tool === this.tool) {
+      return;
+    }
+    this.tool = tool;
+    this.laying = null;
+    this.held = null;
+    this.stage.toggleAttribute("data-tool", tool !== null);
+    this.#reportStates();
+    this.#queue();
+  }
+
+  /** @param {number} [index] one measure; left out: all of them */
+  clearMeasures(index) {
+    this.laying = null;
+    this.measures = index === undefined ? [] : this.measures.filter((_, place) => place !== index);
+    this.#reportMeasures();
     this.#queue();
   }
 
@@ -255,23 +424,118 @@ export class Viewer {
     if (!this.layers.delete(layer)) {
       this.layers.add(layer);
     }
-    try {
-      localStorage.setItem(layersKept, JSON.stringify([...this.layers]));
-    } catch {
-      // Without storage the choice lasts as long as the page.
-    }
+    keep(layersKept, JSON.stringify([...this.layers]));
     this.#reportLayers();
     this.#reportStates();
     this.#queue();
   }
 
-  /** What a test or a reader of the page asks: how the picture stands. */
-  state() {
-    return { window: this.window, windowChanged: this.windowChanged, inverted: this.inverted, lens: this.lensOn, view: { ...this.view }, layers: [...this.layers] };
+  /** @param {boolean} on */
+  showHistogram(on) {
+    this.histogram.panel.hidden = !on;
+    if (on) {
+      this.histogram.draw(this.window);
+    }
+    this.#reportStates();
   }
 
   /**
-   * The displayed grey of pixels of the image as the graphics unit draws them at full size.
+   * Tells after each change that a reader makes how the viewer stands.
+   * @param {(view: SharedView) => void} callback
+   * @returns {() => void} ends it
+   */
+  onView(callback) {
+    this.#followers.push(callback);
+    return () => {
+      this.#followers = this.#followers.filter((each) => each !== callback);
+    };
+  }
+
+  /** How the viewer stands. @returns {SharedView} */
+  sharedView() {
+    const { view } = this;
+    const spacing = this.facts?.spacing ?? null;
+    const first = this.facts?.window ?? this.window;
+    return {
+      centreMmX: spacing ? (view.centreX - view.columns / 2) * spacing.columnMm : null,
+      centreMmY: spacing ? (view.centreY - view.rows / 2) * spacing.rowMm : null,
+      centreShareX: view.centreX / view.columns,
+      centreShareY: view.centreY / view.rows,
+      mmPerCanvasPixel: spacing ? view.step * spacing.columnMm : null,
+      sharePerCanvasPixel: view.step / view.columns,
+      window: { ...this.window },
+      windowChange: { shift: (this.window.center - first.center) / first.width, factor: this.window.width / first.width },
+      inverted: this.inverted,
+    };
+  }
+
+  /**
+   * Stands as another viewer does. Followers of this one are not told.
+   * @param {SharedView} shared
+   */
+  setView(shared) {
+    const { facts, view } = this;
+    if (!facts) {
+      return;
+    }
+    const { spacing } = facts;
+    this.#isFollowing = true;
+    try {
+      if (spacing && typeof shared.mmPerCanvasPixel === "number") {
+        view.step = shared.mmPerCanvasPixel / spacing.columnMm;
+        this.fitted = false;
+      } else if (typeof shared.sharePerCanvasPixel === "number") {
+        view.step = shared.sharePerCanvasPixel * view.columns;
+        this.fitted = false;
+      }
+      if (spacing && typeof shared.centreMmX === "number" && typeof shared.centreMmY === "number") {
+        view.centreX = view.columns / 2 + shared.centreMmX / spacing.columnMm;
+        view.centreY = view.rows / 2 + shared.centreMmY / spacing.rowMm;
+        this.fitted = false;
+      } else if (typeof shared.centreShareX === "number" && typeof shared.centreShareY === "number") {
+        view.centreX = shared.centreShareX * view.columns;
+        view.centreY = shared.centreShareY * view.rows;
+        this.fitted = false;
+      }
+      if (shared.window) {
+        this.setWindow({ ...shared.window });
+      } else if (shared.windowChange) {
+        const { shift, factor } = shared.windowChange;
+        if (shift === 0 && factor === 1) {
+          this.window = { ...facts.window };
+          this.windowChanged = false;
+          this.#retable();
+        } else {
+          this.setWindow({ ...this.window, function: facts.window.function, center: facts.window.center + shift * facts.window.width, width: factor * facts.window.width });
+        }
+      }
+      if (typeof shared.inverted === "boolean" && shared.inverted !== this.inverted) {
+        this.invert();
+      }
+      this.#changed();
+    } finally {
+      this.#isFollowing = false;
+    }
+  }
+
+  /** What a test or a reader of the page asks: how the picture stands. */
+  state() {
+    const { view } = this;
+    return {
+      window: this.window,
+      windowChanged: this.windowChanged,
+      inverted: this.inverted,
+      lens: this.lens,
+      lensRadius: this.lensRadius,
+      view: { centreX: view.centreX, centreY: view.centreY, step: view.step, quarterTurns: view.quarterTurns, mirrored: view.mirrored },
+      layers: [...this.layers],
+      measures: this.measures.map((measure) => ({ ...measure, reading: reading(measure, this.facts?.spacing ?? null) })),
+      means: this.picture?.means ?? null,
+    };
+  }
+
+  /**
+   * The displayed grey of pixels of the image as they are drawn at full size.
    * @param {number} column
    * @param {number} row
    * @param {number} columns
@@ -279,49 +543,80 @@ export class Viewer {
    * @returns {number[]}
    */
   probe(column, row, columns, rows) {
-    const picture = /** @type {Picture} */ (this.picture);
-    picture.draw({ originX: column, originY: row, step: 1 }, null, surround);
-    const gl = picture.gl;
-    const bytes = new Uint8Array(4 * columns * rows);
-    gl.readPixels(0, this.canvas.height - rows, columns, rows, gl.RGBA, gl.UNSIGNED_BYTE, bytes);
-    const greys = [];
-    for (let y = rows - 1; y >= 0; y--) {
-      for (let x = 0; x < columns; x++) {
-        greys.push(bytes[4 * (y * columns + x)]);
-      }
-    }
+    const picture = /** @type {Picture | PlainPicture} */ (this.picture);
+    picture.draw({ originX: column, originY: row, rightX: 1, rightY: 0, downX: 0, downY: 1, step: 1 }, surround, false);
+    const greys = picture.drawn(0, 0, columns, rows);
     this.#queue();
     return greys;
   }
 
   /** Frees everything; the viewer is of no use afterwards. */
   close() {
+    this.#leaveGroup?.();
     this.closing.abort();
+    clearTimeout(this.#settling);
     this.resizing.disconnect();
     this.picture?.close();
     this.picture = null;
   }
 
-  #restore() {
-    if (!this.facts) {
-      return;
+  /**
+   * @param {ArrayBuffer} bytes
+   * @param {number} scale
+   */
+  #take(bytes, scale) {
+    const facts = /** @type {ImageFacts} */ (this.facts);
+    const pixels = new Uint16Array(bytes);
+    if (pixels.length !== reduced(facts.columns, scale) * reduced(facts.rows, scale)) {
+      throw new Error("The image arrived incomplete; reload the page.");
     }
-    this.picture = new Picture(this.canvas);
-    this.picture.load(this.pixels, this.facts.columns, this.facts.rows);
-    this.#retable();
-    this.#say("");
+    this.pyramid = new Pyramid(pixels, facts.columns, facts.rows, scale);
+    if (!this.picture) {
+      this.#openPicture();
+    }
+    this.picture?.load(this.pyramid);
+    if (scale === 1) {
+      this.histogram.count(pixels, this.modality, facts);
+    }
+    this.#tableIsNew = true;
+    this.#queue();
+  }
+
+  #openPicture() {
+    this.picture = openPicture(this.canvas);
+    this.canvas = this.picture.canvas;
+    this.host.dataset.means = this.picture.means;
+    const { signal } = this.closing;
+    this.canvas.addEventListener("webglcontextlost", (event) => {
+      event.preventDefault();
+      this.#say("The browser's graphics were lost; they come back by themselves, or reload the page.");
+    }, { signal });
+    this.canvas.addEventListener("webglcontextrestored", () => this.#restore(), { signal });
+  }
+
+  #restore() {
+    if (this.facts && this.pyramid) {
+      this.picture = new Picture(this.canvas);
+      this.picture.load(this.pyramid);
+      this.#retable();
+      this.#say("");
+    }
   }
 
   #retable() {
-    if (!this.picture || !this.facts) {
-      return;
-    }
-    let table = this.windowChanged ? displayTable(this.modality, this.window, this.facts.highIsDark) : this.firstTable;
-    if (this.inverted) {
-      table = table.map((grey) => 255 - grey);
-    }
-    this.picture.setTable(table);
+    this.#tableIsNew = true;
     this.#reportStates();
+    this.#changed();
+  }
+
+  /** The reader changed how it is seen. */
+  #changed() {
+    if (!this.#isFollowing) {
+      this.#viewIsNew = true;
+    }
+    this.#movingUntil = performance.now() + settleMs;
+    clearTimeout(this.#settling);
+    this.#settling = setTimeout(() => this.#queue(), settleMs + 5);
     this.#queue();
   }
 
@@ -335,18 +630,13 @@ export class Viewer {
         canvas.height = height;
       }
     }
-    if (this.fitted) {
-      this.fit();
+    this.view.setCanvas(width, height);
+    if (this.fitted && this.facts) {
+      this.view.fit();
+    } else if (this.view.step === 1 && this.view.aspect === 1) {
+      this.view.snap();
     }
     this.#queue();
-  }
-
-  #keepInSight() {
-    const facts = /** @type {ImageFacts} */ (this.facts);
-    const wide = this.view.step * this.canvas.width;
-    const high = this.view.step * this.canvas.height;
-    this.view.originX = Math.min(Math.max(this.view.originX, -0.75 * wide), facts.columns - 0.25 * wide);
-    this.view.originY = Math.min(Math.max(this.view.originY, -0.75 * high), facts.rows - 0.25 * high);
   }
 
   #queue() {
@@ -364,63 +654,116 @@ export class Viewer {
     if (!picture || !facts || this.closing.signal.aborted) {
       return;
     }
-    const ratio = window.devicePixelRatio || 1;
-    const lens = this.lensOn && this.pointerAt ? { x: this.pointerAt.x * ratio, y: this.pointerAt.y * ratio, radius: lensRadius * ratio } : null;
-    if (lens) {
-      picture.setLensTable(this.#lensTable(lens));
+    if (this.#tableIsNew) {
+      this.#tableIsNew = false;
+      let table = this.windowChanged ? displayTable(this.modality, this.window, facts.highIsDark) : this.firstTable;
+      if (this.inverted) {
+        table = table.map((grey) => 255 - grey);
+      }
+      picture.setTable(table);
+      this.histogram.draw(this.window);
     }
-    picture.draw(this.view, lens, surround);
-    drawMarks(this.pen, facts.marks, this.styles, (point) => this.#toCanvas(point), {
+    const moving = performance.now() < this.#movingUntil;
+    picture.draw(this.view.frame(), surround, moving);
+    this.#drawOverlay(facts);
+    this.#reportProbe();
+    const shown = this.host.querySelector("[data-view=zoom]");
+    if (shown) {
+      shown.textContent = `${Math.round(100 / this.view.step)} %`;
+    }
+    if (this.#viewIsNew) {
+      this.#viewIsNew = false;
+      const view = this.sharedView();
+      this.#followers.forEach((callback) => callback(view));
+    }
+  }
+
+  /** @param {ImageFacts} facts */
+  #drawOverlay(facts) {
+    const ratio = window.devicePixelRatio || 1;
+    const { pen } = this;
+    const toCanvas = (/** @type {PixelPoint} */ point) => this.view.toCanvas(point);
+    const byKey = this.pointerAt === null && document.activeElement === this.stage;
+    drawMarks(pen, facts.marks, this.styles, toCanvas, {
       ratio,
       casingColor: facts.casingColor,
       casingPixels: facts.casingPixels,
       layers: this.layers,
       evidence: this.evidence,
       landmarks: this.landmarks,
-      aim: this.marking !== null && document.activeElement === this.stage && this.pointerAt === null ? [this.canvas.width / 2, this.canvas.height / 2] : null,
-      shade: facts.field ? { image: [[-0.5, -0.5], [facts.columns - 0.5, facts.rows - 0.5]], outline: facts.field } : null,
+      aim: byKey && (this.marking !== null || this.tool !== null) ? [this.view.width / 2, this.view.height / 2] : null,
+      shade: facts.field ? { image: [[-0.5, -0.5], [facts.columns - 0.5, -0.5], [facts.columns - 0.5, facts.rows - 0.5], [-0.5, facts.rows - 0.5]], outline: facts.field } : null,
     });
-    if (lens) {
-      this.pen.strokeStyle = "#ffb65c";
-      this.pen.lineWidth = 2 * ratio;
-      this.pen.beginPath();
-      this.pen.arc(lens.x, lens.y, lens.radius, 0, 2 * Math.PI);
-      this.pen.stroke();
+    if (this.lens) {
+      this.#drawLens(facts, ratio);
     }
-    const shown = this.host.querySelector("[data-view=zoom]");
-    if (shown) {
-      shown.textContent = `${Math.round(100 / this.view.step)} %`;
-    }
+    drawMeasures(pen, this.laying ? [...this.measures, this.#led(this.laying, ratio)] : this.measures, toCanvas, facts.spacing, ratio);
   }
 
   /**
-   * What is burned dark or bright under the lens, spread over the full range of grey.
-   * @param {{x: number, y: number, radius: number}} lens
+   * @param {ImageFacts} facts
+   * @param {number} ratio
    */
-  #lensTable(lens) {
-    const facts = /** @type {ImageFacts} */ (this.facts);
-    const values = [];
-    const spacing = lens.radius / 28;
-    for (let y = -lens.radius; y <= lens.radius; y += spacing) {
-      for (let x = -lens.radius; x <= lens.radius; x += spacing) {
-        const column = Math.floor(this.view.originX + (lens.x + x) * this.view.step);
-        const row = Math.floor(this.view.originY + (lens.y + y) * this.view.step);
-        if (x * x + y * y < lens.radius * lens.radius && column >= 0 && row >= 0 && column < facts.columns && row < facts.rows) {
-          values.push(this.pixels[row * facts.columns + column]);
-        }
-      }
+  #drawLens(facts, ratio) {
+    const { pen, pyramid } = this;
+    if (!pyramid) {
+      return;
     }
-    const local = windowOver(values, this.modality, 1);
-    const table = displayTable(this.modality, local ?? this.window, facts.highIsDark);
-    return this.inverted ? table.map((grey) => 255 - grey) : table;
+    const lens = { ...this.#lensMiddle(ratio), radius: Math.round(this.lensRadius * ratio) };
+    const under = underLens(lens, this.view.frame(), this.view.aspect === 1);
+    const values = valuesUnder(under, pyramid);
+    const brightIsHigh = this.#brightIsHigh(facts);
+    const greys = this.lens === "hot"
+      ? equalised(values, under.side, lens.radius, { pixelMaximum: facts.pixelMaximum, brightIsHigh })
+      : mottle(values, under.side, this.signal ?? this.modality, brightIsHigh);
+    const image = new ImageData(under.side, under.side);
+    const out = new Uint32Array(image.data.buffer);
+    for (let place = 0; place < greys.length; place++) {
+      out[place] = 0xff000000 | (greys[place] * 0x010101);
+    }
+    const sheet = new OffscreenCanvas(under.side, under.side);
+    /** @type {OffscreenCanvasRenderingContext2D} */ (sheet.getContext("2d")).putImageData(image, 0, 0);
+    pen.save();
+    pen.beginPath();
+    pen.arc(lens.x, lens.y, lens.radius, 0, 2 * Math.PI);
+    pen.clip();
+    pen.imageSmoothingEnabled = false;
+    pen.drawImage(sheet, Math.round(lens.x - under.side / 2), Math.round(lens.y - under.side / 2));
+    pen.restore();
+    for (const [color, width] of /** @type {[string, number][]} */ ([["#0b0d10", 4 * ratio], ["#ffb65c", 2 * ratio]])) {
+      pen.strokeStyle = color;
+      pen.lineWidth = width;
+      pen.setLineDash(this.lens === "mottle" && color !== "#0b0d10" ? [6 * ratio, 4 * ratio] : []);
+      pen.beginPath();
+      pen.arc(lens.x, lens.y, lens.radius, 0, 2 * Math.PI);
+      pen.stroke();
+    }
+    pen.setLineDash([]);
   }
 
   /**
-   * @param {PixelPoint} point
-   * @returns {[number, number]}
+   * Where the lens's middle is: under the pointer, above a finger, else in the middle of the picture.
+   * @param {number} ratio
    */
-  #toCanvas([x, y]) {
-    return [(x + 0.5 - this.view.originX) / this.view.step, (y + 0.5 - this.view.originY) / this.view.step];
+  #lensMiddle(ratio) {
+    if (!this.pointerAt) {
+      return { x: this.view.width / 2, y: this.view.height / 2 };
+    }
+    const above = this.pointerAt.isTouch ? this.lensRadius + 28 : 0;
+    return { x: this.pointerAt.x * ratio, y: (this.pointerAt.y - above) * ratio };
+  }
+
+  /** @param {ImageFacts} facts */
+  #brightIsHigh(facts) {
+    const rises = this.modality[this.modality.length - 1] >= this.modality[0];
+    return (rises !== facts.highIsDark) !== this.inverted;
+  }
+
+  #becomeCurrent() {
+    for (const other of document.querySelectorAll("[data-view=stage][data-current]")) {
+      other.removeAttribute("data-current");
+    }
+    this.stage.setAttribute("data-current", "");
   }
 
   /** @param {PointerEvent} event */
@@ -428,19 +771,32 @@ export class Viewer {
     if (!this.facts) {
       return;
     }
+    const here = this.#here(event);
     this.stage.focus({ preventScroll: true });
     this.stage.setPointerCapture(event.pointerId);
-    this.touches.set(event.pointerId, { x: event.offsetX, y: event.offsetY });
-    this.pressedAt = event.button === 0 && this.touches.size === 1 ? { x: event.offsetX, y: event.offsetY } : null;
+    this.touches.set(event.pointerId, here);
+    this.pressedAt = event.button === 0 && this.touches.size === 1 ? here : null;
+    this.pointerAt = { ...here, isTouch: event.pointerType === "touch" };
+    if (this.touches.size > 1) {
+      // A second finger zooms: what the first began is given up.
+      this.held = null;
+      if (this.laying && this.laying.points.length < 2) {
+        this.laying = null;
+      }
+    } else if (this.tool && this.pressedAt && !event.shiftKey) {
+      this.#pressTool(here);
+    }
+    if (this.lens) {
+      this.#queue();
+    }
     event.preventDefault();
   }
 
   /** @param {PointerEvent} event */
   #move(event) {
     const ratio = window.devicePixelRatio || 1;
-    const bounds = this.stage.getBoundingClientRect();
-    const here = { x: event.clientX - bounds.left, y: event.clientY - bounds.top };
-    this.pointerAt = here;
+    const here = this.#here(event);
+    this.pointerAt = { ...here, isTouch: event.pointerType === "touch" };
     const before = this.touches.get(event.pointerId);
     if (before) {
       if (this.touches.size === 2) {
@@ -451,20 +807,37 @@ export class Viewer {
         if (was > 0 && is > 0) {
           this.zoomTo((this.view.step * was) / is, ((here.x + other.x) * ratio) / 2, ((here.y + other.y) * ratio) / 2);
         }
-      } else if (this.marking !== null && this.pressedAt && Math.hypot(here.x - this.pressedAt.x, here.y - this.pressedAt.y) <= clickReach) {
-        // A hand that trembles while it places a landmark changes no window.
+      } else if ((this.marking !== null || this.tool !== null) && this.pressedAt && Math.hypot(here.x - this.pressedAt.x, here.y - this.pressedAt.y) <= clickReach) {
+        // A hand that trembles while it places something changes no window.
         return;
+      } else if (this.held) {
+        this.#moveHeld(here, ratio);
+      } else if (this.tool && !event.shiftKey && event.buttons === 1) {
+        this.#dragTool(ratio);
+      } else if (this.lens && event.pointerType === "touch") {
+        // A finger leads the lens.
       } else if (this.#moves(event)) {
         this.pan((here.x - before.x) * ratio, (here.y - before.y) * ratio);
       } else {
         this.#dragWindow(here.x - before.x, here.y - before.y);
       }
       this.touches.set(event.pointerId, here);
-    }
-    this.#reportProbe(here, ratio);
-    if (this.lensOn) {
+    } else if (this.laying) {
       this.#queue();
     }
+    this.#reportProbe();
+    if (this.lens) {
+      this.#queue();
+    }
+  }
+
+  /**
+   * @param {PointerEvent} event
+   * @returns {{x: number, y: number}} CSS pixels of the stage
+   */
+  #here(event) {
+    const bounds = this.stage.getBoundingClientRect();
+    return { x: event.clientX - bounds.left, y: event.clientY - bounds.top };
   }
 
   /** @param {PointerEvent} event */
@@ -488,10 +861,131 @@ export class Viewer {
     const pressed = this.pressedAt;
     this.touches.delete(event.pointerId);
     this.pressedAt = null;
-    if (event.type === "pointerup" && this.marking !== null && pressed && Math.hypot(event.offsetX - pressed.x, event.offsetY - pressed.y) <= clickReach) {
-      const ratio = window.devicePixelRatio || 1;
-      this.#place(event.offsetX * ratio, event.offsetY * ratio);
+    const ratio = window.devicePixelRatio || 1;
+    const here = this.#here(event);
+    const isClick = event.type === "pointerup" && pressed !== null && Math.hypot(here.x - pressed.x, here.y - pressed.y) <= clickReach;
+    if (isClick && this.marking !== null && !this.tool) {
+      this.#place(here.x * ratio, here.y * ratio);
+    } else if (this.tool) {
+      this.#releaseTool(here, ratio, isClick);
     }
+    if (event.pointerType === "touch") {
+      // The lens stays where the finger left it, so that it can be looked at.
+      this.#queue();
+    }
+  }
+
+  /**
+   * Takes hold of an end that lies under the pointer.
+   * @param {{x: number, y: number}} here
+   */
+  #pressTool(here) {
+    const ratio = window.devicePixelRatio || 1;
+    this.held = null;
+    if (this.laying) {
+      return;
+    }
+    let nearest = holdReach * ratio;
+    for (const measure of this.measures) {
+      measure.points.forEach((point, index) => {
+        const [x, y] = this.view.toCanvas(point);
+        const away = Math.hypot(x - here.x * ratio, y - here.y * ratio);
+        if (away < nearest) {
+          nearest = away;
+          this.held = { measure, point: index };
+        }
+      });
+    }
+  }
+
+  /**
+   * @param {{x: number, y: number}} here
+   * @param {number} ratio
+   */
+  #moveHeld(here, ratio) {
+    if (this.held) {
+      const { measure, point } = this.held;
+      measure.points[point] = this.#onImage(here.x * ratio, here.y * ratio);
+      measure.deviations[point] = endDeviation(this.view.step);
+      this.#reportMeasures();
+      this.#queue();
+    }
+  }
+
+  /**
+   * A drag lays the first point where it began, and leads the next one.
+   * @param {number} ratio
+   */
+  #dragTool(ratio) {
+    if (!this.laying && this.pressedAt) {
+      this.#layPoint(this.pressedAt.x * ratio, this.pressedAt.y * ratio);
+    }
+    this.#queue();
+  }
+
+  /**
+   * A measure that is being laid, with its next point where the pointer or the cross is.
+   * @param {Measure} laying
+   * @param {number} ratio
+   * @returns {Measure}
+   */
+  #led(laying, ratio) {
+    const at = this.pointerAt ? { x: this.pointerAt.x * ratio, y: this.pointerAt.y * ratio } : { x: this.view.width / 2, y: this.view.height / 2 };
+    return { kind: laying.kind, points: [...laying.points, this.#onImage(at.x, at.y)], deviations: [...laying.deviations, endDeviation(this.view.step)] };
+  }
+
+  /**
+   * @param {{x: number, y: number}} here
+   * @param {number} ratio
+   * @param {boolean} isClick
+   */
+  #releaseTool(here, ratio, isClick) {
+    if (this.held && !isClick) {
+      this.#speakMeasure(this.held.measure);
+    } else if (isClick || this.laying) {
+      this.#layPoint(here.x * ratio, here.y * ratio);
+    }
+    this.held = null;
+  }
+
+  /**
+   * Lays the next point of the tool at a place of the canvas.
+   * @param {number} x canvas pixels
+   * @param {number} y
+   */
+  #layPoint(x, y) {
+    if (!this.tool) {
+      return;
+    }
+    this.laying ??= { kind: this.tool, points: [], deviations: [] };
+    this.laying.points.push(this.#onImage(x, y));
+    this.laying.deviations.push(endDeviation(this.view.step));
+    const left = pointsOf(this.tool) - this.laying.points.length;
+    if (left === 0) {
+      const done = this.laying;
+      this.laying = null;
+      this.measures.push(done);
+      this.#reportMeasures();
+      this.#speakMeasure(done);
+    } else {
+      this.#speak(this.tool === "ruler" ? "First end laid. Lay the other." : left === 2 ? "First leg laid. Lay the vertex." : "Vertex laid. Lay the other leg.");
+    }
+    this.#queue();
+  }
+
+  /**
+   * @param {number} x canvas pixels
+   * @param {number} y
+   * @returns {PixelPoint} the place, brought onto the image
+   */
+  #onImage(x, y) {
+    const [column, row] = this.view.toImage(x, y);
+    return [Math.min(Math.max(column, -0.5), this.view.columns - 0.5), Math.min(Math.max(row, -0.5), this.view.rows - 0.5)];
+  }
+
+  /** @param {Measure} measure */
+  #speakMeasure(measure) {
+    this.#speak(`${measure.kind === "ruler" ? "Ruler" : "Angle"} ${this.measures.indexOf(measure) + 1}: ${reading(measure, this.facts?.spacing ?? null).text}, ${this.facts?.spacingBasis ?? ""}.`);
   }
 
   /**
@@ -501,20 +995,24 @@ export class Viewer {
    */
   #place(x, y) {
     const facts = this.facts;
-    const column = this.view.originX + x * this.view.step - 0.5;
-    const row = this.view.originY + y * this.view.step - 0.5;
+    const [column, row] = this.view.toImage(x, y);
     if (facts && this.page && this.marking !== null && column >= -0.5 && row >= -0.5 && column <= facts.columns - 0.5 && row <= facts.rows - 0.5) {
       this.page.invokeMethodAsync("Place", this.marking, column, row);
     }
   }
 
-  #leave() {
-    this.pointerAt = null;
-    const probe = this.host.querySelector("[data-view=probe]");
-    if (probe) {
-      probe.textContent = "";
+  #doubleClick() {
+    if (!this.tool && this.marking === null) {
+      this.fit();
     }
-    this.#queue();
+  }
+
+  /** @param {PointerEvent} event */
+  #leave(event) {
+    if (event.pointerType !== "touch") {
+      this.pointerAt = null;
+      this.#queue();
+    }
   }
 
   /** @param {WheelEvent} event */
@@ -523,9 +1021,14 @@ export class Viewer {
       return;
     }
     event.preventDefault();
-    const ratio = window.devicePixelRatio || 1;
     const lines = event.deltaMode === 1 ? 33 : 1;
-    this.zoomTo(this.view.step * Math.exp((event.deltaY * lines) / 500), event.offsetX * ratio, event.offsetY * ratio);
+    const way = event.deltaY || event.deltaX;
+    if (event.shiftKey && this.lens) {
+      this.setLensRadius(this.lensRadius * Math.exp((-way * lines) / 700));
+      return;
+    }
+    const ratio = window.devicePixelRatio || 1;
+    this.zoomTo(this.view.step * Math.exp((way * lines) / 500), event.offsetX * ratio, event.offsetY * ratio);
   }
 
   /**
@@ -533,7 +1036,7 @@ export class Viewer {
    * @param {KeyboardEvent} event
    */
   #key(event) {
-    if (event.ctrlKey || event.metaKey || event.altKey || !this.command(event.key)) {
+    if (event.ctrlKey || event.metaKey || event.altKey || !this.command(event.key, event.shiftKey)) {
       return;
     }
     event.preventDefault();
@@ -542,36 +1045,88 @@ export class Viewer {
 
   /**
    * @param {string} key
+   * @param {boolean} [fine] whether arrows move by one pixel of the screen
    * @returns {boolean} whether it was a key of the viewer
    */
-  command(key) {
-    const center = [this.canvas.width / 2, this.canvas.height / 2];
-    const stride = Math.max(40, this.canvas.width / 12);
-    switch (key) {
-      case "+": case "=": this.zoomTo(this.view.step / 1.25, center[0], center[1]); return true;
-      case "-": this.zoomTo(this.view.step * 1.25, center[0], center[1]); return true;
-      case "f": case "F": this.fit(); return true;
+  command(key, fine = false) {
+    const middle = [this.view.width / 2, this.view.height / 2];
+    const stride = fine ? 1 : Math.max(40, this.view.width / 12);
+    switch (key.length === 1 ? key.toLowerCase() : key) {
+      case "+": case "=": this.zoomTo(this.view.step / 1.25, middle[0], middle[1]); return true;
+      case "-": this.zoomTo(this.view.step * 1.25, middle[0], middle[1]); return true;
+      case "f": this.fit(); return true;
       case "1": this.full(); return true;
-      case "i": case "I": this.invert(); return true;
-      case "l": case "L": this.setLens(!this.lensOn); return true;
-      case "s": case "S": this.toggleLayer("shade"); return true;
-      case "w": case "W": this.resetWindow(); return true;
+      case "2": this.lifeSize(); return true;
+      case "5": case "6": case "7": case "8": case "9": {
+        const choice = this.facts?.choices.find((each) => each.key === key);
+        if (!choice) {
+          return false;
+        }
+        this.chooseWindow(choice.id);
+        return true;
+      }
+      case "i": this.invert(); return true;
+      case "l": this.setLens(this.lens === "hot" ? null : "hot"); return true;
+      case "q": this.setLens(this.lens === "mottle" ? null : "mottle"); return true;
+      case "PageUp": case "PageDown":
+        if (!this.lens) {
+          return false;
+        }
+        this.setLensRadius(this.lensRadius * (key === "PageUp" ? 1.15 : 1 / 1.15));
+        return true;
+      case "s": this.toggleLayer("shade"); return true;
+      case "w": this.resetWindow(); return true;
+      case "h": this.showHistogram(!this.histogram.isShown); return true;
+      case "t": this.turn("turn"); return true;
+      case "x": this.turn("mirror"); return true;
+      case "u": this.turn("upright"); return true;
+      case "d": this.setTool(this.tool === "ruler" ? null : "ruler"); return true;
+      case "g": this.setTool(this.tool === "angle" ? null : "angle"); return true;
+      case "p": this.#speak(this.#probeWords() || "The pointer is not on the image."); return true;
       case "[": this.setWindow({ ...this.window, width: this.window.width / 1.1 }); return true;
       case "]": this.setWindow({ ...this.window, width: this.window.width * 1.1 }); return true;
       case ",": this.setWindow({ ...this.window, center: this.window.center - 0.05 * this.window.width }); return true;
       case ".": this.setWindow({ ...this.window, center: this.window.center + 0.05 * this.window.width }); return true;
       case "Enter":
+        if (this.tool) {
+          this.#layPoint(middle[0], middle[1]);
+          return true;
+        }
         if (this.marking === null) {
           return false;
         }
-        this.#place(center[0], center[1]);
+        this.#place(middle[0], middle[1]);
         return true;
-      case "ArrowLeft": this.pan(stride, 0); return true;
-      case "ArrowRight": this.pan(-stride, 0); return true;
-      case "ArrowUp": this.pan(0, stride); return true;
-      case "ArrowDown": this.pan(0, -stride); return true;
+      case "Escape":
+        if (!this.tool) {
+          return false;
+        }
+        this.setTool(null);
+        return true;
+      case "Backspace": case "Delete":
+        if (this.laying || this.measures.length === 0) {
+          this.laying = null;
+          this.#queue();
+        } else {
+          this.clearMeasures(this.measures.length - 1);
+        }
+        return true;
+      case "ArrowLeft": this.#arrow(stride, 0); return true;
+      case "ArrowRight": this.#arrow(-stride, 0); return true;
+      case "ArrowUp": this.#arrow(0, stride); return true;
+      case "ArrowDown": this.#arrow(0, -stride); return true;
       default: return false;
     }
+  }
+
+  /**
+   * Moves the image by key: from then on the middle of the picture counts, not the pointer.
+   * @param {number} x
+   * @param {number} y
+   */
+  #arrow(x, y) {
+    this.pointerAt = null;
+    this.pan(x, y);
   }
 
   /** @param {Event} event */
@@ -583,12 +1138,20 @@ export class Viewer {
     switch (control.dataset.do) {
       case "fit": this.fit(); break;
       case "full": this.full(); break;
+      case "life": this.lifeSize(); break;
+      case "measure-screen": this.screenDialog.showModal(); break;
       case "closer": this.command("+"); break;
       case "farther": this.command("-"); break;
       case "invert": this.invert(); break;
-      case "lens": this.setLens(!this.lensOn); break;
+      case "hot": case "mottle": this.setLens(this.lens === control.dataset.do ? null : control.dataset.do); break;
       case "first-window": this.resetWindow(); break;
+      case "choose-window": this.chooseWindow(control.dataset.choice ?? ""); break;
+      case "histogram": this.showHistogram(!this.histogram.isShown); break;
+      case "turn": case "turn-back": case "mirror": case "upright": this.turn(control.dataset.do); break;
       case "drag": this.dragMoves = !this.dragMoves; this.#reportStates(); break;
+      case "ruler": case "angle": this.setTool(this.tool === control.dataset.do ? null : control.dataset.do); break;
+      case "clear-measures": this.clearMeasures(); break;
+      case "clear-measure": this.clearMeasures(Number(control.dataset.index)); break;
       case "layer": this.toggleLayer(control.dataset.layer ?? ""); break;
       default: break;
     }
@@ -607,10 +1170,72 @@ export class Viewer {
     }
   }
 
+  /** @param {Event} event */
+  #slide(event) {
+    const field = event.target;
+    if (field instanceof HTMLInputElement && field.dataset.view === "radius") {
+      this.setLensRadius(Number(field.value));
+    }
+  }
+
+  /**
+   * Puts a popover above the control that opens it.
+   * @param {HTMLElement} popover
+   * @param {ToggleEvent} event
+   */
+  #placePopover(popover, event) {
+    if (event.newState !== "open") {
+      return;
+    }
+    const opener = this.host.querySelector(`[popovertarget="${popover.id}"]`);
+    if (!opener) {
+      return;
+    }
+    const from = opener.getBoundingClientRect();
+    const own = popover.getBoundingClientRect();
+    popover.style.left = `${Math.max(4, Math.min(from.left, document.documentElement.clientWidth - own.width - 4))}px`;
+    popover.style.top = `${Math.max(4, from.top - own.height - 6)}px`;
+  }
+
+  #reportAll() {
+    this.#reportStates();
+    this.#reportMeasures();
+    const list = this.host.querySelector("[data-view=choices]");
+    list?.replaceChildren(...(this.facts?.choices ?? []).map((choice) => {
+      const item = document.createElement("li");
+      const button = item.appendChild(document.createElement("button"));
+      button.type = "button";
+      button.dataset.do = "choose-window";
+      button.dataset.choice = choice.id;
+      button.disabled = choice.window === null;
+      button.append(`${choice.label} `);
+      button.appendChild(document.createElement("kbd")).textContent = choice.key;
+      item.appendChild(document.createElement("span")).textContent = choice.detail;
+      return item;
+    }));
+    const calibration = this.host.querySelector("[data-view=calibration]");
+    if (calibration && this.facts) {
+      calibration.textContent = this.facts.spacing
+        ? `In the receptor's plane: ${Number(this.facts.spacing.columnMm.toPrecision(5))} mm between columns, ${Number(this.facts.spacing.rowMm.toPrecision(5))} mm between rows, ${this.facts.spacingBasis}. The body lay above the receptor and was smaller. The ± is one standard deviation, from half a pixel at each end alone.`
+        : `In pixels: ${this.facts.spacingBasis}. The ± is one standard deviation, from half a pixel at each end.`;
+    }
+  }
+
   #reportStates() {
-    const states = /** @type {Record<string, boolean>} */ ({ invert: this.inverted, lens: this.lensOn, drag: this.dragMoves });
+    const states = /** @type {Record<string, boolean>} */ ({
+      invert: this.inverted,
+      hot: this.lens === "hot",
+      mottle: this.lens === "mottle",
+      drag: this.dragMoves,
+      histogram: this.histogram.isShown,
+      mirror: this.view.mirrored,
+      ruler: this.tool === "ruler",
+      angle: this.tool === "angle",
+    });
     for (const [name, on] of Object.entries(states)) {
-      this.host.querySelector(`[data-do=${name}]`)?.setAttribute("aria-pressed", String(on));
+      for (const control of this.host.querySelectorAll(`[data-do=${name}]`)) {
+        control.setAttribute("aria-pressed", String(on));
+      }
     }
     for (const name of /** @type {("center" | "width")[]} */ (["center", "width"])) {
       const field = this.host.querySelector(`[data-window=${name}]`);
@@ -618,9 +1243,49 @@ export class Viewer {
         field.value = String(Number(this.window[name].toPrecision(5)));
       }
     }
+    const radius = this.host.querySelector("[data-view=radius]");
+    if (radius instanceof HTMLInputElement) {
+      radius.value = String(this.lensRadius);
+    }
+    const turned = this.host.querySelector("[data-view=turned]");
+    if (turned) {
+      turned.textContent = this.view.isTurned ? `Turned for viewing: ${turnedWords(this.view)}. U: as stored` : "";
+    }
     const changed = this.host.querySelector("[data-view=changed]");
     if (changed) {
-      changed.textContent = [this.marking !== null ? `click marks: ${this.landmarks.find((each) => each.id === this.marking)?.label ?? this.marking}` : "", this.windowChanged ? "window changed" : "", this.inverted ? "inverted" : "", this.facts?.field && this.layers.has("shade") ? "shaded outside the field" : ""].filter((each) => each).join(", ");
+      const tool = this.tool === "ruler" ? "ruler: lay two ends" : this.tool === "angle" ? "angle: lay a leg, the vertex, the other leg" : "";
+      changed.textContent = [
+        this.marking !== null ? `click marks: ${this.landmarks.find((each) => each.id === this.marking)?.label ?? this.marking}` : "",
+        tool,
+        this.windowChanged ? "window changed" : "",
+        this.inverted ? "inverted" : "",
+        this.facts?.field && this.layers.has("shade") ? "shaded outside the field" : "",
+      ].filter((each) => each).join(", ");
+    }
+  }
+
+  #reportMeasures() {
+    const facts = this.facts;
+    if (!facts) {
+      return;
+    }
+    keepMeasures(facts.pixelsUrl, this.measures);
+    const list = this.host.querySelector("[data-view=measures]");
+    list?.replaceChildren(...this.measures.map((measure, index) => {
+      const item = document.createElement("li");
+      item.append(`${measure.kind === "ruler" ? "ruler" : "angle"} ${index + 1}: ${reading(measure, facts.spacing).text} `);
+      const button = item.appendChild(document.createElement("button"));
+      button.type = "button";
+      button.className = "small";
+      button.dataset.do = "clear-measure";
+      button.dataset.index = String(index);
+      button.textContent = "take away";
+      button.setAttribute("aria-label", `Take ${measure.kind} ${index + 1} away`);
+      return item;
+    }));
+    const clear = this.host.querySelector("[data-do=clear-measures]");
+    if (clear instanceof HTMLButtonElement) {
+      clear.disabled = this.measures.length === 0;
     }
   }
 
@@ -635,21 +1300,65 @@ export class Viewer {
     }
   }
 
-  /**
-   * @param {{x: number, y: number}} here
-   * @param {number} ratio
-   */
-  #reportProbe(here, ratio) {
+  #reportProbe() {
     const probe = this.host.querySelector("[data-view=probe]");
-    if (!probe || !this.facts) {
-      return;
+    if (probe) {
+      const asked = this.pointerAt !== null || this.lens !== null || document.activeElement === this.stage;
+      probe.textContent = asked ? this.#probeWords() : "";
     }
-    const column = Math.floor(this.view.originX + here.x * ratio * this.view.step);
-    const row = Math.floor(this.view.originY + here.y * ratio * this.view.step);
-    const inside = column >= 0 && row >= 0 && column < this.facts.columns && row < this.facts.rows;
-    probe.textContent = inside
-      ? `column ${column}, row ${row}: value ${Number(this.modality[this.pixels[row * this.facts.columns + column]].toPrecision(6))}`
-      : "";
+  }
+
+  /** What the image holds under the pointer, or in the middle of the picture; empty beyond the image. */
+  #probeWords() {
+    const { facts, pyramid } = this;
+    if (!facts || !pyramid) {
+      return "";
+    }
+    const ratio = window.devicePixelRatio || 1;
+    const at = this.lens ? this.#lensMiddle(ratio) : this.pointerAt ? { x: this.pointerAt.x * ratio, y: this.pointerAt.y * ratio } : { x: this.view.width / 2, y: this.view.height / 2 };
+    const place = this.view.toImage(at.x, at.y);
+    const column = Math.floor(place[0] + 0.5);
+    const row = Math.floor(place[1] + 0.5);
+    if (column < 0 || row < 0 || column >= facts.columns || row >= facts.rows) {
+      return "";
+    }
+    const where = `column ${column}, row ${row}`;
+    if (!pyramid.isFull) {
+      return `${where}: values come with the full image`;
+    }
+    if (this.lens === "mottle") {
+      return `${where}: ${this.#noiseWords(place)}`;
+    }
+    const value = pyramid.finest.pixels[row * facts.columns + column];
+    return `${where}: pixel ${value}, modality value ${figure(this.modality[value])}, ${this.#signalWords(facts, value)}`;
+  }
+
+  /**
+   * @param {ImageFacts} facts
+   * @param {number} value
+   */
+  #signalWords(facts, value) {
+    if (!facts.signal.url) {
+      return `linear signal: cannot tell, ${facts.signal.basis}`;
+    }
+    if (!this.signal) {
+      return "linear signal on its way";
+    }
+    const signal = this.signal[value];
+    return Number.isFinite(signal)
+      ? facts.signal.isKerma ? `air kerma ${figure(signal)} µGy (${facts.signal.basis})` : `linear signal ${figure(signal)}, unit unknown (${facts.signal.basis})`
+      : "linear signal: cannot tell, this value lies outside the relation";
+  }
+
+  /** @param {PixelPoint} place */
+  #noiseWords(place) {
+    const noise = this.pyramid ? noiseAt(this.pyramid, this.signal ?? this.modality, place[0] + 0.5, place[1] + 0.5) : null;
+    if (!noise) {
+      return "noise: cannot tell, 64 × 64 pixels must lie on the image";
+    }
+    return this.signal && noise.mean > 0
+      ? `noise ${figure((100 * noise.deviation) / noise.mean, 3)} % of the signal (64 × 64 pixels; structure left in counts as noise)`
+      : `noise ${figure(noise.deviation, 3)} modality values (64 × 64 pixels; structure left in counts as noise; not a share, since the signal is not known to be linear)`;
   }
 
   /** @param {string} sentence */
@@ -657,50 +1366,92 @@ export class Viewer {
     const line = this.host.querySelector("[data-view=message]");
     if (line) {
       line.textContent = sentence;
+      line.toggleAttribute("data-aside", this.pyramid !== null);
+    }
+  }
+
+  /**
+   * Says something in passing, for who does not see it and as a line under the picture.
+   * @param {string} sentence
+   */
+  #speak(sentence) {
+    const line = this.host.querySelector("[data-view=spoken]");
+    if (line) {
+      line.textContent = sentence;
     }
   }
 }
 
 /**
- * @param {string} url
- * @param {AbortSignal} signal
- * @param {(share: number) => void} [progress]
- * @returns {Promise<ArrayBuffer>}
+ * @param {number} value
+ * @param {number} [digits]
  */
-async function fetchBytes(url, signal, progress) {
-  const answer = await fetch(url, { signal, credentials: "same-origin" });
-  if (!answer.ok) {
-    let sentence = "The image could not be fetched; reload the page.";
-    try {
-      sentence = (await answer.json()).detail ?? sentence;
-    } catch {
-      // The answer is no problem document: the plain sentence stands.
+function figure(value, digits = 6) {
+  return String(Number(value.toPrecision(digits)));
+}
+
+/** @returns {Promise<void>} */
+function nextFrame() {
+  return new Promise((resolve) => {
+    // A page in the background draws no frames; it goes on all the same.
+    const patience = setTimeout(resolve, 100);
+    requestAnimationFrame(() => setTimeout(() => {
+      clearTimeout(patience);
+      resolve();
+    }, 0));
+  });
+}
+
+/**
+ * @param {string} name
+ * @param {string} value
+ */
+function keep(name, value) {
+  try {
+    localStorage.setItem(name, value);
+  } catch {
+    // Without storage the choice lasts as long as the page.
+  }
+}
+
+/** @returns {number} */
+function readRadius() {
+  try {
+    const kept = Number(localStorage.getItem(radiusKept));
+    return kept >= smallestRadius && kept <= largestRadius ? kept : 105;
+  } catch {
+    return 105;
+  }
+}
+
+/**
+ * Measures stay on their image until they are cleared or the browser's tab is closed.
+ * @param {string} url
+ * @returns {Measure[]}
+ */
+function readMeasures(url) {
+  try {
+    const kept = JSON.parse(sessionStorage.getItem(`hotlight.measures:${url}`) ?? "[]");
+    return Array.isArray(kept) ? kept.filter((each) => (each.kind === "ruler" || each.kind === "angle") && each.points?.length === pointsOf(each.kind) && each.deviations?.length === each.points.length) : [];
+  } catch {
+    return [];
+  }
+}
+
+/**
+ * @param {string} url
+ * @param {Measure[]} measures
+ */
+function keepMeasures(url, measures) {
+  try {
+    if (measures.length === 0) {
+      sessionStorage.removeItem(`hotlight.measures:${url}`);
+    } else {
+      sessionStorage.setItem(`hotlight.measures:${url}`, JSON.stringify(measures));
     }
-    throw new Error(sentence);
+  } catch {
+    // Without storage they last as long as the page.
   }
-  const total = Number(answer.headers.get("content-length"));
-  if (!progress || !answer.body || !(total > 0)) {
-    return answer.arrayBuffer();
-  }
-  const bytes = new Uint8Array(total);
-  const reader = answer.body.getReader();
-  let at = 0;
-  for (;;) {
-    const { done, value } = await reader.read();
-    if (done) {
-      break;
-    }
-    if (at + value.length > total) {
-      throw new Error("The image arrived longer than announced; reload the page.");
-    }
-    bytes.set(value, at);
-    at += value.length;
-    progress(at / total);
-  }
-  if (at !== total) {
-    throw new Error("The image arrived incomplete; reload the page.");
-  }
-  return bytes.buffer;
 }
 
 /** @returns {string[]} */

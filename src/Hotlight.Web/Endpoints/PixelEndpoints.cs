@@ -1,0 +1,188 @@
+using System.Buffers;
+using System.Runtime.InteropServices;
+using Hotlight.Core;
+using Hotlight.Imaging;
+using Hotlight.Imaging.Display;
+using Hotlight.Measure.Exposure;
+using Hotlight.Workflows.Cases;
+using Microsoft.AspNetCore.Http.HttpResults;
+using Microsoft.Net.Http.Headers;
+
+namespace Hotlight.Web.Endpoints;
+
+/// <summary>What the viewer fetches: the pixels, reduced or in full, and tables over the pixel values. Numbers are little-endian.</summary>
+internal static class PixelEndpoints
+{
+    /// <summary>The largest block that pixels are reduced by.</summary>
+    private const int LargestScale = 64;
+
+    /// <summary>Maps the routes.</summary>
+    public static void MapPixels(this IEndpointRouteBuilder routes)
+    {
+        routes.MapGet("/cases/{id:guid}/pixels", PixelsAsync);
+        routes.MapGet("/cases/{id:guid}/table", TableAsync);
+        routes.MapGet("/cases/{id:guid}/modality", ModalityAsync);
+        routes.MapGet("/cases/{id:guid}/signal", SignalAsync);
+    }
+
+    /// <summary>The pixels, or their rounded means over blocks of 2, 4, 8 … pixels a side: whole blocks only, what is left over at the right and lower edge is left out.</summary>
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> PixelsAsync(Guid id, int? scale, HttpContext context, CaseWorkflow cases)
+    {
+        int asked = scale ?? 1;
+        if (asked is < 1 or > LargestScale || !int.IsPow2(asked))
+        {
+            return Problem(StatusCodes.Status400BadRequest, $"The scale of the pixels must be 1, 2, 4 … {LargestScale}.");
+        }
+
+        return await AnswerAsync(id, $"pixels-{asked}", context, cases, async (radiograph, body) =>
+        {
+            ReadOnlyRaster<ushort> pixels = asked == 1 ? radiograph.Pixels : Reduced(radiograph.Pixels, asked);
+            context.Response.ContentLength = 2L * pixels.Rows * pixels.Columns;
+            const int RowsAtOnce = 64;
+            for (int row = 0; row < pixels.Rows; row += RowsAtOnce)
+            {
+                int rows = Math.Min(RowsAtOnce, pixels.Rows - row);
+                Write(body, pixels.Samples.Slice(row * pixels.Columns, rows * pixels.Columns));
+                await body.FlushAsync(context.RequestAborted);
+            }
+        });
+    }
+
+    /// <summary>One displayed grey, a byte, for every pixel value: how the image is shown at first.</summary>
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> TableAsync(Guid id, HttpContext context, CaseWorkflow cases)
+        => await AnswerAsync(id, "table", context, cases, async (radiograph, body) =>
+        {
+            float[] shown = DisplayTable.Create(radiograph);
+            context.Response.ContentLength = shown.Length;
+            Memory<byte> greys = body.GetMemory(shown.Length);
+            for (int value = 0; value < shown.Length; value++)
+            {
+                greys.Span[value] = (byte)Math.Round(shown[value] * 255f);
+            }
+
+            body.Advance(shown.Length);
+            await body.FlushAsync(context.RequestAborted);
+        });
+
+    /// <summary>The modality value of every pixel value, 64-bit floats.</summary>
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> ModalityAsync(Guid id, HttpContext context, CaseWorkflow cases)
+        => await AnswerAsync(id, "modality", context, cases, async (radiograph, body) =>
+        {
+            double[] values = new double[radiograph.PixelMaximum + 1];
+            for (int value = 0; value < values.Length; value++)
+            {
+                values[value] = radiograph.Modality.Apply(value + radiograph.StoredMinimum);
+            }
+
+            context.Response.ContentLength = sizeof(double) * (long)values.Length;
+            Write<double>(body, values);
+            await body.FlushAsync(context.RequestAborted);
+        });
+
+    /// <summary>The linear signal of every pixel value, 64-bit floats; not found where the file gives no relation to x-ray intensity.</summary>
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> SignalAsync(Guid id, HttpContext context, CaseWorkflow cases)
+        => await AnswerAsync(id, "signal", context, cases, async (radiograph, body) =>
+        {
+            if (LinearSignal.Of(radiograph, calibration: null) is not { } signal)
+            {
+                context.Response.StatusCode = StatusCodes.Status404NotFound;
+                return;
+            }
+
+            double[] values = Array.ConvertAll(signal.ByPixelValue, value => (double)value);
+            context.Response.ContentLength = sizeof(double) * (long)values.Length;
+            Write<double>(body, values);
+            await body.FlushAsync(context.RequestAborted);
+        });
+
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> AnswerAsync(
+        Guid id, string part, HttpContext context, CaseWorkflow cases, Func<Radiograph, System.IO.Pipelines.PipeWriter, Task> write)
+    {
+        try
+        {
+            CaseRecord record = await cases.GetAsync(id, context.RequestAborted);
+
+            // The same file always gives the same answer, but a newer version may read it differently.
+            var tag = new EntityTagHeaderValue($"\"{record.ContentHash}-{part}-{CaseWorkflow.ThisVersion}\"");
+            context.Response.GetTypedHeaders().ETag = tag;
+            context.Response.Headers.CacheControl = "private, no-cache";
+            if (context.Request.GetTypedHeaders().IfNoneMatch.Any(asked => asked.Compare(tag, useStrongComparison: false)))
+            {
+                return TypedResults.StatusCode(StatusCodes.Status304NotModified);
+            }
+
+            Radiograph radiograph = await cases.RadiographAsync(record);
+            context.Response.ContentType = "application/octet-stream";
+            await write(radiograph, context.Response.BodyWriter);
+            return TypedResults.Empty;
+        }
+        catch (CaseGoneException error)
+        {
+            return Problem(StatusCodes.Status404NotFound, error.Message);
+        }
+        catch (UnreadableImageException error)
+        {
+            return Problem(StatusCodes.Status422UnprocessableEntity, CaseEndpoints.Sentence(error.Reason));
+        }
+        catch (FileNotKeptException error)
+        {
+            return Problem(StatusCodes.Status410Gone, error.Message);
+        }
+    }
+
+    /// <summary>Rounded means of whole blocks.</summary>
+    private static Raster<ushort> Reduced(ReadOnlyRaster<ushort> pixels, int scale)
+    {
+        // An image narrower than a block is one block of what there is.
+        var reduced = new Raster<ushort>(Math.Max(1, pixels.Rows / scale), Math.Max(1, pixels.Columns / scale));
+        int wide = Math.Min(scale, pixels.Columns);
+        int high = Math.Min(scale, pixels.Rows);
+        uint area = (uint)(wide * high);
+        Parallel.For(0, reduced.Rows, row =>
+        {
+            Span<uint> sums = stackalloc uint[256];
+            uint[]? rented = reduced.Columns > sums.Length ? ArrayPool<uint>.Shared.Rent(reduced.Columns) : null;
+            sums = rented is null ? sums[..reduced.Columns] : rented.AsSpan(0, reduced.Columns);
+            sums.Clear();
+            for (int within = 0; within < high; within++)
+            {
+                ReadOnlySpan<ushort> line = pixels.Row((row * scale) + within);
+                for (int column = 0; column < sums.Length; column++)
+                {
+                    uint sum = 0;
+                    foreach (ushort value in line.Slice(column * scale, wide))
+                    {
+                        sum += value;
+                    }
+
+                    sums[column] += sum;
+                }
+            }
+
+            Span<ushort> to = reduced.Row(row);
+            for (int column = 0; column < to.Length; column++)
+            {
+                to[column] = (ushort)((sums[column] + (area / 2)) / area);
+            }
+
+            if (rented is not null)
+            {
+                ArrayPool<uint>.Shared.Return(rented);
+            }
+        });
+        return reduced;
+    }
+
+    private static void Write<T>(IBufferWriter<byte> body, ReadOnlySpan<T> samples)
+        where T : unmanaged
+    {
+        if (!BitConverter.IsLittleEndian)
+        {
+            throw new PlatformNotSupportedException("Pixels are sent little-endian; this machine is not.");
+        }
+
+        body.Write(MemoryMarshal.AsBytes(samples));
+    }
+
+    private static ProblemHttpResult Problem(int status, string sentence) => TypedResults.Problem(statusCode: status, detail: sentence);
+}
