@@ -99,6 +99,22 @@ public sealed class FolderFileStore : IFileStore
     }
 
     /// <inheritdoc/>
+    public async Task<byte[]> ReadHeadAsync(string contentHash, int mostBytes, CancellationToken cancellation = default)
+    {
+        try
+        {
+            await using FileStream file = new(PathOf(contentHash), FileMode.Open, FileAccess.Read, FileShare.Read, bufferSize: 0, FileOptions.Asynchronous);
+            byte[] head = new byte[Math.Min(mostBytes, file.Length)];
+            int read = await file.ReadAtLeastAsync(head, head.Length, throwOnEndOfStream: false, cancellation);
+            return read == head.Length ? head : head[..read];
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            throw new FileNotKeptException("The file of this case is missing from the data folder or cannot be read.", error);
+        }
+    }
+
+    /// <inheritdoc/>
     public void Remove(string contentHash) => TryDelete(PathOf(contentHash));
 
     private static void TryDelete(string path)

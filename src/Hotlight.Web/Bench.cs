@@ -6,6 +6,7 @@ using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Web.Components;
 using Hotlight.Web.Endpoints;
+using Hotlight.Web.Endpoints.DicomWeb;
 using Hotlight.Web.Help;
 using Hotlight.Web.Intake;
 using Hotlight.Web.Sharing;
@@ -163,6 +164,7 @@ public static class Bench
         services.AddSingleton<DemoCaseImport>();
         services.AddHostedService(provider => provider.GetRequiredService<DemoCaseImport>());
         services.AddSingleton<ArrivalLog>();
+        services.AddSingleton<InstanceIndex>();
         services.AddHostedService<InboxWatch>();
         services.AddSingleton<ReceiverHost>();
         services.AddHostedService(provider => provider.GetRequiredService<ReceiverHost>());
@@ -198,6 +200,7 @@ public static class Bench
         bench.MapCases();
         bench.MapUploads();
         bench.MapPixels();
+        bench.MapDicomWeb(options);
         bench.MapGet("/ready", () => TypedResults.Text("ready"));
         bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");
         return bench;

@@ -78,4 +78,46 @@ public sealed class DicomContent
 
         return stream.ToArray();
     }
+
+    /// <summary>Writes the data set with uncompressed pixels as explicit little endian; the file meta information is new.</summary>
+    /// <param name="radiograph">The decoded radiograph of this file.</param>
+    public byte[] WriteUncompressed(Radiograph radiograph)
+    {
+        ArgumentNullException.ThrowIfNull(radiograph);
+        if (!IsEncapsulated)
+        {
+            return Write(Dataset);
+        }
+
+        DicomDataset dataset = new();
+        foreach (DicomElement element in Dataset.Elements)
+        {
+            dataset.Set(element);
+        }
+
+        byte[] words = PixelWords(radiograph);
+        dataset.SetNumbers(Tags.SamplesPerPixel, "US", 1).SetNumbers(Tags.BitsAllocated, "US", 16).SetNumbers(Tags.BitsStored, "US", radiograph.BitsStored)
+            .SetNumbers(Tags.HighBit, "US", radiograph.BitsStored - 1).SetNumbers(Tags.PixelRepresentation, "US", radiograph.StoredMinimum < 0 ? 1 : 0)
+            .SetText(Tags.PhotometricInterpretation, "CS", radiograph.HighIsShownDark ? "MONOCHROME1" : "MONOCHROME2")
+            .Remove(Tags.PlanarConfiguration)
+            .Set(DicomElement.OfValue(Tags.PixelData, "OW", words));
+        return Write(dataset);
+    }
+
+    /// <summary>Stored pixel values as 16-bit words, little endian, row by row.</summary>
+    /// <param name="radiograph">The decoded radiograph.</param>
+    public static byte[] PixelWords(Radiograph radiograph)
+    {
+        ArgumentNullException.ThrowIfNull(radiograph);
+        byte[] words = new byte[2L * radiograph.Rows * radiograph.Columns];
+        ReadOnlySpan<ushort> samples = radiograph.Pixels.Samples;
+        for (int i = 0; i < samples.Length; i++)
+        {
+            int stored = samples[i] + radiograph.StoredMinimum;
+            words[2 * i] = (byte)stored;
+            words[(2 * i) + 1] = (byte)(stored >> 8);
+        }
+
+        return words;
+    }
 }

@@ -117,8 +117,7 @@ public sealed class DicomDataset
             return null;
         }
 
-        string text = IsDefaultRepertoire(element.Vr) ? Encoding.Latin1.GetString(element.Value.Span) : CharacterSets.Decode(element.Value.Span, characterSets ??= Texts(Tags.SpecificCharacterSet) ?? []);
-        string[] values = text.Split('\\');
+        string[] values = Decode(element).Split('\\');
         for (int i = 0; i < values.Length; i++)
         {
             values[i] = values[i].Trim(' ', '\0', '\t', '\r', '\n');
@@ -126,6 +125,11 @@ public sealed class DicomDataset
 
         return values.All(value => value.Length == 0) ? null : values;
     }
+
+    /// <summary>The text of an attribute that has one long text as its value (ST, LT, UT, UR), in which a backslash is a letter; without spaces at the end; null where it is absent or empty.</summary>
+    /// <param name="tag">Its tag.</param>
+    public string? LongText(DicomTag tag)
+        => Find(tag) is { Items: null, Fragments: null, Value.Length: > 0 } element && Decode(element).TrimEnd(' ', '\0') is { Length: > 0 } text ? text : null;
 
     /// <summary>The first text value of an attribute, trimmed; null where it is absent or empty.</summary>
     /// <param name="tag">Its tag.</param>
@@ -203,6 +207,9 @@ public sealed class DicomDataset
     /// <summary>Items of a sequence; empty where it is absent.</summary>
     /// <param name="tag">Its tag.</param>
     public IReadOnlyList<DicomDataset> Items(DicomTag tag) => Find(tag)?.Items ?? [];
+
+    private string Decode(DicomElement element)
+        => IsDefaultRepertoire(element.Vr) ? Encoding.Latin1.GetString(element.Value.Span) : CharacterSets.Decode(element.Value.Span, characterSets ??= Texts(Tags.SpecificCharacterSet) ?? []);
 
     private static bool IsDefaultRepertoire(string vr) => vr is not ("LO" or "SH" or "PN" or "LT" or "ST" or "UT" or "UC" or "UN");
 

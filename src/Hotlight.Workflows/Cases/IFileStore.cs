@@ -16,6 +16,17 @@ public interface IFileStore
     /// <exception cref="FileNotKeptException">The file is not there or cannot be read.</exception>
     Task<byte[]> ReadAsync(string contentHash, CancellationToken cancellation = default);
 
+    /// <summary>The first bytes of a kept file; all where it is shorter.</summary>
+    /// <param name="contentHash">SHA-256, 64 lower-case hexadecimal digits.</param>
+    /// <param name="mostBytes">How many at most, 1 or more.</param>
+    /// <param name="cancellation">Stops the reading.</param>
+    /// <exception cref="FileNotKeptException">The file is not there or cannot be read.</exception>
+    async Task<byte[]> ReadHeadAsync(string contentHash, int mostBytes, CancellationToken cancellation = default)
+    {
+        byte[] all = await ReadAsync(contentHash, cancellation);
+        return all.Length <= mostBytes ? all : all[..mostBytes];
+    }
+
     /// <summary>Removes a kept file; one that is not there is no error.</summary>
     /// <param name="contentHash">SHA-256, 64 lower-case hexadecimal digits.</param>
     void Remove(string contentHash);

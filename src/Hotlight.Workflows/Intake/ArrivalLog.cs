@@ -53,10 +53,11 @@ public sealed class ArrivalLog
     /// <param name="reason">One sentence.</param>
     public void Add(CaseOrigin origin, string name, string reason)
     {
+        ArgumentException.ThrowIfNullOrWhiteSpace(reason);
         lock (guard)
         {
             refused++;
-            refusals.AddFirst(new ArrivalRefusal(origin, name, reason));
+            refusals.AddFirst(new ArrivalRefusal(origin, name, char.ToUpperInvariant(reason[0]) + reason[1..]));
             if (refusals.Count > Remembered)
             {
                 refusals.RemoveLast();
