@@ -117,15 +117,16 @@ public sealed partial class CaseWorkflow
                 SopInstanceUid = Short(file.Identity.InstanceUid, CaseRecord.KeyMaxLength),
                 AccessionKey = file.Identity.AccessionKey,
                 AcquiredAt = file.Identity.AcquiredAt is { } acquired ? new DateTimeOffset(acquired, TimeSpan.Zero) : null,
-                IsDeidentified = file.IsDeidentified,
-                DeidentificationReportJson = file.ReportJson,
+                IsDeidentified = file.Report is not null,
                 Created = now,
                 Changed = now,
             };
             record = await MeasureAgainAsync(record, cancellation);
             ExposureRecord exposure = ReadExposure(record);
+            file = file.WithSigns(ReadMeasurements(record).Processing.Value);
             record = record with
             {
+                DeidentificationReportJson = file.ReportJson,
                 FileCarriesPatientIdentity = exposure.CarriesPatientIdentity,
                 Modality = Short(exposure.Modality, 16),
                 Laterality = Short(exposure.Laterality, 16),

@@ -2,6 +2,7 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using Hotlight.Core;
 using Hotlight.Imaging.Dicom;
+using Hotlight.Measure.Document;
 using Hotlight.Privacy;
 
 namespace Hotlight.Workflows.Intake;
@@ -19,12 +20,6 @@ public enum IntakeSetting
 /// <summary>What happens to a file on its way in.</summary>
 public sealed class IntakePolicy
 {
-    private static readonly JsonSerializerOptions ReportJson = new()
-    {
-        PropertyNamingPolicy = JsonNamingPolicy.CamelCase,
-        Converters = { new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower) },
-    };
-
     private readonly PrivacyKey? key;
     private readonly Deidentifier? deidentifier;
 
@@ -59,10 +54,10 @@ public sealed class IntakePolicy
         if (deidentifier is not null)
         {
             DeidentifiedFile cleaned = deidentifier.Clean(content, fileName, cancellation);
-            return new IntakeFile(cleaned.Content, deidentifier.NameFor(content, fileName, cleaned.Identity), cleaned.Identity, true, JsonSerializer.Serialize(cleaned.Report, ReportJson), cleaned.Report.Warnings);
+            return new IntakeFile(cleaned.Content, deidentifier.NameFor(content, fileName, cleaned.Identity), cleaned.Identity, cleaned.Report);
         }
 
-        return new IntakeFile(content, fileName, IdentityOf(content, fileName, cancellation), false, null, []);
+        return new IntakeFile(content, fileName, IdentityOf(content, fileName, cancellation), null);
     }
 
     private CaseIdentity IdentityOf(ReadOnlyMemory<byte> content, string fileName, CancellationToken cancellation)
@@ -83,7 +78,25 @@ public sealed class IntakePolicy
 /// <param name="Content">Its bytes.</param>
 /// <param name="FileName">Its name, for the reader.</param>
 /// <param name="Identity">Which patient and examination it belongs to.</param>
-/// <param name="IsDeidentified">Whether the patient's identity was taken out.</param>
-/// <param name="ReportJson">What was changed, as JSON without any value; null where nothing was.</param>
-/// <param name="Warnings">What a person must look at.</param>
-public sealed record IntakeFile(ReadOnlyMemory<byte> Content, string FileName, CaseIdentity Identity, bool IsDeidentified, string? ReportJson, IReadOnlyList<string> Warnings);
+/// <param name="Report">What was taken out; null where the file is kept as it came.</param>
+public sealed record IntakeFile(ReadOnlyMemory<byte> Content, string FileName, CaseIdentity Identity, PrivacyReport? Report)
+{
+    private static readonly JsonSerializerOptions Json = new()
+    {
+        PropertyNamingPolicy = JsonNamingPolicy.CamelCase,
+        Converters = { new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower) },
+    };
+
+    /// <summary>What a person must look at, one sentence each.</summary>
+    public IReadOnlyList<string> Warnings => Report?.Warnings ?? [];
+
+    /// <summary>The report as JSON, without any value; null where there is none.</summary>
+    public string? ReportJson => Report is null ? null : JsonSerializer.Serialize(Report, Json);
+
+    /// <summary>The file with what the pixels showed when they were measured.</summary>
+    /// <param name="processing">Signs of processing; null: not looked for.</param>
+    public IntakeFile WithSigns(ProcessingMeasurement? processing)
+        => Report is { } report && processing?.Details?.FirstOrDefault(sign => sign.Kind == ProcessingKind.DrawnText) is { } drawn
+            ? this with { Report = report with { Warnings = [$"Something is drawn into the pixels: look whether it names anybody. {drawn.Sentence}", .. report.Warnings] } }
+            : this;
+}

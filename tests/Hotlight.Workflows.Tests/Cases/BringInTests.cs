@@ -119,6 +119,24 @@ public sealed class BringInTests : IAsyncLifetime, IDisposable
     }
 
     [Fact]
+    public async Task ExaminationOrder_ThreeExaminationsOfTwoPatients_AreNumberedByTheirTime()
+    {
+        CaseWorkflow cases = Cases(IntakeSetting.Clinical);
+        await BringInAsync(cases, Limb(seed: 1, instance: "1.1", study: "1.9", date: "20260301"), "a.dcm");
+        await BringInAsync(cases, Limb(seed: 2, instance: "1.2", study: "1.8", date: "20260105"), "b.dcm");
+        await BringInAsync(cases, Limb(seed: 3, instance: "1.3", study: "2.1", date: "20260201", patient: "T-2"), "c.dcm");
+        await BringInAsync(cases, Limb(seed: 4, instance: "1.4", study: "1.9", date: "20260301"), "d.dcm");
+
+        IReadOnlyDictionary<string, ExaminationPlace> places = ExaminationOrder.Of(await cases.ListAsync(0, 100));
+
+        Assert.Equal((1, 2), (places["1.8"].Number, places["1.8"].Of));
+        Assert.Equal((2, 2), (places["1.9"].Number, places["1.9"].Of));
+        Assert.Equal((1, 1), (places["2.1"].Number, places["2.1"].Of));
+        Assert.NotEqual(places["2.1"].PatientLabel, places["1.8"].PatientLabel);
+        Assert.StartsWith("examination 2 of 2 of P-", places["1.9"].ToString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task BringInAsync_NoRadiograph_LeavesNothing()
     {
         CaseWorkflow cases = Cases(IntakeSetting.Teaching);
@@ -135,10 +153,15 @@ public sealed class BringInTests : IAsyncLifetime, IDisposable
         return await cases.BringInAsync(name, stream, 1 << 24);
     }
 
-    private static byte[] Limb(int seed = 1, string? instance = null)
+    private static byte[] Limb(int seed = 1, string? instance = null, string study = "1.2.3.4", string? date = null, string patient = "T-1")
     {
-        DicomDataset dataset = DxObject.Create(InventedExposure.Limb(rows: 240, columns: 200, seed: seed), new DxDescription { PatientName = "Invented^Limb", PatientId = "T-1", Seed = "bring-in" });
-        dataset.SetText(0x0020000D, "UI", "1.2.3.4");
+        DicomDataset dataset = DxObject.Create(InventedExposure.Limb(rows: 240, columns: 200, seed: seed), new DxDescription { PatientName = "Invented^Limb", PatientId = patient, Seed = "bring-in" });
+        dataset.SetText(0x0020000D, "UI", study);
+        if (date is not null)
+        {
+            dataset.SetText(0x00080022, "DA", date).Remove(0x0008002A);
+        }
+
         if (instance is not null)
         {
             dataset.SetText(0x00080018, "UI", instance);
