@@ -1,6 +1,7 @@
 using Hotlight.Core;
 using Hotlight.Workflows.Clinic;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Storage;
 
 namespace Hotlight.Store;
 
@@ -78,9 +79,22 @@ public sealed class ClinicStore : IClinicStore
             }
         }
 
+        // The worklist is ordered by pseudonym: a new one goes to that person's cases in the same step.
+        (Guid Id, string? Order)[] renamed =
+        [
+            .. people.Where(person => known.All(each => each.Id != person.Id || context.Entry(each).Property(row => row.Pseudonym).IsModified)).Select(person => (person.Id, (string?)person.Pseudonym.ToLowerInvariant())),
+            .. known.Where(each => context.Entry(each).State == EntityState.Deleted).Select(each => (each.Id, (string?)null)),
+        ];
         try
         {
+            await using IDbContextTransaction transaction = await context.Database.BeginTransactionAsync(cancellation);
             await context.SaveChangesAsync(cancellation);
+            foreach ((Guid id, string? order) in renamed)
+            {
+                await context.Cases.Where(each => each.AssigneeId == id).ExecuteUpdateAsync(update => update.SetProperty(each => each.AssigneeOrder, order), cancellation);
+            }
+
+            await transaction.CommitAsync(cancellation);
         }
         catch (DbUpdateException)
         {

@@ -61,6 +61,7 @@ public abstract class RecordContext : DbContext
                 row.Property(name).HasMaxLength(CaseRecord.KeyMaxLength);
             }
 
+            row.Property(each => each.AssigneeOrder).HasMaxLength(Person.PseudonymMaxLength);
             row.Property(each => each.Modality).HasMaxLength(16);
             row.Property(each => each.Laterality).HasMaxLength(16);
             row.Property(each => each.Tags).HasMaxLength(CaseRecord.TagsMaxLength);
@@ -70,21 +71,23 @@ public abstract class RecordContext : DbContext
             row.HasIndex(each => each.ContentHash);
             row.HasIndex(each => each.SopInstanceUid);
 
-            // One for each order of the worklist; the place in the list settles ties.
-            row.HasIndex(each => new { each.Deleted, each.ListOrder });
-            row.HasIndex(each => new { each.Deleted, each.TitleOrder, each.ListOrder });
-            row.HasIndex(each => new { each.Deleted, each.PatientLabel, each.ListOrder });
-            row.HasIndex(each => new { each.Deleted, each.ProjectionId, each.ListOrder });
-            row.HasIndex(each => new { each.Deleted, each.Verdict, each.ListOrder });
-            row.HasIndex(each => new { each.Deleted, each.State, each.ListOrder });
-            row.HasIndex(each => new { each.Deleted, each.AssigneeId, each.ListOrder });
-            row.HasIndex(each => new { each.Deleted, each.Dated, each.ListOrder });
-            row.HasIndex(each => new { each.Deleted, each.Changed, each.ListOrder });
-            row.HasIndex(each => new { each.Deleted, each.ExaminationGroup });
-            row.HasIndex(each => new { each.Deleted, each.PatientGroup });
+            // One for each order of the worklist; the place in the list settles ties, and the identifier makes each page a read of the index alone.
+            row.HasIndex(each => new { each.Deleted, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.TitleOrder, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.PatientLabel, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.ProjectionId, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.Verdict, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.State, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.AssigneeOrder, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.AssigneeId, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.Dated, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.Changed, each.ListOrder, each.Id });
+            row.HasIndex(each => new { each.Deleted, each.ExaminationGroup, each.ListOrder });
+            row.HasIndex(each => new { each.Deleted, each.PatientGroup, each.ListOrder });
 
-            // What is counted on every page of the list.
+            // What is counted on every page of the list; and everything that words, filters and their counts look at.
             row.HasIndex(each => new { each.Deleted, each.State, each.Verdict, each.ReceivedBy });
+            row.HasIndex(each => new { each.Deleted, each.ListOrder, each.Id, each.State, each.Verdict, each.ReceivedBy, each.ProjectionId, each.AssigneeId, each.Dated, each.IsInvented, each.SearchText }, "IX_Cases_Worklist");
         });
         modelBuilder.Entity<CaseDocumentsRow>(row => row.HasKey(each => each.CaseId));
         modelBuilder.Entity<AnswerStepRow>(row =>

@@ -19,7 +19,17 @@ public sealed partial class RecordStore
         ArgumentOutOfRangeException.ThrowIfNegative(skip);
         Preconditions.AtLeastOne(take);
         await using RecordContext context = open();
-        return await Summaries(Ordered(context, Picked(context, query), query).Skip(skip).Take(take)).ToListAsync(cancellation);
+
+        // First which cases, from an index alone; then their rows: a page deep in the list reads no row that it passes over.
+        List<Guid> ids = await Ordered(Picked(context, query), query).Select(each => each.Id).Skip(skip).Take(take).ToListAsync(cancellation);
+        List<CaseSummary> found = [];
+        foreach (Guid[] part in ids.Chunk(AtOnce))
+        {
+            found.AddRange(await Summaries(context.Cases.Where(each => part.Contains(each.Id))).ToListAsync(cancellation));
+        }
+
+        Dictionary<Guid, int> places = ids.Select((id, place) => (id, place)).ToDictionary(each => each.id, each => each.place);
+        return [.. found.OrderBy(each => places[each.Id])];
     }
 
     /// <inheritdoc/>
@@ -27,12 +37,17 @@ public sealed partial class RecordStore
     {
         ArgumentNullException.ThrowIfNull(query);
         await using RecordContext context = open();
-        return new WorklistCounts
-        {
-            Parts = await Picked(context, query).GroupBy(each => new { each.State, each.Verdict, each.ReceivedBy })
+        IQueryable<CaseRow> rows = Picked(context, query);
+        bool looksFarther = query.Words.Count > 0 || query.ProjectionIds.Count > 0 || query.AssigneeId is not null || query.From is not null || query.Before is not null || query.IsInvented is not null;
+
+        // Grouped by the column itself, SQLite walks the index of the counts and fetches every row to look at what the filters ask for: 206 ms of processor
+        // time for 100,000 cases. Grouped by an expression it searches the worklist's index, which holds all of it: 31 ms.
+        IQueryable<WorklistCount> parts = looksFarther
+            ? rows.GroupBy(each => new { State = each.State == CaseState.New ? CaseState.New : each.State == CaseState.InWork ? CaseState.InWork : CaseState.Done, each.Verdict, each.ReceivedBy })
                 .Select(part => new WorklistCount(part.Key.State, part.Key.Verdict, part.Key.ReceivedBy, part.Count()))
-                .ToListAsync(cancellation),
-        };
+            : rows.GroupBy(each => new { each.State, each.Verdict, each.ReceivedBy })
+                .Select(part => new WorklistCount(part.Key.State, part.Key.Verdict, part.Key.ReceivedBy, part.Count()));
+        return new WorklistCounts { Parts = await parts.ToListAsync(cancellation) };
     }
 
     /// <inheritdoc/>
@@ -60,8 +75,8 @@ public sealed partial class RecordStore
             (WorklistSort.Verdict, true) => groups.OrderByDescending(group => group.Max(each => each.Verdict)),
             (WorklistSort.State, false) => groups.OrderBy(group => group.Min(each => each.State)),
             (WorklistSort.State, true) => groups.OrderByDescending(group => group.Max(each => each.State)),
-            (WorklistSort.Assignee, false) => groups.OrderBy(group => group.Min(each => context.People.Where(person => person.Id == each.AssigneeId).Select(person => person.Pseudonym).FirstOrDefault())),
-            (WorklistSort.Assignee, true) => groups.OrderByDescending(group => group.Max(each => context.People.Where(person => person.Id == each.AssigneeId).Select(person => person.Pseudonym).FirstOrDefault())),
+            (WorklistSort.Assignee, false) => groups.OrderBy(group => group.Min(each => each.AssigneeOrder)),
+            (WorklistSort.Assignee, true) => groups.OrderByDescending(group => group.Max(each => each.AssigneeOrder)),
             (WorklistSort.Exposed, false) => groups.OrderBy(group => group.Min(each => each.Dated)),
             (WorklistSort.Exposed, true) => groups.OrderByDescending(group => group.Max(each => each.Dated)),
             (_, false) => groups.OrderBy(group => group.Min(each => each.Changed)),
@@ -90,7 +105,7 @@ public sealed partial class RecordStore
     {
         ArgumentNullException.ThrowIfNull(query);
         await using RecordContext context = open();
-        return await Ordered(context, Picked(context, query), query).Select(each => new FiledCase(each.Id, each.FilingVersion)).ToListAsync(cancellation);
+        return await Ordered(Picked(context, query), query).Select(each => new FiledCase(each.Id, each.FilingVersion)).ToListAsync(cancellation);
     }
 
     /// <inheritdoc/>
@@ -101,6 +116,7 @@ public sealed partial class RecordStore
         var leftAlone = new List<Guid>();
         await using RecordContext context = open();
         await using IDbContextTransaction transaction = await context.Database.BeginTransactionAsync(cancellation);
+        string? pseudonym = await PseudonymAsync(context, change.AssigneeId, cancellation);
         foreach (FiledCase[] part in cases.Chunk(AtOnce))
         {
             Guid[] ids = [.. part.Select(each => each.Id)];
@@ -114,6 +130,7 @@ public sealed partial class RecordStore
                 }
 
                 row.AssigneeId = change.AssigneeId is { } person ? person == Guid.Empty ? null : person : row.AssigneeId;
+                row.AssigneeOrder = change.AssigneeId is null ? row.AssigneeOrder : pseudonym;
                 row.State = change.State ?? row.State;
                 row.Priority = change.Priority ?? row.Priority;
                 row.Tags = change.Tags is null ? row.Tags : CleanTags(change.Tags);
@@ -286,28 +303,31 @@ public sealed partial class RecordStore
     }
 
     // Ties keep the order of the index that the column has, so that a page deep in the list is read without sorting.
-    private static IQueryable<CaseRow> Ordered(RecordContext context, IQueryable<CaseRow> rows, WorklistQuery query)
+    private static IQueryable<CaseRow> Ordered(IQueryable<CaseRow> rows, WorklistQuery query)
         => (query.Sort, query.IsDescending) switch
         {
-            (WorklistSort.AsItComes, false) => rows.OrderByDescending(each => each.ListOrder).ThenBy(each => each.Id),
+            (WorklistSort.AsItComes, false) => rows.OrderByDescending(each => each.ListOrder).ThenByDescending(each => each.Id),
             (WorklistSort.AsItComes, true) => rows.OrderBy(each => each.ListOrder).ThenBy(each => each.Id),
             (WorklistSort.Title, false) => rows.OrderBy(each => each.TitleOrder).ThenBy(each => each.ListOrder).ThenBy(each => each.Id),
-            (WorklistSort.Title, true) => rows.OrderByDescending(each => each.TitleOrder).ThenByDescending(each => each.ListOrder).ThenBy(each => each.Id),
+            (WorklistSort.Title, true) => rows.OrderByDescending(each => each.TitleOrder).ThenByDescending(each => each.ListOrder).ThenByDescending(each => each.Id),
             (WorklistSort.Patient, false) => rows.OrderBy(each => each.PatientLabel).ThenBy(each => each.ListOrder).ThenBy(each => each.Id),
-            (WorklistSort.Patient, true) => rows.OrderByDescending(each => each.PatientLabel).ThenByDescending(each => each.ListOrder).ThenBy(each => each.Id),
+            (WorklistSort.Patient, true) => rows.OrderByDescending(each => each.PatientLabel).ThenByDescending(each => each.ListOrder).ThenByDescending(each => each.Id),
             (WorklistSort.Projection, false) => rows.OrderBy(each => each.ProjectionId).ThenBy(each => each.ListOrder).ThenBy(each => each.Id),
-            (WorklistSort.Projection, true) => rows.OrderByDescending(each => each.ProjectionId).ThenByDescending(each => each.ListOrder).ThenBy(each => each.Id),
+            (WorklistSort.Projection, true) => rows.OrderByDescending(each => each.ProjectionId).ThenByDescending(each => each.ListOrder).ThenByDescending(each => each.Id),
             (WorklistSort.Verdict, false) => rows.OrderBy(each => each.Verdict).ThenBy(each => each.ListOrder).ThenBy(each => each.Id),
-            (WorklistSort.Verdict, true) => rows.OrderByDescending(each => each.Verdict).ThenByDescending(each => each.ListOrder).ThenBy(each => each.Id),
+            (WorklistSort.Verdict, true) => rows.OrderByDescending(each => each.Verdict).ThenByDescending(each => each.ListOrder).ThenByDescending(each => each.Id),
             (WorklistSort.State, false) => rows.OrderBy(each => each.State).ThenBy(each => each.ListOrder).ThenBy(each => each.Id),
-            (WorklistSort.State, true) => rows.OrderByDescending(each => each.State).ThenByDescending(each => each.ListOrder).ThenBy(each => each.Id),
-            (WorklistSort.Assignee, false) => rows.OrderBy(each => context.People.Where(person => person.Id == each.AssigneeId).Select(person => person.Pseudonym).FirstOrDefault()).ThenBy(each => each.ListOrder).ThenBy(each => each.Id),
-            (WorklistSort.Assignee, true) => rows.OrderByDescending(each => context.People.Where(person => person.Id == each.AssigneeId).Select(person => person.Pseudonym).FirstOrDefault()).ThenByDescending(each => each.ListOrder).ThenBy(each => each.Id),
+            (WorklistSort.State, true) => rows.OrderByDescending(each => each.State).ThenByDescending(each => each.ListOrder).ThenByDescending(each => each.Id),
+            (WorklistSort.Assignee, false) => rows.OrderBy(each => each.AssigneeOrder).ThenBy(each => each.ListOrder).ThenBy(each => each.Id),
+            (WorklistSort.Assignee, true) => rows.OrderByDescending(each => each.AssigneeOrder).ThenByDescending(each => each.ListOrder).ThenByDescending(each => each.Id),
             (WorklistSort.Exposed, false) => rows.OrderBy(each => each.Dated).ThenBy(each => each.ListOrder).ThenBy(each => each.Id),
-            (WorklistSort.Exposed, true) => rows.OrderByDescending(each => each.Dated).ThenByDescending(each => each.ListOrder).ThenBy(each => each.Id),
+            (WorklistSort.Exposed, true) => rows.OrderByDescending(each => each.Dated).ThenByDescending(each => each.ListOrder).ThenByDescending(each => each.Id),
             (_, false) => rows.OrderBy(each => each.Changed).ThenBy(each => each.ListOrder).ThenBy(each => each.Id),
-            _ => rows.OrderByDescending(each => each.Changed).ThenByDescending(each => each.ListOrder).ThenBy(each => each.Id),
+            _ => rows.OrderByDescending(each => each.Changed).ThenByDescending(each => each.ListOrder).ThenByDescending(each => each.Id),
         };
+
+    private static async Task<string?> PseudonymAsync(RecordContext context, Guid? person, CancellationToken cancellation)
+        => person is null ? null : (await context.People.Where(each => each.Id == person).Select(each => each.Pseudonym).SingleOrDefaultAsync(cancellation))?.ToLowerInvariant();
 
     private async Task<IReadOnlyList<Guid>> SetDeletedAsync(IReadOnlyList<Guid> ids, DateTimeOffset? time, CancellationToken cancellation)
     {

@@ -64,6 +64,7 @@ public sealed partial class RecordStore : IRecordStore
             },
         };
         CopyChangeable(record, row);
+        row.AssigneeOrder = await PseudonymAsync(context, row.AssigneeId, cancellation);
         Derive(row);
         context.Cases.Add(row);
         await context.SaveChangesAsync(cancellation);

@@ -120,6 +120,9 @@ public sealed class CaseRow
     /// <summary>The title in lower case, by which it is ordered; derived.</summary>
     public string TitleOrder { get; set; } = string.Empty;
 
+    /// <summary>Pseudonym of who is to read, in lower case, by which it is ordered; derived from the people. Null: nobody, or nobody known.</summary>
+    public string? AssigneeOrder { get; set; }
+
     /// <summary>Place in the list as it comes, the highest first; derived.</summary>
     public long ListOrder { get; set; }
 

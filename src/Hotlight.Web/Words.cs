@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 using Hotlight.Judgement;
+using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Critiques;
 
 namespace Hotlight.Web;
@@ -26,6 +27,25 @@ internal static class Words
 
     /// <summary>A verdict's term.</summary>
     public static string Term(VerdictKind kind) => JsonNamingPolicy.KebabCaseLower.ConvertName(kind.ToString());
+
+    /// <summary>How far a reading is, in words.</summary>
+    public static string Of(CaseState state) => state switch
+    {
+        CaseState.New => "new",
+        CaseState.InWork => "in work",
+        _ => "done",
+    };
+
+    /// <summary>How a file came in, in words.</summary>
+    public static string Of(CaseOrigin origin) => origin switch
+    {
+        CaseOrigin.Upload => "this page",
+        CaseOrigin.Inbox => "the inbox",
+        CaseOrigin.Network => "the network",
+        CaseOrigin.Web => "a web service",
+        CaseOrigin.Demo => "the demo set",
+        _ => "the phantom lab",
+    };
 
     /// <summary>A name of the phantom lab's as words: "lumbarSpine" is "Lumbar spine", "ankle-ap" is "Ankle AP".</summary>
     public static string OfLab(string name)

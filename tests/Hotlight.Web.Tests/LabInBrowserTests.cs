@@ -148,7 +148,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         await page.WaitForSelectorAsync(".viewer[data-state=shown]");
         await Assertions.Expect(page.Locator(".invented").First).ToBeVisibleAsync();
         await page.GotoAsync(bench.Address.ToString());
-        await Assertions.Expect(page.Locator(".case-table caption")).ToContainTextAsync("Exposures of the phantom lab");
+        await Assertions.Expect(page.Locator(".case-table tr.part")).ToContainTextAsync("Exposures of the phantom lab");
         await Assertions.Expect(page.Locator("a.lead")).ToHaveCountAsync(0);
     }
 

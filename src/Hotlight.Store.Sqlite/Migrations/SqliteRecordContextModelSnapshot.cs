@@ -97,6 +97,10 @@ namespace Hotlight.Store.Sqlite.Migrations
                     b.Property<Guid?>("AssigneeId")
                         .HasColumnType("TEXT");
 
+                    b.Property<string>("AssigneeOrder")
+                        .HasMaxLength(40)
+                        .HasColumnType("TEXT");
+
                     b.Property<long>("Changed")
                         .HasColumnType("INTEGER");
 
@@ -244,29 +248,33 @@ namespace Hotlight.Store.Sqlite.Migrations
 
                     b.HasIndex("SopInstanceUid");
 
-                    b.HasIndex("Deleted", "ExaminationGroup");
+                    b.HasIndex("Deleted", "ExaminationGroup", "ListOrder");
 
-                    b.HasIndex("Deleted", "ListOrder");
+                    b.HasIndex("Deleted", "ListOrder", "Id");
 
-                    b.HasIndex("Deleted", "PatientGroup");
+                    b.HasIndex("Deleted", "PatientGroup", "ListOrder");
 
-                    b.HasIndex("Deleted", "AssigneeId", "ListOrder");
+                    b.HasIndex("Deleted", "AssigneeId", "ListOrder", "Id");
 
-                    b.HasIndex("Deleted", "Changed", "ListOrder");
+                    b.HasIndex("Deleted", "AssigneeOrder", "ListOrder", "Id");
 
-                    b.HasIndex("Deleted", "Dated", "ListOrder");
+                    b.HasIndex("Deleted", "Changed", "ListOrder", "Id");
 
-                    b.HasIndex("Deleted", "PatientLabel", "ListOrder");
+                    b.HasIndex("Deleted", "Dated", "ListOrder", "Id");
 
-                    b.HasIndex("Deleted", "ProjectionId", "ListOrder");
+                    b.HasIndex("Deleted", "PatientLabel", "ListOrder", "Id");
 
-                    b.HasIndex("Deleted", "State", "ListOrder");
+                    b.HasIndex("Deleted", "ProjectionId", "ListOrder", "Id");
 
-                    b.HasIndex("Deleted", "TitleOrder", "ListOrder");
-
-                    b.HasIndex("Deleted", "Verdict", "ListOrder");
+                    b.HasIndex("Deleted", "State", "ListOrder", "Id");
 
                     b.HasIndex("Deleted", "State", "Verdict", "ReceivedBy");
+
+                    b.HasIndex("Deleted", "TitleOrder", "ListOrder", "Id");
+
+                    b.HasIndex("Deleted", "Verdict", "ListOrder", "Id");
+
+                    b.HasIndex(new[] { "Deleted", "ListOrder", "Id", "State", "Verdict", "ReceivedBy", "ProjectionId", "AssigneeId", "Dated", "IsInvented", "SearchText" }, "IX_Cases_Worklist");
 
                     b.ToTable("Cases");
                 });

@@ -465,6 +465,7 @@ public sealed partial class CaseWorkflow
                 ReceptorSpacing = record.GivenSpacing,
                 TargetExposureIndex = projection is not null && settings.TargetExposureIndices.TryGetValue(projection.Id, out double target) ? target : projection?.TargetExposureIndex?.Value,
                 Calibration = settings.ReceptorOf(radiograph.Exposure)?.Calibration,
+                MarkerWords = settings.MarkerWords,
             };
             if (projection is not null)
             {

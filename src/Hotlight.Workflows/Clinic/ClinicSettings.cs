@@ -3,6 +3,7 @@ using System.Text;
 using Hotlight.Imaging;
 using Hotlight.Judgement;
 using Hotlight.Measure.Exposure;
+using Hotlight.Measure.Markers;
 
 namespace Hotlight.Workflows.Clinic;
 
@@ -50,6 +51,10 @@ public sealed record ClinicSettings
             return json == ClinicSettingsJson.Write(None, indented: false) ? string.Empty : Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(json))[..8]);
         }
     }
+
+    /// <summary>The marker words as they are measured with; null where none are set.</summary>
+    /// <exception cref="FormatException">A word cannot be one.</exception>
+    public MarkerWords? MarkerWords => LeftMarkerWords.Count + RightMarkerWords.Count == 0 ? null : MarkerWords.Of(LeftMarkerWords, RightMarkerWords);
 
     /// <summary>The limits a critique is made with.</summary>
     public JudgementRules Rules => Thresholds.Count == 0 ? JudgementRules.Default : JudgementRulesJson.With(Thresholds);
@@ -104,15 +109,15 @@ public sealed record ClinicSettings
             }
         }
 
-        foreach (string word in LeftMarkerWords.Concat(RightMarkerWords))
+        try
         {
-            if (word.Length is < 2 or > 8 || !word.All(char.IsLetter))
-            {
-                faults.Add($"A marker word has 2 to 8 letters and nothing else; “{word}” does not.");
-            }
+            _ = MarkerWords;
+        }
+        catch (FormatException error)
+        {
+            faults.Add(error.Message);
         }
 
-        faults.AddRange(Twice(LeftMarkerWords.Concat(RightMarkerWords), "marker word"));
         try
         {
             _ = Rules;

@@ -56,8 +56,8 @@ public sealed class ClinicSettingsTests
     [InlineData("{\"schema\":\"hotlight.clinic/1\",\"thresholds\":{\"smallestTrim\":3}}", "'smallestTrim' is not a threshold")]
     [InlineData("{\"schema\":\"hotlight.clinic/1\",\"thresholds\":{\"smallestTrimMm\":900}}", "from 0.1 to 100")]
     [InlineData("{\"schema\":\"hotlight.clinic/1\",\"thresholds\":{\"deviationLow\":2}}", "bands rise")]
-    [InlineData("{\"schema\":\"hotlight.clinic/1\",\"markerWords\":{\"left\":[\"L\"]}}", "2 to 8 letters")]
-    [InlineData("{\"schema\":\"hotlight.clinic/1\",\"markerWords\":{\"left\":[\"LI\"],\"right\":[\"li\"]}}", "twice")]
+    [InlineData("{\"schema\":\"hotlight.clinic/1\",\"markerWords\":{\"left\":[\"L\"]}}", "always sought")]
+    [InlineData("{\"schema\":\"hotlight.clinic/1\",\"markerWords\":{\"left\":[\"LI\"],\"right\":[\"li\"]}}", "one side only")]
     [InlineData("{\"schema\":\"hotlight.clinic/1\",\"rooms\":[],\"rooms\":[]}", "this is not a file")]
     public void Read_WhatCannotBe_IsRefusedInOneSentenceThatNamesTheFile(string json, string part)
     {

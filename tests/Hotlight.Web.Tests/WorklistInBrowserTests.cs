@@ -1,0 +1,184 @@
+using System.Text.RegularExpressions;
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Hotlight.Testing;
+using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Playwright;
+
+namespace Hotlight.Web.Tests;
+
+/// <summary>The worklist and the settings of the clinic as a reader meets them.</summary>
+public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
+{
+    private const string Chromium = "/usr/bin/chromium";
+    private const float PatienceMs = 60_000;
+    private readonly RunningBench bench = new();
+    private IPlaywright? playwright;
+    private IBrowser? browser;
+
+    private IRecordStore Records => bench.Services.GetRequiredService<IRecordStore>();
+
+    public async Task InitializeAsync()
+    {
+        if (!File.Exists(Chromium))
+        {
+            return;
+        }
+
+        await bench.InitializeAsync();
+        playwright = await Playwright.CreateAsync();
+        browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions { ExecutablePath = Chromium, Timeout = PatienceMs, Args = ["--no-sandbox", "--disable-background-networking"] });
+    }
+
+    public async Task DisposeAsync()
+    {
+        if (browser is not null)
+        {
+            await browser.DisposeAsync();
+            await bench.DisposeAsync();
+        }
+
+        playwright?.Dispose();
+    }
+
+    public void Dispose() => bench.Dispose();
+
+    [SystemFileFact(Chromium)]
+    public async Task Worklist_LongList_HoldsOnlyTheLinesInSightAndBackLeadsToTheSamePlace()
+    {
+        await FillAsync(400);
+        IPage page = await OpenAsync("?sort=title");
+        ILocator lines = page.Locator("tr[data-line]");
+        await Assertions.Expect(lines.First).ToContainTextAsync("case 000");
+        Assert.InRange(await lines.CountAsync(), 10, 150);
+
+        await page.Keyboard.PressAsync("End");
+        ILocator last = page.Locator("tr[data-line='399']");
+        await Assertions.Expect(last).ToBeFocusedAsync();
+        await Assertions.Expect(last).ToContainTextAsync("case 399");
+        Assert.InRange(await lines.CountAsync(), 10, 150);
+        await page.Keyboard.PressAsync("ArrowUp");
+        await Assertions.Expect(page.Locator("tr[data-line='398']")).ToBeFocusedAsync();
+        await page.Keyboard.PressAsync("Enter");
+        await page.WaitForURLAsync(new Regex("/cases/"));
+        await page.GoBackAsync();
+
+        await Assertions.Expect(page.Locator("tr[data-line='398']")).ToBeFocusedAsync();
+        Assert.EndsWith("?sort=title", page.Url, StringComparison.Ordinal);
+        await Assertions.Expect(page.Locator("th[aria-sort=ascending]")).ToContainTextAsync("Case");
+    }
+
+    [SystemFileFact(Chromium)]
+    public async Task Worklist_SearchAndGiveByKeyboard_FilesWhatIsSelectedAndStandsInTheAddress()
+    {
+        IReadOnlyList<CaseRecord> cases = await FillAsync(30);
+        ClinicState clinic = await bench.Services.GetRequiredService<ClinicWorkflow>().ChangeAsync(ClinicState.Initial, new ClinicSettings { People = [new Person { Id = Guid.NewGuid(), Pseudonym = "Tern" }] }, "people", null);
+        IPage page = await OpenAsync("");
+        await page.Keyboard.PressAsync("/");
+        await page.Keyboard.TypeAsync("8");
+
+        // 8, 18 and 28, and the three of the patient P-008.
+        await Assertions.Expect(page.Locator("tr[data-line]:not(.part)")).ToHaveCountAsync(6);
+        await Assertions.Expect(page).ToHaveURLAsync(new Regex(@"\?q=8$"));
+        await page.Keyboard.PressAsync("Escape");
+        await page.Keyboard.PressAsync("j");
+        await page.Keyboard.PressAsync("x");
+        await page.Keyboard.PressAsync("j");
+        await page.Keyboard.PressAsync("x");
+        await Assertions.Expect(page.Locator(".acts [role=status]")).ToHaveTextAsync("2 cases selected");
+        await AssertAccessibleAsync(page);
+        await page.Keyboard.PressAsync("a");
+        await Assertions.Expect(page.Locator("#worklist-give")).ToBeFocusedAsync();
+        await page.Locator("#worklist-give").SelectOptionAsync("Tern");
+        await Assertions.Expect(page.Locator("tr[data-line]", new() { HasText = "Tern" })).ToHaveCountAsync(2);
+        Assert.Equal(2, (await Records.CountAsync(new WorklistQuery { AssigneeId = clinic.Settings.People[0].Id })).Total);
+
+        // Deleted and put back.
+        await page.Locator("tr[data-line]:not(.part)").First.FocusAsync();
+        await page.Keyboard.PressAsync("Delete");
+        await Assertions.Expect(page.Locator(".notice")).ToContainTextAsync("is deleted");
+        await Assertions.Expect(page.Locator("tr[data-line]:not(.part)")).ToHaveCountAsync(5);
+        await page.GetByRole(AriaRole.Button, new() { Name = "Put it back" }).ClickAsync();
+        await Assertions.Expect(page.Locator("tr[data-line]:not(.part)")).ToHaveCountAsync(6);
+        Assert.Equal(cases.Count, await Records.CountAsync());
+    }
+
+    [SystemFileFact(Chromium)]
+    public async Task Worklist_CaseFiledInAnotherWindow_IsLeftAsItIsAndTheReaderIsTold()
+    {
+        CaseRecord record = (await FillAsync(1))[0];
+        IPage page = await OpenAsync("");
+        await page.Locator("tr[data-line] input[type=checkbox]").CheckAsync();
+        await Records.FileAsync([new FiledCase(record.Id, record.FilingVersion)], new CaseFiling { State = CaseState.Done });
+        await page.Locator(".acts select").Nth(1).SelectOptionAsync("New");
+        await Assertions.Expect(page.Locator(".notice.bad")).ToContainTextAsync("in another window");
+        Assert.Equal(CaseState.Done, (await Records.FindAsync(record.Id))!.State);
+    }
+
+    [SystemFileFact(Chromium)]
+    public async Task Worklist_ByExamination_FoldsAndUnfolds()
+    {
+        await FillAsync(9);
+        IPage page = await OpenAsync("?group=examination&sort=title");
+        ILocator heads = page.Locator("tr.part");
+        await Assertions.Expect(heads).ToHaveCountAsync(3);
+        await Assertions.Expect(heads.First).ToContainTextAsync("3 exposures");
+        await Assertions.Expect(page.Locator("tr[data-line]")).ToHaveCountAsync(12);
+        await heads.First.FocusAsync();
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator("tr[data-line]")).ToHaveCountAsync(9);
+        await page.Keyboard.PressAsync("x");
+        await Assertions.Expect(page.Locator(".acts [role=status]")).ToHaveTextAsync("3 cases selected");
+        await AssertAccessibleAsync(page);
+    }
+
+    private async Task<IReadOnlyList<CaseRecord>> FillAsync(int count)
+    {
+        DateTimeOffset time = new(2026, 5, 1, 8, 0, 0, TimeSpan.Zero);
+        var kept = new List<CaseRecord>();
+        for (int number = 0; number < count; number++)
+        {
+            kept.Add(await Records.AddAsync(new CaseRecord
+            {
+                Id = Guid.NewGuid(),
+                Title = $"case {number:000}",
+                FileName = $"{number}.dcm",
+                ContentHash = new string('a', 64),
+                ContentBytes = 9,
+                ExposureRecordJson = "{}",
+                MeasurementsJson = "{}",
+                MeasuredBy = CaseWorkflow.ThisVersion,
+                PatientKey = $"p{number / 3}",
+                PatientLabel = $"Reader P-{number / 3:000}",
+                ExaminationKey = $"2.25.{number / 3}",
+                AcquiredAt = time.AddMinutes(number),
+                Created = time.AddMinutes(number),
+                Changed = time.AddMinutes(number),
+            }));
+        }
+
+        return kept;
+    }
+
+    private static async Task AssertAccessibleAsync(IPage page)
+    {
+        AxeResult result = await page.RunAxe();
+        string[] serious = [.. result.Violations.Where(each => each.Impact is "serious" or "critical")
+            .Select(each => $"{each.Id}: {each.Help}: {string.Join(", ", each.Nodes.Select(node => node.Html))}")];
+        Assert.Empty(serious);
+    }
+
+    private async Task<IPage> OpenAsync(string address)
+    {
+        IBrowserContext context = await browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 720 } });
+        context.SetDefaultTimeout(PatienceMs);
+        Assertions.SetDefaultExpectTimeout(PatienceMs);
+        IPage page = await context.NewPageAsync();
+        await page.GotoAsync(new Uri(bench.Address, "/" + address).ToString());
+        await page.WaitForSelectorAsync("tr[data-line]");
+        await page.WaitForFunctionAsync("() => document.querySelector('tr.space > td')?.style.height !== ''");
+        return page;
+    }
+}
