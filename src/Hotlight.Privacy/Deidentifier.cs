@@ -46,9 +46,17 @@ public sealed class Deidentifier
     {
         ArgumentNullException.ThrowIfNull(fileName);
         Radiograph before = RadiographReader.Read(content, fileName, cancellation);
-        DeidentifiedFile cleaned = before.Source == ImageSource.Dicom ? CleanDicom(content, fileName, cancellation) : CleanPicture(content, before, fileName);
-        CheckSame(before, RadiographReader.Read(cleaned.Content, fileName, cancellation), fileName);
-        return cleaned;
+        try
+        {
+            DeidentifiedFile cleaned = before.Source == ImageSource.Dicom ? CleanDicom(content, fileName, cancellation) : CleanPicture(content, before, fileName);
+            CheckSame(before, RadiographReader.Read(cleaned.Content, fileName, cancellation), fileName);
+            return cleaned;
+        }
+        catch (Exception error) when (error is not (OperationCanceledException or UnreadableImageException))
+        {
+            // Such as a value that is longer than its kind may be: readable, but not to be written again.
+            throw new UnreadableImageException(fileName, "its header is damaged, so its patient's identity cannot be taken out.", error);
+        }
     }
 
     /// <summary>The name of a file for the reader: the pseudonym where the name holds a word of the patient's identity, such as a surname.</summary>

@@ -173,6 +173,39 @@ public sealed class DeidentifierTests
         Assert.DoesNotContain(Secrets, secret => Find(twice, secret));
     }
 
+    [Theory]
+    [InlineData(DicomEncoding.ExplicitLittleEndian)]
+    [InlineData(DicomEncoding.ImplicitLittleEndian)]
+    public void Clean_DamagedHeaders_AreRefusedInOneSentenceOrCleaned(DicomEncoding encoding)
+    {
+        byte[] original = Fixture(encoding: encoding);
+        int header = DicomContent.Read(original, "x").Dataset.Find(0x7FE00010)!.Value.Length;
+        var deidentifier = new Deidentifier(Key);
+        var random = new Random(20261126);
+        int refused = 0;
+        for (int round = 0; round < 1500; round++)
+        {
+            byte[] damaged = [.. original];
+            for (int change = 0; change <= round % 4; change++)
+            {
+                damaged[132 + random.Next(damaged.Length - header - 132)] = (byte)random.Next(256);
+            }
+
+            try
+            {
+                Assert.NotEmpty(deidentifier.Clean(damaged, "damaged.dcm").Content);
+            }
+            catch (UnreadableImageException error)
+            {
+                Assert.DoesNotContain('\n', error.Reason);
+                refused++;
+            }
+        }
+
+        // Both happen, or the damage was none.
+        Assert.InRange(refused, 50, 1450);
+    }
+
     public static TheoryData<string> Pictures => [.. Directory.GetFiles(Path.Combine(SharedData.RepositoryRoot, "tests", "reference", "pictures"))
         .Where(file => Path.GetExtension(file) is ".png" or ".jpg" or ".tif").Select(file => Path.GetFileName(file)!).Where(name => !name.StartsWith("colour", StringComparison.Ordinal)).Order()];
 

@@ -1,3 +1,5 @@
+using Hotlight.Workflows.Intake;
+
 namespace Hotlight.Web.Tests;
 
 public sealed class BenchOptionsTests
@@ -25,7 +27,38 @@ public sealed class BenchOptionsTests
         Assert.False(options.WithDemoCases);
     }
 
+    [Fact]
+    public void Parse_HowFilesComeIn_IsTaken()
+    {
+        string word = Path.GetTempFileName();
+        try
+        {
+            File.WriteAllText(word, " sixteen-letters-and-more\n");
+            BenchOptions options = BenchOptions.Parse(
+                ["--setting", "clinical", "--inbox", "in", "--inbox-removes", "--receive-port", "11112", "--receive-title", "ROOM2", "--web-token-file", word]);
+
+            Assert.Equal(IntakeSetting.Clinical, options.Setting);
+            Assert.Equal(Path.GetFullPath("in"), options.InboxFolder);
+            Assert.True(options.InboxRemoves);
+            Assert.Equal((11112, "ROOM2"), (options.ReceivePort, options.ReceiveTitle));
+            Assert.Equal("sixteen-letters-and-more", options.WebToken);
+            Assert.Equal(IntakeSetting.Teaching, BenchOptions.Parse([]).Setting);
+
+            File.WriteAllText(word, "short");
+            Assert.Contains("at least 16", Assert.Throws<BenchRefusedException>(() => BenchOptions.Parse(["--web-token-file", word])).Message, StringComparison.Ordinal);
+        }
+        finally
+        {
+            File.Delete(word);
+        }
+    }
+
     [Theory]
+    [InlineData("--setting", "home")]
+    [InlineData("--receive-port", "70000")]
+    [InlineData("--receive-title", "a title with spaces")]
+    [InlineData("--web-token-file", "no such file")]
+    [InlineData("--inbox", " ")]
     [InlineData("--port", "65536")]
     [InlineData("--port", "-1")]
     [InlineData("--port", "http")]

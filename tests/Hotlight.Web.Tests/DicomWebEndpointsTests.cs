@@ -191,6 +191,24 @@ public sealed class DicomWebEndpointsTests : IAsyncLifetime, IDisposable
         Assert.Equal(HttpStatusCode.UnsupportedMediaType, unsupported.StatusCode);
     }
 
+    [Fact]
+    public async Task Store_InATeachingSetUp_SaysThatTheIdentityWasTakenOut()
+    {
+        await using WebApplication teaching = await Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = folder["teaching"], WithDemoCases = false, WebToken = Token }, TextWriter.Null);
+        client.BaseAddress = null;
+        string root = Bench.AddressOf(teaching).ToString().TrimEnd('/');
+
+        using JsonDocument stored = await StoreAsync(HttpStatusCode.Accepted, root + "/dicomweb/studies", Limb(1, "1.2.3", "1.2.3.1", "1.2.3.1.1", "20260105"));
+
+        JsonElement reference = Assert.Single(stored.RootElement.GetProperty("00081199").GetProperty("Value").EnumerateArray());
+        Assert.Equal(0xB000, reference.GetProperty("00081196").GetProperty("Value")[0].GetInt32());
+        Assert.StartsWith("2.25.", Value(reference, "00081155"), StringComparison.Ordinal);
+        string metadata = await client.GetStringAsync(new Uri(Value(reference, "00081190") + "/metadata"));
+        Assert.DoesNotContain("Invented^Limb", metadata, StringComparison.Ordinal);
+        Assert.DoesNotContain("1.2.3.1.1", metadata, StringComparison.Ordinal);
+        await teaching.StopAsync();
+    }
+
     [SharedDataFact("radiographs-dicom")]
     public async Task Retrieve_CompressedWithoutAWish_ComesAsExplicitLittleEndianWithTheSamePixels()
     {

@@ -68,6 +68,37 @@ public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
     }
 
     [SystemFileFact(Chromium)]
+    public async Task Drop_Folder_IsWalkedToItsLastFile()
+    {
+        Directory.CreateDirectory(folder["exam/first/second"]);
+        InventedExposure.Write(InventedExposure.Limb(rows: 120, columns: 100, seed: 1), folder["exam/first/second/deep.dcm"]);
+
+        // More than a reader of a folder gives at once.
+        for (int number = 0; number < 130; number++)
+        {
+            await File.WriteAllTextAsync(folder[$"exam/first/{number:000}.txt"], "x");
+        }
+
+        using BenchProcess bench = await BenchProcess.StartAsync(BenchProcess.FreePort(), folder["data"]);
+        IPage page = await OpenAsync(bench.Address);
+        await page.WaitForFunctionAsync("async () => (await import('/intake.js')) !== null");
+        ICDPSession session = await page.Context.NewCDPSessionAsync(page);
+        foreach (string type in new[] { "dragEnter", "dragOver", "drop" })
+        {
+            await session.SendAsync("Input.dispatchDragEvent", new Dictionary<string, object>
+            {
+                ["type"] = type,
+                ["x"] = 400,
+                ["y"] = 300,
+                ["data"] = new Dictionary<string, object> { ["items"] = Array.Empty<object>(), ["files"] = new[] { folder["exam"] }, ["dragOperationsMask"] = 1 },
+            });
+        }
+
+        await Assertions.Expect(page.Locator(".intake-sum .counts[role=status]")).ToContainTextAsync("1 kept");
+        await Assertions.Expect(page.Locator(".intake-sum .counts")).ToContainTextAsync("130 not taken");
+    }
+
+    [SystemFileFact(Chromium)]
     public async Task Upload_BenchKilledInTheMiddle_GoesOnFromTheLastByteWhenItIsThereAgain()
     {
         // Three pieces of 2 MiB and a bit.
