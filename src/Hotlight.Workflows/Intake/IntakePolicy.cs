@@ -93,6 +93,21 @@ public sealed record IntakeFile(ReadOnlyMemory<byte> Content, string FileName, C
     /// <summary>The report as JSON, without any value; null where there is none.</summary>
     public string? ReportJson => Report is null ? null : JsonSerializer.Serialize(Report, Json);
 
+    /// <summary>Reads a report that was kept with a case.</summary>
+    /// <param name="json">The JSON; null: there is none.</param>
+    /// <returns>Null where there is none or another version wrote it in a way this one does not read.</returns>
+    public static PrivacyReport? ReadReport(string? json)
+    {
+        try
+        {
+            return json is null ? null : JsonSerializer.Deserialize<PrivacyReport>(json, Json);
+        }
+        catch (JsonException)
+        {
+            return null;
+        }
+    }
+
     /// <summary>The file with what the pixels showed when they were measured.</summary>
     /// <param name="processing">Signs of processing; null: not looked for.</param>
     public IntakeFile WithSigns(ProcessingMeasurement? processing)

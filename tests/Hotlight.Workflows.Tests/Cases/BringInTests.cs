@@ -50,7 +50,9 @@ public sealed class BringInTests : IAsyncLifetime, IDisposable
         Assert.StartsWith("P-", record.PatientLabel, StringComparison.Ordinal);
         Assert.StartsWith(record.PatientLabel!, record.FileName, StringComparison.Ordinal);
         Assert.StartsWith("2.25.", record.SopInstanceUid, StringComparison.Ordinal);
-        Assert.Contains("PatientName", record.DeidentificationReportJson, StringComparison.Ordinal);
+        PrivacyReport report = IntakeFile.ReadReport(record.DeidentificationReportJson)!;
+        Assert.Contains(report.Changes, change => change is { Keyword: "PatientName", Action: PrivacyAction.Replace, Count: 1 });
+        Assert.DoesNotContain("Invented", record.DeidentificationReportJson, StringComparison.Ordinal);
         foreach (string path in Directory.GetFiles(folder.Path, "*", SearchOption.AllDirectories))
         {
             await using FileStream open = new(path, FileMode.Open, FileAccess.Read, FileShare.ReadWrite);
