@@ -198,6 +198,7 @@ public static class Bench
         bench.UseAntiforgery();
         bench.MapStaticAssets();
         bench.MapCases();
+        bench.MapClinic();
         bench.MapUploads();
         bench.MapPixels();
         bench.MapDicomWeb(options);

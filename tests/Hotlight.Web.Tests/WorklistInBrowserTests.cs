@@ -134,6 +134,70 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await AssertAccessibleAsync(page);
     }
 
+    [SystemFileFact(Chromium)]
+    public async Task Clinic_EveryPart_IsKeptAtOnceAndTheLastChangeTakenBack()
+    {
+        string calibration = Path.Combine(bench.DataFolder, "room2.json");
+        await File.WriteAllTextAsync(calibration, "{\"schema\":\"hotlight.calibration/1\",\"relationship\":\"logarithmic\",\"gain\":1000,\"offset\":500}");
+        string bad = Path.Combine(bench.DataFolder, "letter.json");
+        await File.WriteAllTextAsync(bad, "{\"schema\":\"a letter\"}");
+        ClinicWorkflow clinic = bench.Services.GetRequiredService<ClinicWorkflow>();
+        IPage page = await NewPageAsync("clinic");
+        var complaints = new List<string>();
+        page.PageError += (_, error) => complaints.Add(error);
+        ILocator last = page.Locator(".clinic-last");
+
+        await AddAsync(page, "#people-heading", "Tern");
+        await Assertions.Expect(last).ToContainTextAsync("Tern added");
+        await page.Locator(".reader-choice select").SelectOptionAsync("Tern");
+        await AddAsync(page, "#rooms-heading", "Room 2");
+        await Assertions.Expect(last).ToContainTextAsync("by Tern");
+        await AddAsync(page, "#receptors-heading", "Wall stand");
+        await Assertions.Expect(page.Locator(".clinic-receptor input[type=file]")).ToHaveCountAsync(0);
+        await page.Locator(".clinic-receptor").GetByLabel("Detector ID").FillAsync("SML-7");
+        await page.Keyboard.PressAsync("Tab");
+        await page.Locator(".clinic-receptor input[type=file]").SetInputFilesAsync(bad);
+        await Assertions.Expect(page.Locator(".clinic-receptor .notice.bad")).ToContainTextAsync("letter.json");
+        await page.Locator(".clinic-receptor input[type=file]").SetInputFilesAsync(calibration);
+        await Assertions.Expect(page.Locator(".clinic-calibration")).ToContainTextAsync("detector ID SML-7");
+
+        ILocator trim = page.GetByLabel("Side of the field brought in from, mm");
+        await trim.FillAsync("900");
+        await page.Keyboard.PressAsync("Tab");
+        await Assertions.Expect(page.Locator(".notice.bad").Last).ToContainTextAsync("from 0.1 to 100 mm");
+        await Assertions.Expect(trim).ToHaveValueAsync("10");
+        await trim.FillAsync("15");
+        await page.Keyboard.PressAsync("Tab");
+        await Assertions.Expect(last).ToContainTextAsync("15 mm");
+        Assert.Equal(15, clinic.Current.Settings.Rules.SmallestTrimMm);
+        await AssertAccessibleAsync(page);
+
+        await page.GetByRole(AriaRole.Button, new() { Name = "Take it back" }).ClickAsync();
+        await Assertions.Expect(trim).ToHaveValueAsync("10");
+        Assert.Empty(clinic.Current.Settings.Thresholds);
+        Assert.Equal("SML-7", Assert.Single(clinic.Current.Settings.Receptors).DetectorId);
+
+        // The file of settings: what was saved is brought in again over a change.
+        string saved = await bench.Client.GetStringAsync(new Uri("/clinic/settings.json", UriKind.Relative));
+        string file = Path.Combine(bench.DataFolder, "saved.json");
+        await File.WriteAllTextAsync(file, saved);
+        await AddAsync(page, "#people-heading", "Knot");
+        await Assertions.Expect(last).ToContainTextAsync("Knot added");
+        await page.Locator("#file-heading ~ p input[type=file]").SetInputFilesAsync(file);
+        await Assertions.Expect(last).ToContainTextAsync("brought in from saved.json");
+        Assert.Equal(saved.TrimEnd(), ClinicSettingsJson.Write(clinic.Current.Settings));
+        await page.Locator("#file-heading ~ p input[type=file]").SetInputFilesAsync(bad);
+        await Assertions.Expect(page.Locator(".clinic-head .notice.bad")).ToContainTextAsync("nothing was changed");
+        Assert.Empty(complaints);
+    }
+
+    private static async Task AddAsync(IPage page, string heading, string name)
+    {
+        await page.Locator($"{heading} ~ form input").FillAsync(name);
+        await page.Locator($"{heading} ~ form button").ClickAsync();
+        await Assertions.Expect(page.Locator($"{heading} ~ form input")).ToHaveValueAsync("");
+    }
+
     private async Task<IReadOnlyList<CaseRecord>> FillAsync(int count)
     {
         DateTimeOffset time = new(2026, 5, 1, 8, 0, 0, TimeSpan.Zero);
@@ -170,13 +234,20 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         Assert.Empty(serious);
     }
 
-    private async Task<IPage> OpenAsync(string address)
+    private async Task<IPage> NewPageAsync(string address)
     {
         IBrowserContext context = await browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 720 } });
         context.SetDefaultTimeout(PatienceMs);
         Assertions.SetDefaultExpectTimeout(PatienceMs);
         IPage page = await context.NewPageAsync();
         await page.GotoAsync(new Uri(bench.Address, "/" + address).ToString());
+        await page.WaitForSelectorAsync("main h1");
+        return page;
+    }
+
+    private async Task<IPage> OpenAsync(string address)
+    {
+        IPage page = await NewPageAsync(address);
         await page.WaitForSelectorAsync("tr[data-line]");
         await page.WaitForFunctionAsync("() => document.querySelector('tr.space > td')?.style.height !== ''");
         return page;

@@ -402,6 +402,21 @@ public sealed partial class CaseWorkflow
     private static MeasurementDocument ReadMeasurements(CaseRecord record)
         => JsonSerializer.Deserialize<MeasurementDocument>(record.MeasurementsJson, MeasurementJson.Compact) ?? throw new JsonException("The record holds no measurements.");
 
+    /// <summary>What the header of a case says of the exposure; null where another version kept it in a form that this one cannot read.</summary>
+    /// <param name="record">The case.</param>
+    public static ExposureRecord? ExposureOf(CaseRecord record)
+    {
+        ArgumentNullException.ThrowIfNull(record);
+        try
+        {
+            return ReadExposure(record);
+        }
+        catch (JsonException)
+        {
+            return null;
+        }
+    }
+
     private static ExposureRecord ReadExposure(CaseRecord record)
         => JsonSerializer.Deserialize<ExposureRecord>(record.ExposureRecordJson, MeasurementJson.Compact) ?? throw new JsonException("The record holds no exposure record.");
 
