@@ -20,6 +20,8 @@ public sealed class Deidentifier
     private const uint PatientName = 0x00100010;
     private const uint PatientId = 0x00100020;
     private const uint PatientAge = 0x00101010;
+    private const uint StationName = 0x00081010;
+    private const uint DetectorId = 0x0018700A;
     private const uint SopClassUid = 0x00080016;
     private const uint SopInstanceUid = 0x00080018;
     private const uint PixelData = 0x7FE00010;
@@ -72,11 +74,12 @@ public sealed class Deidentifier
             return fileName;
         }
 
-        IdentifyingValues identifying = IdentifyingValues.Of(DicomContent.Read(content, fileName).Dataset);
+        IdentifyingValues identifying = IdentifyingValues.Of(DicomContent.Read(content, fileName).Dataset, retained);
 
         // File names run words together: a part of a longer word counts too.
         string plain = string.Concat(DescriptorWords.Words(fileName));
-        return identifying.All.Any(value => plain.Contains(string.Concat(DescriptorWords.Words(value)), StringComparison.OrdinalIgnoreCase))
+        return identifying.All.Select(value => string.Concat(DescriptorWords.Words(value)))
+            .Any(value => value.Length >= IdentifyingValues.Shortest && plain.Contains(value, StringComparison.OrdinalIgnoreCase))
             ? $"{label} {identity.InstanceUid?[^Math.Min(4, identity.InstanceUid.Length)..]}.dcm"
             : fileName;
     }
@@ -112,7 +115,7 @@ public sealed class Deidentifier
         DicomContent file = DicomContent.Read(content, fileName, cancellation);
         DicomDataset source = file.Dataset;
         CaseIdentity identity = CaseIdentity.Of(source, key);
-        Treatment treatment = new(key, retained, CaseIdentity.PatientOf(source) ?? string.Empty, IdentifyingValues.Of(source));
+        Treatment treatment = new(key, retained, CaseIdentity.PatientOf(source) ?? string.Empty, IdentifyingValues.Of(source, retained));
         DicomDataset cleaned = treatment.Treat(source, isTop: true);
 
         string label = identity.PatientLabel ?? key.Pseudonym("content:" + Convert.ToHexString(SHA256.HashData(content.Span)));
@@ -316,6 +319,14 @@ public sealed class Deidentifier
             PrivacyAction action = tag.Number is PatientName or PatientId && isTop
                 ? PrivacyAction.Replace
                 : ConfidentialityProfile.Find(tag, vr, retained) ?? Unlisted(tag, vr, element, source);
+            if (tag.Number is StationName or DetectorId && action == PrivacyAction.Remove && source.Text(tag) is { } device)
+            {
+                // X/Z/D and X/D allow a value in place of the name: by it the exposures of a room stay together.
+                Count(tag, PrivacyAction.Replace);
+                result.SetText(tag, vr, key.DevicePseudonym(tag.Number == StationName ? 'S' : 'D', device));
+                return;
+            }
+
             switch (action)
             {
                 case PrivacyAction.Keep:
@@ -366,7 +377,7 @@ public sealed class Deidentifier
                     return retained.HasFlag(Retained.FullDates) || (vr == "TM" && retained.HasFlag(Retained.ModifiedDates)) ? PrivacyAction.Keep
                         : retained.HasFlag(Retained.ModifiedDates) ? PrivacyAction.ShiftDate : PrivacyAction.Remove;
                 case "UI":
-                    return PrivacyAction.ReplaceUid;
+                    return retained.HasFlag(Retained.Uids) ? PrivacyAction.Keep : PrivacyAction.ReplaceUid;
                 case "LO" or "SH":
                     // Maker, model, software, coding schemes and units say nothing of a person.
                     return tag.Number is 0x00080070 or 0x00081090 or 0x00181020 or 0x00080100 or 0x00080102 or 0x00080103 or 0x00281054 or 0x0018702A or 0x0018702B

@@ -10,10 +10,9 @@ internal sealed class IdentifyingValues
 
     private readonly HashSet<string> values = new(StringComparer.OrdinalIgnoreCase);
     private readonly HashSet<string> nameWords = new(StringComparer.OrdinalIgnoreCase);
+    private readonly Retained retained;
 
-    private IdentifyingValues()
-    {
-    }
+    private IdentifyingValues(Retained retained) => this.retained = retained;
 
     /// <summary>The words of all persons' names, in lower case.</summary>
     public IReadOnlySet<string> NameWords => nameWords;
@@ -23,9 +22,10 @@ internal sealed class IdentifyingValues
 
     /// <summary>The identifying values of a data set with its nested items.</summary>
     /// <param name="dataset">The data set before anything was taken out.</param>
-    public static IdentifyingValues Of(DicomDataset dataset)
+    /// <param name="retained">What is to stay: its values are not searched for.</param>
+    public static IdentifyingValues Of(DicomDataset dataset, Retained retained = Retained.Nothing)
     {
-        IdentifyingValues found = new();
+        IdentifyingValues found = new(retained);
         found.Collect(dataset);
         return found;
     }
@@ -72,7 +72,7 @@ internal sealed class IdentifyingValues
                     Add(word);
                 }
             }
-            else if (IsIdentifier(element.Tag.Number))
+            else if (IsIdentifier(element.Tag.Number) && ConfidentialityProfile.Find(element.Tag, vr, retained) != PrivacyAction.Keep)
             {
                 foreach (string value in dataset.Texts(element.Tag) ?? [])
                 {

@@ -75,10 +75,17 @@ public sealed class PrivacyKey
 
     /// <summary>A patient's pseudonym, such as "P-7F3K2QXM": 40 bits, so that of 10,000 patients two share one with a chance of 0.005 %.</summary>
     /// <param name="patient">What tells the patient from others.</param>
-    public string Pseudonym(string patient)
+    public string Pseudonym(string patient) => Pseudonym('P', "pseudonym", patient);
+
+    /// <summary>What a device is called in place of its own name, such as "S-7F3K2QXM": the same in every file, so that a room's exposures stay together.</summary>
+    /// <param name="kind">Letter before it: S a station, D a detector.</param>
+    /// <param name="device">Its own name or identifier.</param>
+    public string DevicePseudonym(char kind, string device) => Pseudonym(kind, "device", $"{kind}:{device}");
+
+    private string Pseudonym(char kind, string purpose, string value)
     {
-        byte[] hash = Hash("pseudonym", patient);
-        StringBuilder text = new("P-");
+        byte[] hash = Hash(purpose, value);
+        StringBuilder text = new($"{kind}-");
         BigInteger number = new(hash.AsSpan(0, 8), isUnsigned: true);
         for (int letter = 0; letter < PseudonymLetters; letter++)
         {

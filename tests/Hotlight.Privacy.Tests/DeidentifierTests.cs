@@ -51,7 +51,11 @@ public sealed class DeidentifierTests
 
         Assert.True(before.Pixels.Samples.SequenceEqual(after.Pixels.Samples));
         Assert.Equal(before.ReceptorSpacing, after.ReceptorSpacing);
-        Assert.Equal(before.Exposure with { SaysIdentityRemoved = true, ProcessingDescription = null, PatientAgeYears = 90 }, after.Exposure with { ProcessingDescription = null });
+        Assert.Equal(before.Exposure with { SaysIdentityRemoved = true, ProcessingDescription = null, PatientAgeYears = 90, StationName = null }, after.Exposure with { ProcessingDescription = null, StationName = null });
+
+        // The room has another name, the same in every file.
+        Assert.Matches("^S-[0-9A-HJKMNP-TV-Z]{8}$", after.Exposure.StationName);
+        Assert.Equal(after.Exposure.StationName, Dataset(new Deidentifier(Key).Clean(Fixture(instance: "1.2.826.99.3.8"), "b")).Text(0x00081010));
         Assert.Equal("YES", DicomContent.Read(cleaned.Content, "x").Dataset.Text(0x00120062));
         Assert.Equal(["113100", "113105", "113107", "113108"], DicomContent.Read(cleaned.Content, "x").Dataset.Items(0x00120064).Select(item => item.Text(0x00080100)));
     }
@@ -87,6 +91,22 @@ public sealed class DeidentifierTests
         Assert.False(cleaned.Contains(0x0008103E));
         Assert.Equal("REMOVED", cleaned.Text(0x00280303));
         Assert.Equal(["113100"], cleaned.Items(0x00120064).Select(item => item.Text(0x00080100)));
+    }
+
+    [Theory]
+    [InlineData(Retained.InstitutionIdentity, 0x00080080, "Saltmarsh Infirmary")]
+    [InlineData(Retained.DeviceIdentity, 0x00081010, "ROOM3CR")]
+    [InlineData(Retained.DeviceIdentity, 0x00181000, "SN-445566")]
+    [InlineData(Retained.Uids, 0x00080018, "1.2.826.99.3.1")]
+    [InlineData(Retained.FullDates, 0x00080020, "20240917")]
+    public void Clean_WhatIsToStay_StaysAndTheRestGoes(Retained retained, uint tag, string value)
+    {
+        DicomDataset cleaned = Dataset(new Deidentifier(Key, retained).Clean(Fixture(), "a"));
+
+        Assert.Equal(value, cleaned.Text(tag));
+        Assert.StartsWith("P-", cleaned.Text(0x00100020), StringComparison.Ordinal);
+        Assert.Null(cleaned.Text(0x00100030));
+        Assert.False(Find(new Deidentifier(Key, retained).Clean(Fixture(), "a").Content, "Quillfeather"));
     }
 
     [Fact]
