@@ -117,6 +117,35 @@ public sealed class CritiqueCommandTests : IDisposable
         Assert.Contains("READER Accept, against the verdict above, which stays beside it. Only the tibia was asked for.", text, StringComparison.Ordinal);
     }
 
+    [Fact]
+    public void Critique_WithTheClinicsSettings_MeasuresAndJudgesWithThem()
+    {
+        File.WriteAllText(folder["clinic.json"], "{\"schema\":\"hotlight.clinic/1\",\"targetExposureIndices\":{\"knee-ap\":400},\"thresholds\":{\"deviationLow\":-1.05,\"deviationTargetLow\":-1.0}}");
+
+        // IEC 62494-1: 10·log10(312/400) = −1.079; an option of the call goes before the file.
+        using JsonDocument critique = JsonDocument.Parse(CommandLineCall.Run("critique", Limb(), "-p", "knee-ap", "--clinic", folder["clinic.json"], "--json").Output);
+        JsonElement exposure = critique.RootElement.GetProperty("measurements").GetProperty("exposure");
+        Assert.Equal(400, exposure.GetProperty("targetExposureIndex").GetDouble());
+        Assert.Equal(10 * Math.Log10(312.0 / 400), exposure.GetProperty("deviationIndex").GetDouble(), 3);
+        using JsonDocument called = JsonDocument.Parse(CommandLineCall.Run("critique", Limb(), "-p", "knee-ap", "--clinic", folder["clinic.json"], "--target-ei", "312", "--json").Output);
+        Assert.Equal(312, called.RootElement.GetProperty("measurements").GetProperty("exposure").GetProperty("targetExposureIndex").GetDouble());
+    }
+
+    [Theory]
+    [InlineData("{\"schema\":\"hotlight.clinic/1\",\"thresholds\":{\"deviationLow\":7}}", "the bands rise")]
+    [InlineData("a letter", "not a file of a clinic's settings")]
+    [InlineData(null, "no such file of settings")]
+    public void Critique_SettingsThatCannotBeUsed_AreOneSentence(string? text, string words)
+    {
+        if (text is not null)
+        {
+            File.WriteAllText(folder["clinic.json"], text);
+        }
+
+        Assert.Contains(words, CommandLineCall.Run("critique", Limb(), "-p", "knee-ap", "--clinic", folder["clinic.json"]).OneSentence(), StringComparison.Ordinal);
+        Assert.Contains(words, CommandLineCall.Run("measure", Limb(), "--clinic", folder["clinic.json"]).OneSentence(), StringComparison.Ordinal);
+    }
+
     private static string Unwrapped(string text) => string.Join(' ', text.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries));
 
     private string Limb()

@@ -9,7 +9,7 @@ using Spectre.Console.Cli;
 
 namespace Hotlight.Cli.Commands;
 
-/// <summary>hotlight critique FILE --projection ID [--answers FILE] [--purpose ID] [--ability WORD] [--repeats N] [--shown LINE] [--landmarks FILE] [--thresholds FILE] [--explain] [--json].</summary>
+/// <summary>hotlight critique FILE --projection ID [--answers FILE] [--purpose ID] [--ability WORD] [--repeats N] [--shown LINE] [--landmarks FILE] [--thresholds FILE] [--clinic FILE] [--explain] [--json].</summary>
 internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
 {
     private const int StateWidth = 16;
@@ -24,7 +24,7 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         Projection projection = Projections.Find(settings.Projection, settings.CataloguePath);
         try
         {
-            var inputs = new CritiqueInputs { AnswersPath = settings.AnswersPath, LandmarksPath = settings.LandmarksPath, ThresholdsPath = settings.ThresholdsPath, Context = settings.ToContext(projection) };
+            var inputs = new CritiqueInputs { AnswersPath = settings.AnswersPath, LandmarksPath = settings.LandmarksPath, ThresholdsPath = settings.ThresholdsPath, Clinic = ClinicFile.Read(settings.ClinicPath), Context = settings.ToContext(projection) };
             Critique critique = CritiqueWorkflow.Run(settings.File, projection, inputs, settings.ToOptions(), cancellationToken);
             if (settings.Json)
             {
@@ -198,6 +198,10 @@ internal sealed class CritiqueCommand : Command<CritiqueCommand.Settings>
         [CommandOption("--thresholds <FILE>")]
         [Description("Your clinic's own thresholds (JSON), in the form of data/judgement/thresholds.json.")]
         public string? ThresholdsPath { get; init; }
+
+        [CommandOption("--clinic <FILE>")]
+        [Description(ClinicFile.Help)]
+        public string? ClinicPath { get; init; }
 
         [CommandOption("--explain")]
         [Description("Print how the verdict came about: rules, weights, what would have changed it, what is not known.")]

@@ -4,12 +4,13 @@ using Hotlight.Cli.Rendering;
 using Hotlight.Core;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
+using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Measuring;
 using Spectre.Console.Cli;
 
 namespace Hotlight.Cli.Commands;
 
-/// <summary>hotlight measure FILE... [--json] [--to RESULTS].</summary>
+/// <summary>hotlight measure FILE... [--json] [--to RESULTS] [--clinic FILE].</summary>
 internal sealed class MeasureCommand : Command<MeasureCommand.Settings>
 {
     private const int LabelWidth = 13;
@@ -17,6 +18,7 @@ internal sealed class MeasureCommand : Command<MeasureCommand.Settings>
     public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
         MeasureOptions options = settings.ToOptions();
+        ClinicSettings? clinic = ClinicFile.Read(settings.ClinicPath);
         IReadOnlyList<RadiographPath> paths;
         ResultsFile? results = null;
         try
@@ -25,7 +27,7 @@ internal sealed class MeasureCommand : Command<MeasureCommand.Settings>
             if (settings.To is { } target)
             {
                 CheckTarget(target, paths);
-                results = ResultsFile.Open(target, options);
+                results = ResultsFile.Open(target, options, clinic);
             }
         }
         catch (FolderException error)
@@ -35,11 +37,11 @@ internal sealed class MeasureCommand : Command<MeasureCommand.Settings>
 
         using (results)
         {
-            return MeasureAll(paths, options, settings, results, cancellationToken);
+            return MeasureAll(paths, options, clinic, settings, results, cancellationToken);
         }
     }
 
-    private static int MeasureAll(IReadOnlyList<RadiographPath> paths, MeasureOptions options, Settings settings, ResultsFile? results, CancellationToken cancellation)
+    private static int MeasureAll(IReadOnlyList<RadiographPath> paths, MeasureOptions options, ClinicSettings? clinic, Settings settings, ResultsFile? results, CancellationToken cancellation)
     {
         RadiographPath[] open = results is null ? [.. paths] : [.. paths.Where(path => !results.Holds(path.Path))];
         int before = paths.Count - open.Length;
@@ -50,7 +52,7 @@ internal sealed class MeasureCommand : Command<MeasureCommand.Settings>
         using ProgressLine progress = ProgressLine.For(Terminal.Errors, paths.Count);
         progress.Report(before, open.Length > 0 ? Path.GetFileName(open[0].Path) : string.Empty);
         int index = 0;
-        foreach (MeasuredPath one in MeasureWorkflow.RunAll(open, options, cancellation))
+        foreach (MeasuredPath one in MeasureWorkflow.RunAll(open, options, cancellation, clinic))
         {
             if (one.Measured is { } found)
             {
@@ -152,5 +154,9 @@ internal sealed class MeasureCommand : Command<MeasureCommand.Settings>
         [CommandOption("--to <FILE>")]
         [Description("Keep one measurement document a line in this file (.jsonl); called again, it goes on where it was stopped.")]
         public string? To { get; init; }
+
+        [CommandOption("--clinic <FILE>")]
+        [Description(ClinicFile.Help)]
+        public string? ClinicPath { get; init; }
     }
 }

@@ -474,17 +474,10 @@ public sealed partial class CaseWorkflow
             double readMs = Stopwatch.GetElapsedTime(start).TotalMilliseconds;
             Projection? projection = record.ProjectionId is { } id ? catalogue.Find(id) : null;
             ClinicState state = Settings;
-            ClinicSettings settings = state.Settings;
-            var options = new MeasureOptions
-            {
-                ReceptorSpacing = record.GivenSpacing,
-                TargetExposureIndex = projection is not null && settings.TargetExposureIndices.TryGetValue(projection.Id, out double target) ? target : projection?.TargetExposureIndex?.Value,
-                Calibration = settings.ReceptorOf(radiograph.Exposure)?.Calibration,
-                MarkerWords = settings.MarkerWords,
-            };
+            MeasureOptions options = state.Settings.Fill(new MeasureOptions { ReceptorSpacing = record.GivenSpacing }, radiograph.Exposure, projection?.Id);
             if (projection is not null)
             {
-                options = options with { SkinMarginMm = projection.Collimation.SkinMarginMm.Value };
+                options = options with { SkinMarginMm = projection.Collimation.SkinMarginMm.Value, TargetExposureIndex = options.TargetExposureIndex ?? projection.TargetExposureIndex?.Value };
             }
 
             MeasurementDocument document = await Task.Run(() => RadiographMeasure.Measure(radiograph, options, readMs), cancellation);

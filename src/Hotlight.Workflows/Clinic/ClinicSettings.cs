@@ -2,6 +2,7 @@ using System.Security.Cryptography;
 using System.Text;
 using Hotlight.Imaging;
 using Hotlight.Judgement;
+using Hotlight.Measure;
 using Hotlight.Measure.Exposure;
 using Hotlight.Measure.Markers;
 
@@ -65,6 +66,21 @@ public sealed record ClinicSettings
     {
         ArgumentNullException.ThrowIfNull(exposure);
         return Receptors.FirstOrDefault(receptor => receptor.Fits(exposure));
+    }
+
+    /// <summary>Fills what the caller does not say of a measurement with what the clinic has set: marker words, the receptor's calibration, the projection's target.</summary>
+    /// <param name="options">What the caller says.</param>
+    /// <param name="exposure">What the header says.</param>
+    /// <param name="projectionId">The projection it is measured for; null: none, and no target is filled.</param>
+    public MeasureOptions Fill(MeasureOptions options, ExposureRecord exposure, string? projectionId)
+    {
+        ArgumentNullException.ThrowIfNull(options);
+        return options with
+        {
+            TargetExposureIndex = options.TargetExposureIndex ?? (projectionId is not null && TargetExposureIndices.TryGetValue(projectionId, out double target) ? target : null),
+            Calibration = options.Calibration ?? ReceptorOf(exposure)?.Calibration,
+            MarkerWords = options.MarkerWords ?? MarkerWords,
+        };
     }
 
     /// <summary>What is wrong with the settings, one sentence each; empty: nothing.</summary>

@@ -4,6 +4,7 @@ using Hotlight.Imaging;
 using Hotlight.Judgement;
 using Hotlight.Measure;
 using Hotlight.Positioning;
+using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Positions;
 
@@ -20,6 +21,9 @@ public sealed record CritiqueInputs
 
     /// <summary>Path of a clinic's own thresholds; null: those built in.</summary>
     public string? ThresholdsPath { get; init; }
+
+    /// <summary>The clinic's settings, for what the options and the thresholds leave open; null: none.</summary>
+    public ClinicSettings? Clinic { get; init; }
 
     /// <summary>What is known of the examination.</summary>
     public ExaminationContext? Context { get; init; }
@@ -55,8 +59,8 @@ public static class CritiqueWorkflow
         ArgumentNullException.ThrowIfNull(projection);
         ArgumentNullException.ThrowIfNull(inputs);
         Answers answers = inputs.AnswersPath is null ? Answers.None(projection.Id) : ReadAnswers(inputs.AnswersPath, projection);
-        JudgementRules? rules = inputs.ThresholdsPath is null ? null : ReadThresholds(inputs.ThresholdsPath);
-        MeasuredRadiograph measured = MeasureWorkflow.Run(path, options, cancellation);
+        JudgementRules? rules = inputs.ThresholdsPath is null ? inputs.Clinic?.Rules : ReadThresholds(inputs.ThresholdsPath);
+        MeasuredRadiograph measured = MeasureWorkflow.Run(path, options, cancellation, inputs.Clinic, projection.Id);
         MarkedLandmarks? marked = inputs.LandmarksPath is not null ? LandmarkFiles.Read(inputs.LandmarksPath, projection, measured.Radiograph.ReceptorSpacing)
             : answers.Landmarks.Count > 0 ? new MarkedLandmarks(projection.Id, answers.Landmarks)
             : null;

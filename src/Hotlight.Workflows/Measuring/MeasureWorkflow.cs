@@ -3,6 +3,7 @@ using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
+using Hotlight.Workflows.Clinic;
 
 namespace Hotlight.Workflows.Measuring;
 
@@ -24,15 +25,17 @@ public static class MeasureWorkflow
     /// <param name="path">Path of the file; never changed.</param>
     /// <param name="options">What the caller knows that the file does not say.</param>
     /// <param name="cancellation">Stops the reading.</param>
+    /// <param name="clinic">The clinic's settings, for what the options leave open; null: none.</param>
+    /// <param name="projectionId">The projection it is measured for; null: none.</param>
     /// <exception cref="UnreadableImageException">The file is not a radiograph Hotlight can judge.</exception>
-    public static MeasuredRadiograph Run(string path, MeasureOptions options, CancellationToken cancellation = default)
+    public static MeasuredRadiograph Run(string path, MeasureOptions options, CancellationToken cancellation = default, ClinicSettings? clinic = null, string? projectionId = null)
     {
         ArgumentException.ThrowIfNullOrEmpty(path);
         ArgumentNullException.ThrowIfNull(options);
         long start = Stopwatch.GetTimestamp();
         Radiograph radiograph = RadiographReader.Read(path, cancellation);
         double readMs = Stopwatch.GetElapsedTime(start).TotalMilliseconds;
-        return new MeasuredRadiograph(radiograph, RadiographMeasure.Measure(radiograph, options, readMs));
+        return new MeasuredRadiograph(radiograph, RadiographMeasure.Measure(radiograph, clinic?.Fill(options, radiograph.Exposure, projectionId) ?? options, readMs));
     }
 
     /// <summary>Reads and measures many files, several at once, and gives them in their order. A file that cannot be read never stops the rest.</summary>
@@ -43,14 +46,15 @@ public static class MeasureWorkflow
     /// <param name="paths">The files; never changed.</param>
     /// <param name="options">What the caller knows that the files do not say.</param>
     /// <param name="cancellation">Stops before the next file.</param>
-    public static IEnumerable<MeasuredPath> RunAll(IReadOnlyList<RadiographPath> paths, MeasureOptions options, CancellationToken cancellation = default)
+    /// <param name="clinic">The clinic's settings, for what the options leave open; null: none.</param>
+    public static IEnumerable<MeasuredPath> RunAll(IReadOnlyList<RadiographPath> paths, MeasureOptions options, CancellationToken cancellation = default, ClinicSettings? clinic = null)
     {
         ArgumentNullException.ThrowIfNull(paths);
         ArgumentNullException.ThrowIfNull(options);
-        return All(paths, options, cancellation);
+        return All(paths, options, clinic, cancellation);
     }
 
-    private static IEnumerable<MeasuredPath> All(IReadOnlyList<RadiographPath> paths, MeasureOptions options, CancellationToken cancellation)
+    private static IEnumerable<MeasuredPath> All(IReadOnlyList<RadiographPath> paths, MeasureOptions options, ClinicSettings? clinic, CancellationToken cancellation)
     {
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         var room = new MeasuringRoom(MeasuringRoom.PlacesHere());
@@ -63,7 +67,7 @@ public static class MeasureWorkflow
                 for (; next < paths.Count && begun.Count < room.Places; next++)
                 {
                     RadiographPath path = paths[next];
-                    begun.Enqueue(Task.Run(() => RunOne(path, options, room, stop.Token), stop.Token));
+                    begun.Enqueue(Task.Run(() => RunOne(path, options, clinic, room, stop.Token), stop.Token));
                 }
 
                 MeasuredPath measured = begun.Dequeue().GetAwaiter().GetResult();
@@ -83,7 +87,7 @@ public static class MeasureWorkflow
         }
     }
 
-    private static MeasuredPath RunOne(RadiographPath path, MeasureOptions options, MeasuringRoom room, CancellationToken cancellation)
+    private static MeasuredPath RunOne(RadiographPath path, MeasureOptions options, ClinicSettings? clinic, MeasuringRoom room, CancellationToken cancellation)
     {
         cancellation.ThrowIfCancellationRequested();
         long start = Stopwatch.GetTimestamp();
@@ -102,7 +106,7 @@ public static class MeasureWorkflow
         try
         {
             cancellation.ThrowIfCancellationRequested();
-            return new MeasuredPath(path, new MeasuredRadiograph(radiograph, RadiographMeasure.Measure(radiograph, options, readMs)), null);
+            return new MeasuredPath(path, new MeasuredRadiograph(radiograph, RadiographMeasure.Measure(radiograph, clinic?.Fill(options, radiograph.Exposure, null) ?? options, readMs)), null);
         }
         finally
         {

@@ -5,6 +5,7 @@ using System.Text.Json;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
 
 namespace Hotlight.Workflows.Measuring;
 
@@ -31,8 +32,9 @@ public sealed class ResultsFile : IDisposable
     /// <summary>Opens a file of results, or begins one.</summary>
     /// <param name="path">Its path.</param>
     /// <param name="options">What the caller tells of the exposures; documents made with other options are measured again.</param>
+    /// <param name="clinic">The clinic's settings; documents made with others are measured again. Null: none.</param>
     /// <exception cref="FolderException">It cannot be opened, or is another kind of file; the message is one sentence.</exception>
-    public static ResultsFile Open(string path, MeasureOptions options)
+    public static ResultsFile Open(string path, MeasureOptions options, ClinicSettings? clinic = null)
     {
         ArgumentException.ThrowIfNullOrEmpty(path);
         ArgumentNullException.ThrowIfNull(options);
@@ -46,7 +48,7 @@ public sealed class ResultsFile : IDisposable
             throw new FolderException($"{Path.GetFileName(path)}: it cannot be written: {(error is UnauthorizedAccessException ? "permission is denied" : error.Message.Split(" : ")[0].TrimEnd('.'))}.", error);
         }
 
-        var results = new ResultsFile(stream, Fingerprint(options));
+        var results = new ResultsFile(stream, Fingerprint(options, clinic));
         try
         {
             results.TakeUp(Path.GetFileName(path));
@@ -78,8 +80,8 @@ public sealed class ResultsFile : IDisposable
     /// <inheritdoc/>
     public void Dispose() => stream.Dispose();
 
-    private static string Fingerprint(MeasureOptions options)
-        => Convert.ToHexStringLower(SHA256.HashData(JsonSerializer.SerializeToUtf8Bytes(options)))[..12];
+    private static string Fingerprint(MeasureOptions options, ClinicSettings? clinic)
+        => Convert.ToHexStringLower(SHA256.HashData([.. JsonSerializer.SerializeToUtf8Bytes(options), .. Encoding.UTF8.GetBytes(clinic?.ResultKey ?? string.Empty)]))[..12];
 
     private MeasurementOrigin? Origin(string path)
     {
