@@ -5,7 +5,6 @@ using Hotlight.Imaging;
 using Hotlight.Imaging.Display;
 using Hotlight.Judgement;
 using Hotlight.Measure.Document;
-using Hotlight.Measure.Exposure;
 
 namespace Hotlight.Web;
 
@@ -25,12 +24,6 @@ public sealed record ViewerWindow(double Center, double Width, string Function);
 /// <param name="X">Column, in pixels; null while it is not marked.</param>
 /// <param name="Y">Row, in pixels.</param>
 public sealed record ViewerLandmark(string Id, string Label, int Number, double? X, double? Y);
-
-/// <summary>What a pixel value says of the x-ray intensity at the receptor, as the viewer takes it.</summary>
-/// <param name="Url">Where the signal of every pixel value is; null where the file gives no relation.</param>
-/// <param name="IsKerma">Whether it is air kerma in µGy; otherwise its unit is unknown.</param>
-/// <param name="Basis">What it rests on, or why there is none; a phrase.</param>
-public sealed record ViewerSignal(string? Url, bool IsKerma, string Basis);
 
 /// <summary>The anatomy's histogram as the viewer takes it.</summary>
 /// <param name="From">Lower edge of the first bin, in modality values.</param>
@@ -63,8 +56,8 @@ public sealed record ViewerFacts
     /// <summary>Where the modality values are.</summary>
     public required string ModalityUrl { get; init; }
 
-    /// <summary>What a pixel value says of the x-ray intensity.</summary>
-    public required ViewerSignal Signal { get; init; }
+    /// <summary>Where the linear signal of every pixel value is, or why there is none.</summary>
+    public required string SignalUrl { get; init; }
 
     /// <summary>Spacing at the receptor; null where it is not known.</summary>
     public ViewerSpacing? Spacing { get; init; }
@@ -134,7 +127,7 @@ public sealed record ViewerFacts
             CoarseScale = CoarseScaleOf(radiograph),
             TableUrl = $"/cases/{id}/table",
             ModalityUrl = $"/cases/{id}/modality",
-            Signal = SignalOf(id, radiograph),
+            SignalUrl = $"/cases/{id}/signal",
             Spacing = measurements.Image.Value is { PixelSpacingMm: { } column } image ? new ViewerSpacing(column, image.RowSpacingMm ?? column) : null,
             SpacingBasis = measurements.Image.Value?.PixelSpacingMm is null ? "the file gives no pixel spacing" : radiograph.SpacingBasis ?? "given by the reader",
             Padding = PaddingOf(radiograph),
@@ -178,17 +171,6 @@ public sealed record ViewerFacts
 
         return scale;
     }
-
-    private static ViewerSignal SignalOf(Guid id, Radiograph radiograph)
-        => LinearSignal.Of(radiograph, calibration: null) is { } signal
-            ? new ViewerSignal($"/cases/{id}/signal", signal.IsKermaMicrogray, signal.Basis)
-            : new ViewerSignal(null, false, radiograph switch
-            {
-                { PresentationIntent: PresentationIntent.ForPresentation } => "the pixels were processed for presentation",
-                { Relationship: PixelRelationship.Logarithmic } => "the header says LOG, but neither gain nor offset",
-                { Relationship: PixelRelationship.Linear } => "the header says LIN, but not that more exposure gives a higher value",
-                _ => "the file gives no relation of pixel value and x-ray intensity",
-            });
 
     private static int[]? PaddingOf(Radiograph radiograph)
         => radiograph.Padding is { } padding

@@ -15,6 +15,7 @@ public sealed record WindowChoice(string Id, string Label, string Detail, string
 
 /// <summary>Windows from the image's own statistics: each is named by what it spreads.</summary>
 /// <remarks>
+/// Whole range: lowest to highest value that is not padding. Anatomy: its 5th to 95th percentile. Halves: from its median to half a percent off either end.
 /// Percentiles of the anatomy are those of the measurement document's histogram, with values spread evenly within a bin: true to a bin's width, a sixty-fourth of the field's range.
 /// Which values are dense follows from the document's bone shade.
 /// </remarks>
@@ -44,11 +45,11 @@ public static class WindowChoices
 
         return
         [
-            new("whole", "whole range", "From the lowest to the highest value of the image, padding left out.", "5", Limits(low, high)),
-            new("anatomy", "anatomy", Or("From the 5th to the 95th percentile of the anatomy.", histogram), "6", histogram is null ? null : Between(histogram, 0.05, 0.95)),
+            new("whole", "whole range", "Lowest to highest value of the image.", "5", Limits(low, high)),
+            new("anatomy", "anatomy", Or("The middle nine tenths of the anatomy.", histogram), "6", histogram is null ? null : Between(histogram, 0.05, 0.95)),
             new("proposed", "proposed", display?.ProposedWindowRule ?? NotFound, "7", display is { ProposedWindowCenter: { } center, ProposedWindowWidth: { } width } ? new ViewerWindow(center, width, "linear-exact") : null),
-            new("dense", "dense half", Or("Bone and what else is dense: from the anatomy's median to its 0.5th percentile on the dense side.", histogram), "8", dense),
-            new("thin", "thin half", Or("Soft tissue and air: from the anatomy's median to its 0.5th percentile on the side that lets more through.", histogram), "9", thin),
+            new("dense", "dense half", Or("Bone and what else is dense: from the anatomy's median on.", histogram), "8", dense),
+            new("thin", "thin half", Or("Soft tissue and air: up to the anatomy's median.", histogram), "9", thin),
         ];
     }
 

@@ -7,6 +7,9 @@ using Hotlight.Imaging.Display;
 using Hotlight.Measure.Exposure;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Intake;
+using Microsoft.AspNetCore.Builder;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Hotlight.Web.Tests;
@@ -126,6 +129,39 @@ public sealed class ViewerEndpointsTests(RunningBench bench) : IClassFixture<Run
         using HttpResponseMessage answer = await bench.Client.GetAsync(new Uri($"/cases/{record.Id}/signal", UriKind.Relative));
 
         Assert.Equal(HttpStatusCode.NotFound, answer.StatusCode);
+        Assert.Contains("processed for presentation", await DetailAsync(answer), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public async Task Signal_OfACalibratedReceptor_IsAirKermaUntilTheCalibrationIsTakenBack()
+    {
+        // Files are kept as they are: a teaching set-up takes the receptor's name out of them.
+        using var folder = new ScratchFolder();
+        Radiograph drawn = InventedExposure.Limb(rows: 120, columns: 100, seed: 13);
+        InventedExposure.Write(drawn with { Exposure = drawn.Exposure with { ManufacturerModel = "Invented 2" } }, folder["limb.dcm"]);
+        await using WebApplication clinical = await Bench.StartAsync(
+            new BenchOptions { Port = 0, DataFolder = folder["data"], WithDemoCases = false, Setting = IntakeSetting.Clinical }, TextWriter.Null);
+        using var client = new HttpClient { BaseAddress = Bench.AddressOf(clinical) };
+        using FileStream content = File.OpenRead(folder["limb.dcm"]);
+        CaseRecord record = (await clinical.Services.GetRequiredService<CaseWorkflow>().BringInAsync("limb.dcm", content, long.MaxValue)).Record;
+        ClinicWorkflow clinic = clinical.Services.GetRequiredService<ClinicWorkflow>();
+        var calibration = new Calibration { Relationship = PixelRelationship.Linear, Gain = 2000, Offset = 100 };
+        await clinic.ChangeAsync(clinic.Current, clinic.Current.Settings with { Receptors = [new Receptor { Id = Guid.NewGuid(), Name = "room 2", ManufacturerModel = "Invented 2", Calibration = calibration }] }, "a calibration", null);
+
+        using HttpResponseMessage calibrated = await client.GetAsync(new Uri($"/cases/{record.Id}/signal", UriKind.Relative));
+        double[] kerma = MemoryMarshal.Cast<byte, double>(await calibrated.Content.ReadAsByteArrayAsync()).ToArray();
+        await clinic.TakeBackAsync(clinic.Current, null);
+        using HttpResponseMessage bare = await client.GetAsync(new Uri($"/cases/{record.Id}/signal", UriKind.Relative));
+        await clinical.StopAsync();
+        Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
+
+        Assert.Equal("microgray", calibrated.Headers.GetValues("Hotlight-Signal-Unit").Single());
+
+        // K = (value − offset) / gain, kept in single precision.
+        Assert.Equal((8100 - 100) / 2000.0, kerma[8100], 6);
+        Assert.Equal("unknown", bare.Headers.GetValues("Hotlight-Signal-Unit").Single());
+        Assert.NotEqual(calibrated.Headers.ETag, bare.Headers.ETag);
     }
 
     [Fact]

@@ -5,6 +5,7 @@ using Hotlight.Imaging;
 using Hotlight.Imaging.Display;
 using Hotlight.Measure.Exposure;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
 using Microsoft.AspNetCore.Http.HttpResults;
 using Microsoft.Net.Http.Headers;
 
@@ -15,6 +16,9 @@ internal static class PixelEndpoints
 {
     /// <summary>The largest block that pixels are reduced by.</summary>
     private const int LargestScale = 64;
+
+    private const string SignalUnitHeader = "Hotlight-Signal-Unit";
+    private const string SignalBasisHeader = "Hotlight-Signal-Basis";
 
     /// <summary>Maps the routes.</summary>
     public static void MapPixels(this IEndpointRouteBuilder routes)
@@ -79,21 +83,42 @@ internal static class PixelEndpoints
             await body.FlushAsync(context.RequestAborted);
         });
 
-    /// <summary>The linear signal of every pixel value, 64-bit floats; not found where the file gives no relation to x-ray intensity.</summary>
-    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> SignalAsync(Guid id, HttpContext context, CaseWorkflow cases)
-        => await AnswerAsync(id, "signal", context, cases, async (radiograph, body) =>
+    /// <summary>The linear signal of every pixel value, 64-bit floats, with its unit and what it rests on in headers; not found, with the reason, where neither the clinic's calibration nor the file gives a relation to x-ray intensity.</summary>
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> SignalAsync(Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic)
+    {
+        ClinicState state = clinic.Current;
+        string? why = null;
+        Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult> answer = await AnswerAsync(id, $"signal-{state.Number}", context, cases, async (radiograph, body) =>
         {
-            if (LinearSignal.Of(radiograph, calibration: null) is not { } signal)
+            if (LinearSignal.Of(radiograph, state.Settings.ReceptorOf(radiograph.Exposure)?.Calibration) is not { } signal)
             {
-                context.Response.StatusCode = StatusCodes.Status404NotFound;
+                why = WhyNoSignal(radiograph);
                 return;
             }
 
             double[] values = Array.ConvertAll(signal.ByPixelValue, value => (double)value);
+            context.Response.Headers[SignalUnitHeader] = signal.IsKermaMicrogray ? "microgray" : "unknown";
+            context.Response.Headers[SignalBasisHeader] = signal.Basis;
             context.Response.ContentLength = sizeof(double) * (long)values.Length;
             Write<double>(body, values);
             await body.FlushAsync(context.RequestAborted);
         });
+        if (why is null)
+        {
+            return answer;
+        }
+
+        context.Response.Headers.ETag = default;
+        return Problem(StatusCodes.Status404NotFound, why);
+    }
+
+    private static string WhyNoSignal(Radiograph radiograph) => radiograph switch
+    {
+        { PresentationIntent: PresentationIntent.ForPresentation } => "the pixels were processed for presentation",
+        { Relationship: PixelRelationship.Logarithmic } => "the header says LOG, but neither gain nor offset; a calibration of the receptor would tell",
+        { Relationship: PixelRelationship.Linear } => "the header says LIN, but not that more exposure gives a higher value",
+        _ => "the file gives no relation of pixel value and x-ray intensity",
+    };
 
     private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> AnswerAsync(
         Guid id, string part, HttpContext context, CaseWorkflow cases, Func<Radiograph, System.IO.Pipelines.PipeWriter, Task> write)

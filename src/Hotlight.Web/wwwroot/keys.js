@@ -70,7 +70,8 @@ export function start(page, toggle) {
       return;
     }
     // What the picture's own keys do works from anywhere on the page.
-    if (event.key.length === 1 && event.key !== " ") {
+    const endsTool = event.key === "Escape" && document.querySelector("[data-view=stage][data-tool]") !== null;
+    if ((event.key.length === 1 && event.key !== " ") || endsTool) {
       // Where several pictures stand on the page, the one that was looked at last.
       const stage = document.querySelector("[data-view=stage][data-current]") ?? document.querySelector("[data-view=stage]");
       if (stage && target !== stage) {

@@ -1,5 +1,31 @@
 // Fetches what the viewer shows.
 
+/** @import { LinearSignal } from "./types.js" */
+
+/**
+ * The linear signal of every pixel value, or why there is none.
+ * @param {string} url
+ * @param {AbortSignal} signal
+ * @returns {Promise<LinearSignal>}
+ */
+export async function fetchSignal(url, signal) {
+  const answer = await fetch(url, { signal, credentials: "same-origin" });
+  if (!answer.ok) {
+    let basis = "the bench does not say";
+    try {
+      basis = (await answer.json()).detail ?? basis;
+    } catch {
+      // The answer is no problem document: the plain phrase stands.
+    }
+    return { byValue: null, isKerma: false, basis };
+  }
+  return {
+    byValue: new Float64Array(await answer.arrayBuffer()),
+    isKerma: answer.headers.get("Hotlight-Signal-Unit") === "microgray",
+    basis: answer.headers.get("Hotlight-Signal-Basis") ?? "",
+  };
+}
+
 /**
  * @param {string} url
  * @param {AbortSignal} signal

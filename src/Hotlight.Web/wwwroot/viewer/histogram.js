@@ -111,7 +111,8 @@ export class Histogram {
     const bins = this.whole.length;
     // The end bins hold all that lies beyond and would flatten the rest.
     const inner = (/** @type {number[]} */ each) => each.slice(1, -1);
-    const most = Math.max(1, ...inner(this.whole), ...inner(this.anatomy ?? []));
+    // Direct exposure and what lies outside the field often fill few columns far above all others: the anatomy sets the height.
+    const most = Math.max(1, ...inner(this.anatomy ?? this.whole)) * 1.1;
     const across = (/** @type {number} */ bin) => margin.left + (bin / bins) * (width - margin.left - margin.right);
     const up = (/** @type {number} */ count) => bottom - Math.min(1, count / most) * (bottom - margin.top);
     pen.fillStyle = soft;
@@ -158,7 +159,7 @@ export class Histogram {
     const sum = (/** @type {number[]} */ each) => each.reduce((total, count) => total + count, 0).toLocaleString("en");
     this.words.textContent = this.whole.length === 0
       ? "Counted when the full image is here."
-      : `Grey: whole image, ${sum(this.whole)} pixels.${this.anatomy ? ` Line: anatomy, ${sum(this.anatomy)} pixels.` : " The anatomy was not found."} What lies beyond the axis is counted in the end columns.`;
+      : `Grey: whole image, ${sum(this.whole)} pixels.${this.anatomy ? ` Line: anatomy, ${sum(this.anatomy)} pixels.` : " The anatomy was not found."} What lies beyond the axis is counted in the end columns; a column that reaches the top is higher.`;
   }
 
   /** @returns {[number, number]} */

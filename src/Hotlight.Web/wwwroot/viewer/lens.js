@@ -66,14 +66,17 @@ export function valuesUnder(under, pyramid) {
   const level = pyramid.finest;
   const { side } = under;
   const values = new Int32Array(side * side);
+  const { pixels, columns, rows, scale } = level;
   let place = 0;
   for (let y = 0; y < side; y++) {
+    let column = under.originX + 0.5 * under.rightX + (y + 0.5) * under.downX;
+    let row = under.originY + 0.5 * under.rightY + (y + 0.5) * under.downY;
     for (let x = 0; x < side; x++, place++) {
-      const column = under.originX + (x + 0.5) * under.rightX + (y + 0.5) * under.downX;
-      const row = under.originY + (x + 0.5) * under.rightY + (y + 0.5) * under.downY;
       values[place] = column < 0 || row < 0 || column >= pyramid.columns || row >= pyramid.rows
         ? -1
-        : level.pixels[Math.min(Math.floor(row / level.scale), level.rows - 1) * level.columns + Math.min(Math.floor(column / level.scale), level.columns - 1)];
+        : pixels[Math.min(Math.floor(row / scale), rows - 1) * columns + Math.min(Math.floor(column / scale), columns - 1)];
+      column += under.rightX;
+      row += under.rightY;
     }
   }
   return values;
@@ -235,6 +238,15 @@ function boxSum(total, side, left, top, right, bottom) {
   return total[(bottom + 1) * wide + right + 1] - total[top * wide + right + 1] - total[(bottom + 1) * wide + left] + total[top * wide + left];
 }
 
+/** Terms of a quadratic surface. */
+const trendTerms = 6;
+
+/** Straight and bent polynomial on a side of the square, orthogonal to each other and to a constant. */
+const line = Float64Array.from({ length: noiseSide }, (_, place) => place - (noiseSide - 1) / 2);
+const bent = line.map((at) => at * at - (noiseSide * noiseSide - 1) / 12);
+const lineNorm = line.reduce((sum, at) => sum + at * at, 0);
+const bentNorm = bent.reduce((sum, at) => sum + at * at, 0);
+
 /**
  * The noise in the square of 64 × 64 pixels around a place: deviation of the signal about a fitted quadratic surface, rounding taken off. What structure is left counts as noise, so it is an upper limit on anatomy.
  * @param {Pyramid} pyramid full
@@ -250,16 +262,19 @@ export function noiseAt(pyramid, signal, x, y) {
     return null;
   }
   const { pixels } = pyramid.finest;
-  // Polynomials of degree 0 to 2 that are orthogonal on the square's places.
-  const middle = (noiseSide - 1) / 2;
-  const meanSquare = (noiseSide * noiseSide - 1) / 12;
-  const line = Array.from({ length: noiseSide }, (_, place) => [1, place - middle, (place - middle) ** 2 - meanSquare]);
-  const norms = [0, 1, 2].map((degree) => line.reduce((sum, each) => sum + each[degree] ** 2, 0));
-  const shapes = [[0, 0], [1, 0], [0, 1], [2, 0], [1, 1], [0, 2]];
-  const fit = shapes.map(() => 0);
+  const last = signal.length - 1;
   let squares = 0;
   let step = 0;
+  // Sums of the signal with polynomials of degree 0 to 2 that are orthogonal on the square's places.
+  let one = 0;
+  let alongX = 0;
+  let alongY = 0;
+  let bentX = 0;
+  let bentY = 0;
+  let twisted = 0;
   for (let row = 0; row < noiseSide; row++) {
+    const y = line[row];
+    const yy = bent[row];
     for (let column = 0; column < noiseSide; column++) {
       const value = pixels[(top + row) * pyramid.columns + left + column];
       const at = signal[value];
@@ -267,15 +282,23 @@ export function noiseAt(pyramid, signal, x, y) {
         return null;
       }
       squares += at * at;
-      step += Math.abs(signal[Math.min(value + 1, signal.length - 1)] - signal[Math.max(value - 1, 0)]) / (Math.min(value + 1, signal.length - 1) - Math.max(value - 1, 0));
-      shapes.forEach(([alongX, alongY], shape) => {
-        fit[shape] += at * line[column][alongX] * line[row][alongY];
-      });
+      const below = Math.max(value - 1, 0);
+      const above = Math.min(value + 1, last);
+      step += Math.abs(signal[above] - signal[below]) / (above - below);
+      one += at;
+      alongX += at * line[column];
+      alongY += at * y;
+      bentX += at * bent[column];
+      bentY += at * yy;
+      twisted += at * line[column] * y;
     }
   }
   const count = noiseSide * noiseSide;
-  const explained = shapes.reduce((sum, [alongX, alongY], shape) => sum + fit[shape] ** 2 / (norms[alongX] * norms[alongY]), 0);
+  const explained = (one * one) / count
+    + (alongX * alongX + alongY * alongY) / (noiseSide * lineNorm)
+    + (bentX * bentX + bentY * bentY) / (noiseSide * bentNorm)
+    + (twisted * twisted) / (lineNorm * lineNorm);
   step /= count;
-  const variance = Math.max(0, (squares - explained) / (count - shapes.length) - (step * step) / 12);
-  return { mean: fit[0] / count, deviation: Math.sqrt(variance) };
+  const variance = Math.max(0, (squares - explained) / (count - trendTerms) - (step * step) / 12);
+  return { mean: one / count, deviation: Math.sqrt(variance) };
 }

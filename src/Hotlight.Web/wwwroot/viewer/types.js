@@ -50,7 +50,7 @@
 
 /**
  * @typedef {object} LinearSignal what a pixel value says of the x-ray intensity at the receptor
- * @property {string | null} url one 64-bit float for every pixel value, not a number where there is none; null where the file gives no relation
+ * @property {Float64Array | null} byValue the signal of every pixel value, not a number where there is none; null where nothing gives a relation
  * @property {boolean} isKerma whether it is air kerma in µGy; otherwise its unit is unknown
  * @property {string} basis what it rests on, or why there is none
  */
@@ -68,7 +68,7 @@
  * @property {number} coarseScale the scale that is fetched first
  * @property {string} tableUrl one displayed grey (0 to 255) for every pixel value: how the image is shown at first
  * @property {string} modalityUrl one 64-bit float for every pixel value: its modality value
- * @property {LinearSignal} signal
+ * @property {string} signalUrl one 64-bit float for every pixel value: its linear signal; not found, with the reason, where there is none
  * @property {number} columns
  * @property {number} rows
  * @property {number} pixelMaximum largest pixel value
@@ -96,7 +96,7 @@
  */
 
 /**
- * @typedef {object} SharedView how a viewer stands, for another one to follow: `viewer.onView(callback)` tells it after each change that a reader makes, `viewer.setView(view)` takes it.
+ * @typedef {object} SharedView how a viewer stands, for another one to follow. With the viewer from `viewerOf(host)`: `viewer.onView(callback)` tells it after each change that a reader makes, `viewer.setView(view)` takes it.
  * Every member may be left out when it is set: what is left out stays. Millimetres go before shares where both viewers know their spacing.
  * @property {number | null} [centreMmX] the place in the middle of the canvas, in mm at the receptor to the right of the stored image's middle; null without spacing
  * @property {number | null} [centreMmY] the same, down

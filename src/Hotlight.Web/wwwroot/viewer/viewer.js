@@ -1,10 +1,10 @@
 // The viewer: fetches a radiograph's 16-bit pixels, shows them, and lets a reader window, zoom, turn, measure and look at marks.
 // Controls are plain elements of the page with data attributes; the viewer works them and says what changed.
 
-/** @import { DisplayWindow, ImageFacts, Landmark, Mark, MarkStyle, Measure, PixelPoint, SharedView } from "./types.js" */
+/** @import { DisplayWindow, ImageFacts, Landmark, LinearSignal, Mark, MarkStyle, Measure, PixelPoint, SharedView } from "./types.js" */
 /** @import { PlainPicture } from "./plain.js" */
 
-import { fetchBytes } from "./fetching.js";
+import { fetchBytes, fetchSignal } from "./fetching.js";
 import { Histogram } from "./histogram.js";
 import { equalised, mottle, noiseAt, underLens, valuesUnder } from "./lens.js";
 import { join } from "./link.js";
@@ -31,6 +31,9 @@ const holdReach = 12;
 /** How long after its last change a picture counts as moving, in ms. */
 const settleMs = 140;
 
+/** How long a sentence said in passing stands, in ms. */
+const spokenMs = 12_000;
+
 /**
  * @typedef {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} Page
  */
@@ -43,7 +46,21 @@ const settleMs = 140;
  * @returns {Viewer}
  */
 export function open(host, page, group) {
-  return new Viewer(host, page ?? null, group ?? null);
+  const viewer = new Viewer(host, page ?? null, group ?? null);
+  viewers.set(host, viewer);
+  return viewer;
+}
+
+/** @type {WeakMap<Element, Viewer>} */
+const viewers = new WeakMap();
+
+/**
+ * The viewer that was opened in a host element, for who wants to hear of its view or set it.
+ * @param {Element} host
+ * @returns {Viewer | null}
+ */
+export function viewerOf(host) {
+  return viewers.get(host) ?? null;
 }
 
 export class Viewer {
@@ -52,8 +69,10 @@ export class Viewer {
   #isFollowing = false;
   #viewIsNew = false;
   #tableIsNew = true;
+  #pictureIsNew = true;
   #movingUntil = 0;
   #settling = 0;
+  #silence = 0;
   /** @type {(() => void) | null} */
   #leaveGroup = null;
 
@@ -69,6 +88,10 @@ export class Viewer {
     this.canvas = /** @type {HTMLCanvasElement} */ (host.querySelector("[data-view=picture]"));
     this.overlay = /** @type {HTMLCanvasElement} */ (host.querySelector("[data-view=marks]"));
     this.pen = /** @type {CanvasRenderingContext2D} */ (this.overlay.getContext("2d"));
+    /** Pixels of the screen that the stage covers, where the browser tells. @type {{width: number, height: number} | null} */
+    this.covers = null;
+    /** What is under the lens, before it is cut round. */
+    this.sheet = document.createElement("canvas");
     /** @type {Picture | PlainPicture | null} */
     this.picture = null;
     /** @type {ImageFacts | null} */
@@ -77,7 +100,7 @@ export class Viewer {
     this.pyramid = null;
     /** @type {Float64Array} */
     this.modality = new Float64Array(0);
-    /** The linear signal of every pixel value; null where there is none. @type {Float64Array | null} */
+    /** What a pixel value says of the x-ray intensity; null until it is known. @type {LinearSignal | null} */
     this.signal = null;
     /** @type {Uint8Array} */
     this.firstTable = new Uint8Array(0);
@@ -91,7 +114,7 @@ export class Viewer {
     /** @type {"hot" | "mottle" | null} */
     this.lens = null;
     this.lensRadius = readRadius();
-    /** Where the pointer is, in CSS pixels of the stage; null: the middle of the picture counts. @type {{x: number, y: number, isTouch: boolean} | null} */
+    /** Where the pointer is, in canvas pixels; null: the middle of the picture counts. @type {{x: number, y: number, isTouch: boolean} | null} */
     this.pointerAt = null;
     /** @type {Map<number, {x: number, y: number}>} */
     this.touches = new Map();
@@ -139,8 +162,17 @@ export class Viewer {
     for (const popover of host.querySelectorAll("[popover]")) {
       popover.addEventListener("toggle", (event) => this.#placePopover(/** @type {HTMLElement} */ (popover), /** @type {ToggleEvent} */ (event)), { signal });
     }
-    this.resizing = new ResizeObserver(() => this.#resize());
-    this.resizing.observe(stage);
+    this.resizing = new ResizeObserver((entries) => {
+      // The pixels of the screen that the stage really covers: a canvas of another size would be stretched, and one to one would not be exact.
+      const box = entries[entries.length - 1].devicePixelContentBoxSize?.[0];
+      this.covers = box ? { width: box.inlineSize, height: box.blockSize } : null;
+      this.#resize();
+    });
+    try {
+      this.resizing.observe(stage, { box: "device-pixel-content-box" });
+    } catch {
+      this.resizing.observe(stage);
+    }
     if (group) {
       this.#leaveGroup = join(this, group);
     }
@@ -197,8 +229,9 @@ export class Viewer {
       this.host.dataset.state = "shown";
       this.#reportAll();
       this.#queue();
-      if (facts.signal.url) {
-        this.signal = new Float64Array(await fetchBytes(facts.signal.url, signal));
+      const linear = await fetchSignal(facts.signalUrl, signal);
+      if (this.facts?.signalUrl === facts.signalUrl) {
+        this.signal = linear;
         this.#queue();
       }
     } catch (error) {
@@ -344,7 +377,6 @@ export class Viewer {
     } else if (this.view.step === 1 && this.view.aspect === 1) {
       this.view.snap();
     }
-    this.#speak(this.view.isTurned ? `Turned for viewing: ${turnedWords(this.view)}.` : "As stored.");
     this.#reportStates();
     this.#changed();
   }
@@ -546,6 +578,7 @@ export class Viewer {
     const picture = /** @type {Picture | PlainPicture} */ (this.picture);
     picture.draw({ originX: column, originY: row, rightX: 1, rightY: 0, downX: 0, downY: 1, step: 1 }, surround, false);
     const greys = picture.drawn(0, 0, columns, rows);
+    this.#pictureIsNew = true;
     this.#queue();
     return greys;
   }
@@ -555,6 +588,7 @@ export class Viewer {
     this.#leaveGroup?.();
     this.closing.abort();
     clearTimeout(this.#settling);
+    clearTimeout(this.#silence);
     this.resizing.disconnect();
     this.picture?.close();
     this.picture = null;
@@ -579,6 +613,7 @@ export class Viewer {
       this.histogram.count(pixels, this.modality, facts);
     }
     this.#tableIsNew = true;
+    this.#pictureIsNew = true;
     this.#queue();
   }
 
@@ -616,14 +651,18 @@ export class Viewer {
     }
     this.#movingUntil = performance.now() + settleMs;
     clearTimeout(this.#settling);
-    this.#settling = setTimeout(() => this.#queue(), settleMs + 5);
+    this.#settling = setTimeout(() => {
+      this.#pictureIsNew = true;
+      this.#queue();
+    }, settleMs + 5);
+    this.#pictureIsNew = true;
     this.#queue();
   }
 
   #resize() {
     const ratio = window.devicePixelRatio || 1;
-    const width = Math.max(1, Math.round(this.stage.clientWidth * ratio));
-    const height = Math.max(1, Math.round(this.stage.clientHeight * ratio));
+    const width = Math.max(1, this.covers?.width ?? Math.round(this.stage.clientWidth * ratio));
+    const height = Math.max(1, this.covers?.height ?? Math.round(this.stage.clientHeight * ratio));
     for (const canvas of [this.canvas, this.overlay]) {
       if (canvas.width !== width || canvas.height !== height) {
         canvas.width = width;
@@ -636,6 +675,7 @@ export class Viewer {
     } else if (this.view.step === 1 && this.view.aspect === 1) {
       this.view.snap();
     }
+    this.#pictureIsNew = true;
     this.#queue();
   }
 
@@ -661,10 +701,14 @@ export class Viewer {
         table = table.map((grey) => 255 - grey);
       }
       picture.setTable(table);
+      this.#pictureIsNew = true;
       this.histogram.draw(this.window);
     }
-    const moving = performance.now() < this.#movingUntil;
-    picture.draw(this.view.frame(), surround, moving);
+    if (this.#pictureIsNew) {
+      // Marks, lenses and measures lie on a canvas of their own: the picture is drawn when it changes, and once more when it stands still.
+      this.#pictureIsNew = false;
+      picture.draw(this.view.frame(), surround, performance.now() < this.#movingUntil);
+    }
     this.#drawOverlay(facts);
     this.#reportProbe();
     const shown = this.host.querySelector("[data-view=zoom]");
@@ -697,7 +741,7 @@ export class Viewer {
     if (this.lens) {
       this.#drawLens(facts, ratio);
     }
-    drawMeasures(pen, this.laying ? [...this.measures, this.#led(this.laying, ratio)] : this.measures, toCanvas, facts.spacing, ratio);
+    drawMeasures(pen, this.laying ? [...this.measures, this.#led(this.laying)] : this.measures, toCanvas, facts.spacing, ratio);
   }
 
   /**
@@ -715,20 +759,24 @@ export class Viewer {
     const brightIsHigh = this.#brightIsHigh(facts);
     const greys = this.lens === "hot"
       ? equalised(values, under.side, lens.radius, { pixelMaximum: facts.pixelMaximum, brightIsHigh })
-      : mottle(values, under.side, this.signal ?? this.modality, brightIsHigh);
-    const image = new ImageData(under.side, under.side);
+      : mottle(values, under.side, this.signal?.byValue ?? this.modality, brightIsHigh);
+    if (this.sheet.width !== under.side) {
+      this.sheet.width = under.side;
+      this.sheet.height = under.side;
+    }
+    const sheetPen = /** @type {CanvasRenderingContext2D} */ (this.sheet.getContext("2d"));
+    const image = sheetPen.createImageData(under.side, under.side);
     const out = new Uint32Array(image.data.buffer);
     for (let place = 0; place < greys.length; place++) {
       out[place] = 0xff000000 | (greys[place] * 0x010101);
     }
-    const sheet = new OffscreenCanvas(under.side, under.side);
-    /** @type {OffscreenCanvasRenderingContext2D} */ (sheet.getContext("2d")).putImageData(image, 0, 0);
+    sheetPen.putImageData(image, 0, 0);
     pen.save();
     pen.beginPath();
     pen.arc(lens.x, lens.y, lens.radius, 0, 2 * Math.PI);
     pen.clip();
     pen.imageSmoothingEnabled = false;
-    pen.drawImage(sheet, Math.round(lens.x - under.side / 2), Math.round(lens.y - under.side / 2));
+    pen.drawImage(this.sheet, Math.round(lens.x - under.side / 2), Math.round(lens.y - under.side / 2));
     pen.restore();
     for (const [color, width] of /** @type {[string, number][]} */ ([["#0b0d10", 4 * ratio], ["#ffb65c", 2 * ratio]])) {
       pen.strokeStyle = color;
@@ -749,8 +797,8 @@ export class Viewer {
     if (!this.pointerAt) {
       return { x: this.view.width / 2, y: this.view.height / 2 };
     }
-    const above = this.pointerAt.isTouch ? this.lensRadius + 28 : 0;
-    return { x: this.pointerAt.x * ratio, y: (this.pointerAt.y - above) * ratio };
+    const above = this.pointerAt.isTouch ? (this.lensRadius + 28) * ratio : 0;
+    return { x: this.pointerAt.x, y: this.pointerAt.y - above };
   }
 
   /** @param {ImageFacts} facts */
@@ -803,23 +851,23 @@ export class Viewer {
         const other = /** @type {{x: number, y: number}} */ ([...this.touches].find(([id]) => id !== event.pointerId)?.[1]);
         const was = Math.hypot(before.x - other.x, before.y - other.y);
         const is = Math.hypot(here.x - other.x, here.y - other.y);
-        this.pan(((here.x - before.x) * ratio) / 2, ((here.y - before.y) * ratio) / 2);
+        this.pan((here.x - before.x) / 2, (here.y - before.y) / 2);
         if (was > 0 && is > 0) {
-          this.zoomTo((this.view.step * was) / is, ((here.x + other.x) * ratio) / 2, ((here.y + other.y) * ratio) / 2);
+          this.zoomTo((this.view.step * was) / is, (here.x + other.x) / 2, (here.y + other.y) / 2);
         }
-      } else if ((this.marking !== null || this.tool !== null) && this.pressedAt && Math.hypot(here.x - this.pressedAt.x, here.y - this.pressedAt.y) <= clickReach) {
+      } else if ((this.marking !== null || this.tool !== null) && this.pressedAt && Math.hypot(here.x - this.pressedAt.x, here.y - this.pressedAt.y) <= clickReach * ratio) {
         // A hand that trembles while it places something changes no window.
         return;
       } else if (this.held) {
-        this.#moveHeld(here, ratio);
+        this.#moveHeld(here);
       } else if (this.tool && !event.shiftKey && event.buttons === 1) {
-        this.#dragTool(ratio);
+        this.#dragTool();
       } else if (this.lens && event.pointerType === "touch") {
         // A finger leads the lens.
       } else if (this.#moves(event)) {
-        this.pan((here.x - before.x) * ratio, (here.y - before.y) * ratio);
+        this.pan(here.x - before.x, here.y - before.y);
       } else {
-        this.#dragWindow(here.x - before.x, here.y - before.y);
+        this.#dragWindow((here.x - before.x) / ratio, (here.y - before.y) / ratio);
       }
       this.touches.set(event.pointerId, here);
     } else if (this.laying) {
@@ -832,12 +880,12 @@ export class Viewer {
   }
 
   /**
-   * @param {PointerEvent} event
-   * @returns {{x: number, y: number}} CSS pixels of the stage
+   * @param {MouseEvent} event
+   * @returns {{x: number, y: number}} canvas pixels
    */
   #here(event) {
     const bounds = this.stage.getBoundingClientRect();
-    return { x: event.clientX - bounds.left, y: event.clientY - bounds.top };
+    return { x: ((event.clientX - bounds.left) * this.view.width) / bounds.width, y: ((event.clientY - bounds.top) * this.view.height) / bounds.height };
   }
 
   /** @param {PointerEvent} event */
@@ -847,7 +895,7 @@ export class Viewer {
   }
 
   /**
-   * @param {number} x
+   * @param {number} x CSS pixels
    * @param {number} y
    */
   #dragWindow(x, y) {
@@ -863,11 +911,11 @@ export class Viewer {
     this.pressedAt = null;
     const ratio = window.devicePixelRatio || 1;
     const here = this.#here(event);
-    const isClick = event.type === "pointerup" && pressed !== null && Math.hypot(here.x - pressed.x, here.y - pressed.y) <= clickReach;
+    const isClick = event.type === "pointerup" && pressed !== null && Math.hypot(here.x - pressed.x, here.y - pressed.y) <= clickReach * ratio;
     if (isClick && this.marking !== null && !this.tool) {
-      this.#place(here.x * ratio, here.y * ratio);
+      this.#place(here.x, here.y);
     } else if (this.tool) {
-      this.#releaseTool(here, ratio, isClick);
+      this.#releaseTool(here, isClick);
     }
     if (event.pointerType === "touch") {
       // The lens stays where the finger left it, so that it can be looked at.
@@ -889,7 +937,7 @@ export class Viewer {
     for (const measure of this.measures) {
       measure.points.forEach((point, index) => {
         const [x, y] = this.view.toCanvas(point);
-        const away = Math.hypot(x - here.x * ratio, y - here.y * ratio);
+        const away = Math.hypot(x - here.x, y - here.y);
         if (away < nearest) {
           nearest = away;
           this.held = { measure, point: index };
@@ -900,25 +948,21 @@ export class Viewer {
 
   /**
    * @param {{x: number, y: number}} here
-   * @param {number} ratio
    */
-  #moveHeld(here, ratio) {
+  #moveHeld(here) {
     if (this.held) {
       const { measure, point } = this.held;
-      measure.points[point] = this.#onImage(here.x * ratio, here.y * ratio);
+      measure.points[point] = this.#onImage(here.x, here.y);
       measure.deviations[point] = endDeviation(this.view.step);
       this.#reportMeasures();
       this.#queue();
     }
   }
 
-  /**
-   * A drag lays the first point where it began, and leads the next one.
-   * @param {number} ratio
-   */
-  #dragTool(ratio) {
+  /** A drag lays the first point where it began, and leads the next one. */
+  #dragTool() {
     if (!this.laying && this.pressedAt) {
-      this.#layPoint(this.pressedAt.x * ratio, this.pressedAt.y * ratio);
+      this.#layPoint(this.pressedAt.x, this.pressedAt.y);
     }
     this.#queue();
   }
@@ -926,24 +970,22 @@ export class Viewer {
   /**
    * A measure that is being laid, with its next point where the pointer or the cross is.
    * @param {Measure} laying
-   * @param {number} ratio
    * @returns {Measure}
    */
-  #led(laying, ratio) {
-    const at = this.pointerAt ? { x: this.pointerAt.x * ratio, y: this.pointerAt.y * ratio } : { x: this.view.width / 2, y: this.view.height / 2 };
+  #led(laying) {
+    const at = this.pointerAt ?? { x: this.view.width / 2, y: this.view.height / 2 };
     return { kind: laying.kind, points: [...laying.points, this.#onImage(at.x, at.y)], deviations: [...laying.deviations, endDeviation(this.view.step)] };
   }
 
   /**
    * @param {{x: number, y: number}} here
-   * @param {number} ratio
    * @param {boolean} isClick
    */
-  #releaseTool(here, ratio, isClick) {
+  #releaseTool(here, isClick) {
     if (this.held && !isClick) {
       this.#speakMeasure(this.held.measure);
     } else if (isClick || this.laying) {
-      this.#layPoint(here.x * ratio, here.y * ratio);
+      this.#layPoint(here.x, here.y);
     }
     this.held = null;
   }
@@ -1027,8 +1069,8 @@ export class Viewer {
       this.setLensRadius(this.lensRadius * Math.exp((-way * lines) / 700));
       return;
     }
-    const ratio = window.devicePixelRatio || 1;
-    this.zoomTo(this.view.step * Math.exp((way * lines) / 500), event.offsetX * ratio, event.offsetY * ratio);
+    const here = this.#here(event);
+    this.zoomTo(this.view.step * Math.exp((way * lines) / 500), here.x, here.y);
   }
 
   /**
@@ -1082,7 +1124,7 @@ export class Viewer {
       case "u": this.turn("upright"); return true;
       case "d": this.setTool(this.tool === "ruler" ? null : "ruler"); return true;
       case "g": this.setTool(this.tool === "angle" ? null : "angle"); return true;
-      case "p": this.#speak(this.#probeWords() || "The pointer is not on the image."); return true;
+      case "p": this.#speak(this.#probeWords(true) || "The pointer is not on the image."); return true;
       case "[": this.setWindow({ ...this.window, width: this.window.width / 1.1 }); return true;
       case "]": this.setWindow({ ...this.window, width: this.window.width * 1.1 }); return true;
       case ",": this.setWindow({ ...this.window, center: this.window.center - 0.05 * this.window.width }); return true;
@@ -1146,6 +1188,7 @@ export class Viewer {
       case "hot": case "mottle": this.setLens(this.lens === control.dataset.do ? null : control.dataset.do); break;
       case "first-window": this.resetWindow(); break;
       case "choose-window": this.chooseWindow(control.dataset.choice ?? ""); break;
+      case "close-histogram": this.showHistogram(false); break;
       case "histogram": this.showHistogram(!this.histogram.isShown); break;
       case "turn": case "turn-back": case "mirror": case "upright": this.turn(control.dataset.do); break;
       case "drag": this.dragMoves = !this.dragMoves; this.#reportStates(); break;
@@ -1249,7 +1292,7 @@ export class Viewer {
     }
     const turned = this.host.querySelector("[data-view=turned]");
     if (turned) {
-      turned.textContent = this.view.isTurned ? `Turned for viewing: ${turnedWords(this.view)}. U: as stored` : "";
+      turned.textContent = this.view.isTurned ? `Turned for viewing: ${turnedWords(this.view)}. U puts it as stored` : "";
     }
     const changed = this.host.querySelector("[data-view=changed]");
     if (changed) {
@@ -1308,14 +1351,14 @@ export class Viewer {
     }
   }
 
-  /** What the image holds under the pointer, or in the middle of the picture; empty beyond the image. */
-  #probeWords() {
+  /** What the image holds under the pointer, or in the middle of the picture; empty beyond the image. @param {boolean} [withBasis] whether it is told what the signal rests on */
+  #probeWords(withBasis = false) {
     const { facts, pyramid } = this;
     if (!facts || !pyramid) {
       return "";
     }
     const ratio = window.devicePixelRatio || 1;
-    const at = this.lens ? this.#lensMiddle(ratio) : this.pointerAt ? { x: this.pointerAt.x * ratio, y: this.pointerAt.y * ratio } : { x: this.view.width / 2, y: this.view.height / 2 };
+    const at = this.lens ? this.#lensMiddle(ratio) : this.pointerAt ?? { x: this.view.width / 2, y: this.view.height / 2 };
     const place = this.view.toImage(at.x, at.y);
     const column = Math.floor(place[0] + 0.5);
     const row = Math.floor(place[1] + 0.5);
@@ -1330,33 +1373,35 @@ export class Viewer {
       return `${where}: ${this.#noiseWords(place)}`;
     }
     const value = pyramid.finest.pixels[row * facts.columns + column];
-    return `${where}: pixel ${value}, modality value ${figure(this.modality[value])}, ${this.#signalWords(facts, value)}`;
+    return `${where}: pixel ${value}, modality value ${figure(this.modality[value])}, ${this.#signalWords(value, withBasis)}`;
   }
 
   /**
-   * @param {ImageFacts} facts
    * @param {number} value
+   * @param {boolean} withBasis
    */
-  #signalWords(facts, value) {
-    if (!facts.signal.url) {
-      return `linear signal: cannot tell, ${facts.signal.basis}`;
-    }
+  #signalWords(value, withBasis) {
     if (!this.signal) {
       return "linear signal on its way";
     }
-    const signal = this.signal[value];
+    const { byValue } = this.signal;
+    if (!byValue) {
+      return `linear signal: cannot tell, ${this.signal.basis}`;
+    }
+    const basis = withBasis ? `, by ${this.signal.basis}` : "";
+    const signal = byValue[value];
     return Number.isFinite(signal)
-      ? facts.signal.isKerma ? `air kerma ${figure(signal)} µGy (${facts.signal.basis})` : `linear signal ${figure(signal)}, unit unknown (${facts.signal.basis})`
+      ? this.signal.isKerma ? `air kerma ${figure(signal)} µGy${basis}` : `linear signal ${figure(signal)} in an unknown unit${basis}`
       : "linear signal: cannot tell, this value lies outside the relation";
   }
 
   /** @param {PixelPoint} place */
   #noiseWords(place) {
-    const noise = this.pyramid ? noiseAt(this.pyramid, this.signal ?? this.modality, place[0] + 0.5, place[1] + 0.5) : null;
+    const noise = this.pyramid ? noiseAt(this.pyramid, this.signal?.byValue ?? this.modality, place[0] + 0.5, place[1] + 0.5) : null;
     if (!noise) {
       return "noise: cannot tell, 64 × 64 pixels must lie on the image";
     }
-    return this.signal && noise.mean > 0
+    return this.signal?.byValue && noise.mean > 0
       ? `noise ${figure((100 * noise.deviation) / noise.mean, 3)} % of the signal (64 × 64 pixels; structure left in counts as noise)`
       : `noise ${figure(noise.deviation, 3)} modality values (64 × 64 pixels; structure left in counts as noise; not a share, since the signal is not known to be linear)`;
   }
@@ -1378,6 +1423,8 @@ export class Viewer {
     const line = this.host.querySelector("[data-view=spoken]");
     if (line) {
       line.textContent = sentence;
+      clearTimeout(this.#silence);
+      this.#silence = setTimeout(() => (line.textContent = ""), spokenMs);
     }
   }
 }
