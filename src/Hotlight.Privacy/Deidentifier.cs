@@ -187,7 +187,7 @@ public sealed class Deidentifier
         {
             if (file.IsJpeg || file.IsJpeg2000)
             {
-                byte[] stream = [.. fragments.Skip(1).SelectMany(fragment => fragment.ToArray())];
+                byte[] stream = Joined(fragments);
                 void Drop(string part) => treatment.Count(PixelData, PrivacyAction.CleanWords);
                 byte[] clean = (file.IsJpeg ? StreamCleaner.Jpeg(stream, Drop) : StreamCleaner.Jpeg2000(stream, Drop))
                     ?? throw new UnreadableImageException(fileName, "its compressed pixel data could not be searched for text, so its patient's identity cannot be taken out.");
@@ -245,6 +245,20 @@ public sealed class Deidentifier
             treatment.Count(PixelData, PrivacyAction.CleanWords);
             cleaned.Set(DicomElement.OfValue(PixelData, pixels.Vr, words, pixels.IsBigEndian, pixels.IsCut));
         }
+    }
+
+    // The first fragment is the offset table.
+    private static byte[] Joined(IReadOnlyList<ReadOnlyMemory<byte>> fragments)
+    {
+        byte[] stream = new byte[fragments.Skip(1).Sum(fragment => (long)fragment.Length)];
+        int place = 0;
+        foreach (ReadOnlyMemory<byte> fragment in fragments.Skip(1))
+        {
+            fragment.CopyTo(stream.AsMemory(place));
+            place += fragment.Length;
+        }
+
+        return stream;
     }
 
     /// <summary>One file's way through the table.</summary>

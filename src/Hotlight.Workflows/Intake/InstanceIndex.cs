@@ -11,7 +11,10 @@ public sealed class InstanceIndex
     private const int PageSize = 500;
 
     // A header is a few kilobytes; the rest of what is read is pixels. Longer headers are read whole.
-    private const int HeadBytes = 512 * 1024;
+    private const int HeadBytes = 64 * 1024;
+
+    // Longer values, such as tables, are no keys of a query and are read from the file when it is retrieved.
+    private const int LongestHeld = 4 * 1024;
 
     private readonly CaseWorkflow cases;
     private readonly IFileStore files;
@@ -118,7 +121,7 @@ public sealed class InstanceIndex
         DicomDataset copy = new();
         foreach (DicomElement element in source.Elements)
         {
-            if (element.Tag.Group < 0x5000 && element.Value.Length < 64 * 1024)
+            if (element.Tag.Group < 0x5000 && element.Value.Length <= LongestHeld)
             {
                 copy.Set(element.Items is { } items
                     ? DicomElement.OfItems(element.Tag, [.. items.Select(Copy)])
