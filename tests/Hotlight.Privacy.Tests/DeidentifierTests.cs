@@ -51,7 +51,9 @@ public sealed class DeidentifierTests
 
         Assert.True(before.Pixels.Samples.SequenceEqual(after.Pixels.Samples));
         Assert.Equal(before.ReceptorSpacing, after.ReceptorSpacing);
-        Assert.Equal(before.Exposure with { SaysIdentityRemoved = true, ProcessingDescription = null, PatientAgeYears = 90, StationName = null }, after.Exposure with { ProcessingDescription = null, StationName = null });
+        Assert.Equal(before.Exposure with { SaysIdentityRemoved = true, CarriesPatientIdentity = false, ProcessingDescription = null, PatientAgeYears = 90, StationName = null }, after.Exposure with { ProcessingDescription = null, StationName = null });
+
+        Assert.True(before.Exposure.CarriesPatientIdentity);
 
         // The room has another name, the same in every file.
         Assert.Matches("^S-[0-9A-HJKMNP-TV-Z]{8}$", after.Exposure.StationName);

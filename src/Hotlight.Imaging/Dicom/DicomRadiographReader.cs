@@ -459,11 +459,16 @@ internal static class DicomRadiographReader
             PatientAgeYears = AgeYears(dataset.Text(Tags.PatientAge)),
             HasAcquisitionTime = dataset.Text(Tags.AcquisitionDateTime) is not null
                 || (dataset.Text(Tags.AcquisitionDate) is not null && dataset.Text(Tags.AcquisitionTime) is not null),
-            CarriesPatientIdentity = dataset.Texts(Tags.PatientName) is not null || dataset.Texts(Tags.PatientId) is not null
+            CarriesPatientIdentity = (!BearsPseudonym(dataset) && (dataset.Texts(Tags.PatientName) is not null || dataset.Texts(Tags.PatientId) is not null))
                 || dataset.Texts(Tags.PatientBirthDate) is not null || dataset.Texts(Tags.OtherPatientIds) is not null,
             SaysIdentityRemoved = dataset.Text(Tags.PatientIdentityRemoved) == "YES",
         };
     }
+
+    // Whether Hotlight took the identity out: name and identifier are then its pseudonym. What other programs say of themselves is not relied on.
+    private static bool BearsPseudonym(DicomDataset dataset)
+        => dataset.Text(Tags.PatientIdentityRemoved) == "YES" && dataset.Text(Tags.DeidentificationMethod)?.StartsWith("Hotlight: ", StringComparison.Ordinal) == true
+            && dataset.Text(Tags.PatientId) is ['P', '-', ..] id && dataset.Text(Tags.PatientName) == $"Patient {id}";
 
     // An age string (PS3.5 6.2): three digits and D, W, M or Y.
     private static double? AgeYears(string? text)
