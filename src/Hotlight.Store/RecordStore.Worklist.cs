@@ -115,12 +115,14 @@ public sealed partial class RecordStore
         ArgumentNullException.ThrowIfNull(change);
         var leftAlone = new List<Guid>();
         await using RecordContext context = open();
-        await using IDbContextTransaction transaction = await context.Database.BeginTransactionAsync(cancellation);
         string? pseudonym = await PseudonymAsync(context, change.AssigneeId, cancellation);
         foreach (FiledCase[] part in cases.Chunk(AtOnce))
         {
+            // A step for some hundred cases at a time: others who write wait for moments, not for the whole list.
+            await using IDbContextTransaction transaction = await context.Database.BeginTransactionAsync(cancellation);
             Guid[] ids = [.. part.Select(each => each.Id)];
             Dictionary<Guid, CaseRow> rows = await context.Cases.Where(each => ids.Contains(each.Id) && each.Deleted == null).ToDictionaryAsync(each => each.Id, cancellation);
+            var filed = new List<CaseRow>(part.Length);
             foreach (FiledCase each in part)
             {
                 if (!rows.TryGetValue(each.Id, out CaseRow? row) || row.FilingVersion != each.FilingVersion)
@@ -136,23 +138,19 @@ public sealed partial class RecordStore
                 row.Tags = change.Tags is null ? row.Tags : CleanTags(change.Tags);
                 row.FilingVersion++;
                 Derive(row);
+                filed.Add(row);
             }
 
-            try
-            {
-                await context.SaveChangesAsync(cancellation);
-            }
-            catch (DbUpdateConcurrencyException error)
-            {
-                // The transaction holds other writers off, so this does not come up on SQLite; elsewhere nothing is half done.
-                await transaction.RollbackAsync(cancellation);
-                throw new CaseChangedException(error.Entries[0].Entity is CaseRow row ? row.Id : Guid.Empty);
-            }
-
+            // The transaction holds other writers off between the look at the versions and this.
+            await context.SaveChangesAsync(cancellation);
+            await transaction.CommitAsync(cancellation);
             context.ChangeTracker.Clear();
+            foreach (CaseRow row in filed)
+            {
+                news?.Tell(row.Id, CaseEvent.Changed, row.Version);
+            }
         }
 
-        await transaction.CommitAsync(cancellation);
         return leftAlone;
     }
 
@@ -334,9 +332,9 @@ public sealed partial class RecordStore
         ArgumentNullException.ThrowIfNull(ids);
         var changed = new List<Guid>();
         await using RecordContext context = open();
-        await using IDbContextTransaction transaction = await context.Database.BeginTransactionAsync(cancellation);
         foreach (Guid[] part in ids.Distinct().Chunk(AtOnce))
         {
+            await using IDbContextTransaction transaction = await context.Database.BeginTransactionAsync(cancellation);
             List<CaseRow> rows = await context.Cases.Where(each => part.Contains(each.Id) && (each.Deleted == null) == (time != null)).ToListAsync(cancellation);
             foreach (CaseRow row in rows)
             {
@@ -348,10 +346,10 @@ public sealed partial class RecordStore
             }
 
             await context.SaveChangesAsync(cancellation);
+            await transaction.CommitAsync(cancellation);
             context.ChangeTracker.Clear();
         }
 
-        await transaction.CommitAsync(cancellation);
         foreach (Guid id in changed)
         {
             news?.Tell(id, time is null ? CaseEvent.PutBack : CaseEvent.Deleted);

@@ -115,6 +115,19 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await page.Locator(".acts select").Nth(1).SelectOptionAsync("New");
         await Assertions.Expect(page.Locator(".notice.bad")).ToContainTextAsync("in another window");
         Assert.Equal(CaseState.Done, (await Records.FindAsync(record.Id))!.State);
+
+        // What another window does comes into sight by itself; so does the list when its only case is deleted and put back.
+        record = (await Records.FindAsync(record.Id))!;
+        await Records.FileAsync([new FiledCase(record.Id, record.FilingVersion)], new CaseFiling { Tags = "seen again" });
+        await Assertions.Expect(page.Locator("tr[data-line] .second-words")).ToContainTextAsync("seen again");
+        await page.Locator("tr[data-line]:not(.part)").FocusAsync();
+        await page.Keyboard.PressAsync("Delete");
+        await Assertions.Expect(page.Locator("table.case-table")).ToHaveCountAsync(0);
+        await page.GetByRole(AriaRole.Button, new() { Name = "Put it back" }).ClickAsync();
+        await Assertions.Expect(page.Locator("tr[data-line]:not(.part)")).ToHaveCountAsync(1);
+        await page.WaitForFunctionAsync("() => document.querySelector('tr.space > td')?.style.height !== ''");
+        await page.Keyboard.PressAsync("End");
+        await Assertions.Expect(page.Locator("tr[data-line]:not(.part)")).ToBeFocusedAsync();
     }
 
     [SystemFileFact(Chromium)]

@@ -303,15 +303,22 @@ export function start(table, page) {
     lastAddress = address();
   }, { signal });
 
+  function keepPlace() {
+    try {
+      sessionStorage.setItem(placeKeptAs, JSON.stringify({ address: lastAddress, top: lastTop, line: lastLine }));
+    } catch {
+      // Without storage the list begins at its top.
+    }
+  }
+
+  // Also when the page opens anew by itself after the connection was lost.
+  addEventListener("pagehide", keepPlace, { signal });
+
   return {
     stop: () => {
       closing.abort();
       watch.disconnect();
-      try {
-        sessionStorage.setItem(placeKeptAs, JSON.stringify({ address: lastAddress, top: lastTop, line: lastLine }));
-      } catch {
-        // Without storage the list begins at its top.
-      }
+      keepPlace();
     },
   };
 }
