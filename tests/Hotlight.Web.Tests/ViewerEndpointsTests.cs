@@ -120,7 +120,7 @@ public sealed class ViewerEndpointsTests(RunningBench bench) : IClassFixture<Run
     }
 
     [Fact]
-    public async Task Signal_OfAFileForPresentation_IsNotThere()
+    public async Task Signal_OfAFileForPresentation_IsNotThereAndSaysWhy()
     {
         using var folder = new ScratchFolder();
         InventedExposure.Write(InventedExposure.Limb(rows: 120, columns: 100, seed: 12) with { PresentationIntent = PresentationIntent.ForPresentation }, folder["shown.dcm"]);
@@ -128,8 +128,8 @@ public sealed class ViewerEndpointsTests(RunningBench bench) : IClassFixture<Run
 
         using HttpResponseMessage answer = await bench.Client.GetAsync(new Uri($"/cases/{record.Id}/signal", UriKind.Relative));
 
-        Assert.Equal(HttpStatusCode.NotFound, answer.StatusCode);
-        Assert.Contains("processed for presentation", await DetailAsync(answer), StringComparison.Ordinal);
+        Assert.Equal(HttpStatusCode.NoContent, answer.StatusCode);
+        Assert.Contains("processed for presentation", answer.Headers.GetValues("Hotlight-Signal-Basis").Single(), StringComparison.Ordinal);
     }
 
     [Fact]

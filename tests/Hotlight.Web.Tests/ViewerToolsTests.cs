@@ -260,8 +260,12 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
               const under = underLens({ x: 131.3, y: 77.7, radius: 50 }, view.frame(), true);
               const values = valuesUnder(under, new Pyramid(pixels, 400, 400, 1));
               const middle = [Math.round(under.middleX), Math.round(under.middleY)];
+              // Half of the lens lies outside a field, far from the values in it: it must not take the greys from the field's own.
+              const half = Int32Array.from({ length: 100 * 100 }, (_, place) => (place % 100 < 50 ? 100 : 12000 + (place % 40) * 10));
+              const parted = equalised(half, 100, 50, { pixelMaximum: 16383, brightIsHigh: true, field: [[50, 0], [100, 0], [100, 100], [50, 100]] });
+              const inside = parted.filter((_, place) => place % 100 >= 50 && place % 100 < 90);
               const greys = equalised(valuesUnder(under, new Pyramid(dark, 400, 400, 1)), under.side, 50, { pixelMaximum: 16383, brightIsHigh: true });
-              return { side: under.side, values: [...values], middle, levels: new Set(greys).size, place: view.toImage(131.3, 77.7) };
+              return { side: under.side, values: [...values], middle, levels: new Set(greys).size, spread: Math.max(...inside) - Math.min(...inside), place: view.toImage(131.3, 77.7) };
             }
             """);
         int side = lens.GetProperty("side").GetInt32();
@@ -281,6 +285,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
 
         // 100 neighbouring values that a usual window shows as one black are told apart.
         Assert.InRange(lens.GetProperty("levels").GetInt32(), 60, 256);
+        Assert.InRange(lens.GetProperty("spread").GetInt32(), 230, 255);
     }
 
     [SystemFileFact(ViewerBench.Chromium)]

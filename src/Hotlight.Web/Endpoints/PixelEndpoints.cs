@@ -83,7 +83,7 @@ internal static class PixelEndpoints
             await body.FlushAsync(context.RequestAborted);
         });
 
-    /// <summary>The linear signal of every pixel value, 64-bit floats, with its unit and what it rests on in headers; not found, with the reason, where neither the clinic's calibration nor the file gives a relation to x-ray intensity.</summary>
+    /// <summary>The linear signal of every pixel value, 64-bit floats, with its unit and what it rests on in headers; no content, with the reason, where neither the clinic's calibration nor the file gives a relation to x-ray intensity.</summary>
     private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> SignalAsync(Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic)
     {
         ClinicState state = clinic.Current;
@@ -108,8 +108,8 @@ internal static class PixelEndpoints
             return answer;
         }
 
-        context.Response.Headers.ETag = default;
-        return Problem(StatusCodes.Status404NotFound, why);
+        context.Response.Headers[SignalBasisHeader] = why;
+        return TypedResults.StatusCode(StatusCodes.Status204NoContent);
     }
 
     private static string WhyNoSignal(Radiograph radiograph) => radiograph switch

@@ -10,14 +10,8 @@
  */
 export async function fetchSignal(url, signal) {
   const answer = await fetch(url, { signal, credentials: "same-origin" });
-  if (!answer.ok) {
-    let basis = "the bench does not say";
-    try {
-      basis = (await answer.json()).detail ?? basis;
-    } catch {
-      // The answer is no problem document: the plain phrase stands.
-    }
-    return { byValue: null, isKerma: false, basis };
+  if (!answer.ok || answer.status === 204) {
+    return { byValue: null, isKerma: false, basis: answer.headers.get("Hotlight-Signal-Basis") ?? "the bench did not answer" };
   }
   return {
     byValue: new Float64Array(await answer.arrayBuffer()),

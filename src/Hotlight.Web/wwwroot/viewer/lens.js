@@ -1,6 +1,6 @@
 // The two lenses: the hot light, which spreads what is burned dark over the full range of grey, and the mottle lens, which shows the noise without the anatomy.
 
-/** @import { Frame } from "./types.js" */
+/** @import { Frame, PixelPoint } from "./types.js" */
 /** @import { Pyramid } from "./pyramid.js" */
 
 /** No grey may take more than so many times its even share of the range: noise of a flat place stays noise. */
@@ -84,24 +84,21 @@ export function valuesUnder(under, pyramid) {
 
 const counts = new Uint32Array(65536);
 
+/** Least share of the lens that must lie in the exposed field for the field alone to set the greys. */
+const leastInField = 0.02;
+
 /**
- * What the hot light shows: the values under it spread over the full range by how often they occur, with a limit to contrast.
+ * What the hot light shows: the values under it spread over the full range by how often they occur, with a limit to contrast. What lies outside the exposed field takes no part.
  * @param {Int32Array} values from valuesUnder
  * @param {number} side
  * @param {number} radius
- * @param {{ pixelMaximum: number, brightIsHigh: boolean }} how
+ * @param {{ pixelMaximum: number, brightIsHigh: boolean, field?: [number, number][] | null }} how the field's outline in places of the lens
  * @returns {Uint8Array} greys
  */
 export function equalised(values, side, radius, how) {
-  counts.fill(0);
-  let total = 0;
-  for (let y = 0, place = 0; y < side; y++) {
-    for (let x = 0; x < side; x++, place++) {
-      if (values[place] >= 0 && (x + 0.5 - side / 2) ** 2 + (y + 0.5 - side / 2) ** 2 < radius * radius) {
-        counts[values[place]]++;
-        total++;
-      }
-    }
+  let total = countUnder(values, side, radius, how.field ?? null);
+  if (how.field && total < leastInField * Math.PI * radius * radius) {
+    total = countUnder(values, side, radius, null);
   }
   const greys = new Uint8Array(values.length);
   if (total === 0) {
@@ -113,6 +110,82 @@ export function equalised(values, side, radius, how) {
     greys[place] = how.brightIsHigh ? grey : 255 - grey;
   }
   return greys;
+}
+
+/**
+ * Counts the values in the lens's circle, by value, and within an outline where one is given.
+ * @param {Int32Array} values
+ * @param {number} side
+ * @param {number} radius
+ * @param {[number, number][] | null} outline
+ * @returns {number} how many there are
+ */
+function countUnder(values, side, radius, outline) {
+  counts.fill(0);
+  let total = 0;
+  for (let y = 0; y < side; y++) {
+    const high = y + 0.5 - side / 2;
+    const half = Math.sqrt(Math.max(0, radius * radius - high * high));
+    const from = Math.max(0, Math.ceil(side / 2 - half - 0.5));
+    const to = Math.min(side, Math.floor(side / 2 + half + 0.5));
+    for (const [left, right] of outline ? spans(outline, y + 0.5, from, to) : [[from, to]]) {
+      for (let x = left; x < right; x++) {
+        const value = values[y * side + x];
+        if (value >= 0) {
+          counts[value]++;
+          total++;
+        }
+      }
+    }
+  }
+  return total;
+}
+
+/**
+ * The parts of a line that lie in an outline, by the even-odd rule.
+ * @param {[number, number][]} outline
+ * @param {number} y
+ * @param {number} from
+ * @param {number} to
+ * @returns {[number, number][]}
+ */
+function spans(outline, y, from, to) {
+  const crossings = [];
+  for (let corner = 0; corner < outline.length; corner++) {
+    const [x1, y1] = outline[corner];
+    const [x2, y2] = outline[(corner + 1) % outline.length];
+    if (y1 <= y !== y2 <= y) {
+      crossings.push(x1 + ((y - y1) * (x2 - x1)) / (y2 - y1));
+    }
+  }
+  crossings.sort((a, b) => a - b);
+  /** @type {[number, number][]} */
+  const found = [];
+  for (let pair = 0; pair + 1 < crossings.length; pair += 2) {
+    const left = Math.max(from, Math.ceil(crossings[pair] - 0.5));
+    const right = Math.min(to, Math.floor(crossings[pair + 1] + 0.5));
+    if (right > left) {
+      found.push([left, right]);
+    }
+  }
+  return found;
+}
+
+/**
+ * Where image places lie under a lens, in its own pixels from its upper left corner.
+ * @param {PixelPoint[]} points
+ * @param {ReturnType<typeof underLens>} under
+ * @returns {[number, number][]}
+ */
+export function onLens(points, under) {
+  // The axes run along columns and rows, one each: each is undone by itself.
+  const rightSquare = under.rightX ** 2 + under.rightY ** 2;
+  const downSquare = under.downX ** 2 + under.downY ** 2;
+  return points.map(([column, row]) => {
+    const x = column + 0.5 - under.originX;
+    const y = row + 0.5 - under.originY;
+    return [(x * under.rightX + y * under.rightY) / rightSquare, (x * under.downX + y * under.downY) / downSquare];
+  });
 }
 
 /**

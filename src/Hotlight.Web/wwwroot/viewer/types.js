@@ -68,7 +68,7 @@
  * @property {number} coarseScale the scale that is fetched first
  * @property {string} tableUrl one displayed grey (0 to 255) for every pixel value: how the image is shown at first
  * @property {string} modalityUrl one 64-bit float for every pixel value: its modality value
- * @property {string} signalUrl one 64-bit float for every pixel value: its linear signal; not found, with the reason, where there is none
+ * @property {string} signalUrl one 64-bit float for every pixel value: its linear signal; no content, with the reason in a header, where there is none
  * @property {number} columns
  * @property {number} rows
  * @property {number} pixelMaximum largest pixel value

@@ -6,7 +6,7 @@
 
 import { fetchBytes, fetchSignal } from "./fetching.js";
 import { Histogram } from "./histogram.js";
-import { equalised, mottle, noiseAt, underLens, valuesUnder } from "./lens.js";
+import { equalised, mottle, noiseAt, onLens, underLens, valuesUnder } from "./lens.js";
 import { join } from "./link.js";
 import { drawMarks } from "./marks.js";
 import { drawMeasures, endDeviation, pointsOf, reading } from "./measures.js";
@@ -758,7 +758,7 @@ export class Viewer {
     const values = valuesUnder(under, pyramid);
     const brightIsHigh = this.#brightIsHigh(facts);
     const greys = this.lens === "hot"
-      ? equalised(values, under.side, lens.radius, { pixelMaximum: facts.pixelMaximum, brightIsHigh })
+      ? equalised(values, under.side, lens.radius, { pixelMaximum: facts.pixelMaximum, brightIsHigh, field: facts.field ? onLens(facts.field, under) : null })
       : mottle(values, under.side, this.signal?.byValue ?? this.modality, brightIsHigh);
     if (this.sheet.width !== under.side) {
       this.sheet.width = under.side;
