@@ -52,8 +52,8 @@ internal sealed class StartedBench : IAsyncDisposable
     public async Task<IReadOnlyList<(string Title, string Path)>> DemoCasesAsync(IBrowser browser)
     {
         IPage page = await browser.NewPageAsync();
-        await page.GotoAsync(Address.ToString());
         page.SetDefaultTimeout(600_000);
+        await page.GotoAsync(Address.ToString());
         while (true)
         {
             await page.WaitForTimeoutAsync(2000);
