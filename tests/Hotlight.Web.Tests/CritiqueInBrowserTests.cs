@@ -190,6 +190,39 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
     }
 
     [SystemFileFact(BrowsedBench.Chromium)]
+    public async Task Line_GoesToItsEvidence_UnlessThatIsSwitchedOff()
+    {
+        CaseRecord record = await bench.KeepAsync("evidence");
+        IPage page = await bench.OpenCaseAsync(record);
+        string whole = (await page.Locator("[data-view=zoom]").TextContentAsync())!;
+
+        // The limb leaves the field above and below: its evidence is two sides of the field, its lines lie in a part of the image.
+        ChecklistLine line = (await bench.Cases.OpenAsync(record.Id)).Critique!.Lines.First(each => IsPart(each, 300, 250));
+        await page.Locator($"{ElementOf(line.Id)} .line-row").ClickAsync();
+        await page.WaitForFunctionAsync("(whole) => document.querySelector('[data-view=zoom]').textContent !== whole", whole);
+
+        // A line whose evidence is most of the image brings the whole of it back.
+        ChecklistLine other = (await bench.Cases.OpenAsync(record.Id)).Critique!.Lines.First(each => each.Evidence.Count == 0);
+        await page.Locator($"{ElementOf(other.Id)} .line-row").ClickAsync();
+        await page.WaitForFunctionAsync("(whole) => document.querySelector('[data-view=zoom]').textContent === whole", whole);
+
+        await page.Locator("[data-do=follows]").EvaluateAsync("(button) => button.click()");
+        await page.Locator($"{ElementOf(line.Id)} .line-row").ClickAsync();
+        await Assertions.Expect(page.Locator($"{ElementOf(line.Id)}.current")).ToBeVisibleAsync();
+        await page.WaitForTimeoutAsync(500);
+        Assert.Equal(whole, await page.Locator("[data-view=zoom]").TextContentAsync());
+        await page.Keyboard.PressAsync("z");
+        await page.WaitForFunctionAsync("(whole) => document.querySelector('[data-view=zoom]').textContent !== whole", whole);
+    }
+
+    private static bool IsPart(ChecklistLine line, int rows, int columns)
+    {
+        Core.PixelPoint[] points = [.. line.Evidence.SelectMany(evidence => evidence.Outlines).SelectMany(outline => outline)];
+        return points.Length > 0
+            && (points.Max(point => point.X) - points.Min(point => point.X)) * (points.Max(point => point.Y) - points.Min(point => point.Y)) < 0.4 * rows * columns;
+    }
+
+    [SystemFileFact(BrowsedBench.Chromium)]
     public async Task Draft_OfAPlan_IsThereAgainAfterThePageWasLost()
     {
         CaseRecord record = await bench.KeepAsync("draft");

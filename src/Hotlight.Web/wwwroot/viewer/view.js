@@ -113,6 +113,29 @@ export class View {
   }
 
   /**
+   * A part of the image in the middle, with as much around it as it is wide and high, never closer than two canvas pixels to a column.
+   * @param {PixelPoint[]} points what must be seen
+   * @returns {boolean} whether the part is small enough to be worth going to: less than half of the image's area
+   */
+  lookAt(points) {
+    if (points.length === 0) {
+      return false;
+    }
+    const xs = points.map((point) => point[0]);
+    const ys = points.map((point) => point[1]);
+    const across = Math.max(...xs) - Math.min(...xs) + 1;
+    const high = Math.max(...ys) - Math.min(...ys) + 1;
+    if (across * high >= 0.5 * this.columns * this.rows) {
+      return false;
+    }
+    const lengths = this.quarterTurns % 2 === 0 ? [across, high / this.aspect] : [high / this.aspect, across];
+    this.step = Math.min(Math.max((2 * lengths[0]) / this.width, (2 * lengths[1]) / this.height, 0.5), this.wholeStep);
+    this.centreX = (Math.max(...xs) + Math.min(...xs)) / 2 + 0.5;
+    this.centreY = (Math.max(...ys) + Math.min(...ys)) / 2 + 0.5;
+    return true;
+  }
+
+  /**
    * Zooms so that the place under a point of the canvas stays there.
    * @param {number} step image columns per canvas pixel
    * @param {number} x canvas pixels

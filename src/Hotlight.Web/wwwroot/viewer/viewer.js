@@ -18,6 +18,7 @@ import { displayTable } from "./window.js";
 
 const surround = /** @type {[number, number, number]} */ ([0.055, 0.06, 0.067]);
 const layersKept = "hotlight.layers.2";
+const followsKept = "hotlight.follows";
 const radiusKept = "hotlight.lens";
 const smallestRadius = 40;
 const largestRadius = 320;
@@ -125,6 +126,8 @@ export class Viewer {
     /** @type {Map<string, MarkStyle>} */
     this.styles = new Map();
     this.layers = new Set(readLayers());
+    this.follows = readFollows();
+    this.wentToEvidence = false;
     /** @type {Landmark[]} */
     this.landmarks = [];
     /** Name of the landmark that the next click places, or null. @type {string | null} */
@@ -283,6 +286,30 @@ export class Viewer {
   }
 
   /**
+   * Goes to the evidence of the line being judged: closer where it is a part of the image, the whole image where it is most of it or there is none.
+   * @param {boolean} [asked] whether the reader asks for it just now; otherwise only while "follows the line" is on
+   */
+  lookAtEvidence(asked = false) {
+    if (!this.facts || (!asked && !this.follows)) {
+      return;
+    }
+    if (this.view.lookAt(this.evidence.flatMap((mark) => mark.points))) {
+      this.fitted = false;
+      this.wentToEvidence = true;
+      this.#changed();
+    } else if (this.wentToEvidence || asked) {
+      this.fit();
+    }
+  }
+
+  /** Whether going to a line goes to its evidence too. */
+  toggleFollows() {
+    this.follows = !this.follows;
+    keep(followsKept, this.follows ? "on" : "off");
+    this.#reportStates();
+  }
+
+  /**
    * The reader's landmarks, and which one the next click places.
    * @param {Landmark[]} landmarks
    * @param {string | null} marking
@@ -302,6 +329,7 @@ export class Viewer {
   fit() {
     if (this.facts) {
       this.fitted = true;
+      this.wentToEvidence = false;
       this.view.fit();
       this.#changed();
     }
@@ -1122,6 +1150,7 @@ export class Viewer {
       case "t": this.turn("turn"); return true;
       case "x": this.turn("mirror"); return true;
       case "u": this.turn("upright"); return true;
+      case "z": this.lookAtEvidence(true); return true;
       case "d": this.setTool(this.tool === "ruler" ? null : "ruler"); return true;
       case "g": this.setTool(this.tool === "angle" ? null : "angle"); return true;
       case "p": this.#speak(this.#probeWords(true) || "The pointer is not on the image."); return true;
@@ -1191,6 +1220,8 @@ export class Viewer {
       case "close-histogram": this.showHistogram(false); break;
       case "histogram": this.showHistogram(!this.histogram.isShown); break;
       case "turn": case "turn-back": case "mirror": case "upright": this.turn(control.dataset.do); break;
+      case "follows": this.toggleFollows(); break;
+      case "evidence": this.lookAtEvidence(true); break;
       case "drag": this.dragMoves = !this.dragMoves; this.#reportStates(); break;
       case "ruler": case "angle": this.setTool(this.tool === control.dataset.do ? null : control.dataset.do); break;
       case "clear-measures": this.clearMeasures(); break;
@@ -1270,6 +1301,7 @@ export class Viewer {
       hot: this.lens === "hot",
       mottle: this.lens === "mottle",
       drag: this.dragMoves,
+      follows: this.follows,
       histogram: this.histogram.isShown,
       mirror: this.view.mirrored,
       ruler: this.tool === "ruler",
@@ -1498,6 +1530,15 @@ function keepMeasures(url, measures) {
     }
   } catch {
     // Without storage they last as long as the page.
+  }
+}
+
+/** @returns {boolean} */
+function readFollows() {
+  try {
+    return localStorage.getItem(followsKept) !== "off";
+  } catch {
+    return true;
   }
 }
 
