@@ -192,12 +192,12 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
     [SystemFileFact(BrowsedBench.Chromium)]
     public async Task Line_GoesToItsEvidence_UnlessThatIsSwitchedOff()
     {
-        CaseRecord record = await bench.KeepAsync("evidence");
+        CaseRecord record = await bench.KeepAsync("evidence", rows: 1800, columns: 1500);
         IPage page = await bench.OpenCaseAsync(record);
         string whole = (await page.Locator("[data-view=zoom]").TextContentAsync())!;
 
         // The limb leaves the field above and below: its evidence is two sides of the field, its lines lie in a part of the image.
-        ChecklistLine line = (await bench.Cases.OpenAsync(record.Id)).Critique!.Lines.First(each => IsPart(each, 300, 250));
+        ChecklistLine line = (await bench.Cases.OpenAsync(record.Id)).Critique!.Lines.First(each => IsPart(each, 1800, 1500));
         await page.Locator($"{ElementOf(line.Id)} .line-row").ClickAsync();
         await page.WaitForFunctionAsync("(whole) => document.querySelector('[data-view=zoom]').textContent !== whole", whole);
 
