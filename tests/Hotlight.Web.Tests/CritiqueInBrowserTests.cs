@@ -189,37 +189,30 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         await Assertions.Expect(one.Locator(".others")).ToBeHiddenAsync();
     }
 
+    // A 100 x 60 part in a canvas of 800 x 600: twice its size is seen, so max(200/800, 120/600, 0.5) = 0.5 columns a canvas pixel; 1000 x 600: max(2000/800, 1200/600) = 2.5.
     [SystemFileFact(BrowsedBench.Chromium)]
-    public async Task Line_GoesToItsEvidence_UnlessThatIsSwitchedOff()
+    [Trait("evidence", "analytic")]
+    public async Task Evidence_IsPutInTheMiddle_AtTwiceItsSize()
     {
-        CaseRecord record = await bench.KeepAsync("evidence", rows: 1800, columns: 1500);
-        IPage page = await bench.OpenCaseAsync(record);
-        string whole = (await page.Locator("[data-view=zoom]").TextContentAsync())!;
-
-        // The limb leaves the field above and below: its evidence is two sides of the field, its lines lie in a part of the image.
-        ChecklistLine line = (await bench.Cases.OpenAsync(record.Id)).Critique!.Lines.First(each => IsPart(each, 1800, 1500));
-        await page.Locator($"{ElementOf(line.Id)} .line-row").ClickAsync();
-        await page.WaitForFunctionAsync("(whole) => document.querySelector('[data-view=zoom]').textContent !== whole", whole);
-
-        // A line whose evidence is most of the image brings the whole of it back.
-        ChecklistLine other = (await bench.Cases.OpenAsync(record.Id)).Critique!.Lines.First(each => each.Evidence.Count == 0);
-        await page.Locator($"{ElementOf(other.Id)} .line-row").ClickAsync();
-        await page.WaitForFunctionAsync("(whole) => document.querySelector('[data-view=zoom]').textContent === whole", whole);
-
-        await page.Locator("[data-do=follows]").EvaluateAsync("(button) => button.click()");
-        await page.Locator($"{ElementOf(line.Id)} .line-row").ClickAsync();
-        await Assertions.Expect(page.Locator($"{ElementOf(line.Id)}.current")).ToBeVisibleAsync();
-        await page.WaitForTimeoutAsync(500);
-        Assert.Equal(whole, await page.Locator("[data-view=zoom]").TextContentAsync());
-        await page.Keyboard.PressAsync("z");
-        await page.WaitForFunctionAsync("(whole) => document.querySelector('[data-view=zoom]').textContent !== whole", whole);
-    }
-
-    private static bool IsPart(ChecklistLine line, int rows, int columns)
-    {
-        Core.PixelPoint[] points = [.. line.Evidence.SelectMany(evidence => evidence.Outlines).SelectMany(outline => outline)];
-        return points.Length > 0
-            && (points.Max(point => point.X) - points.Min(point => point.X)) * (points.Max(point => point.Y) - points.Min(point => point.Y)) < 0.4 * rows * columns;
+        IPage page = await bench.OpenAsync("/help");
+        double[] seen = await page.EvaluateAsync<double[]>("""
+            async () => {
+              const { View } = await import("/viewer/view.js");
+              const view = new View();
+              view.setImage(3000, 2400, 1);
+              view.setCanvas(800, 600);
+              view.fit();
+              const whole = view.step;
+              const small = view.lookAt([[500, 700], [599, 759]]);
+              const first = [view.step, ...view.toCanvas([549.5, 729.5])];
+              const large = view.lookAt([[500, 700], [1499, 1299]]);
+              const second = [view.step, ...view.toCanvas([999.5, 999.5])];
+              view.fit();
+              const most = view.lookAt([[0, 0], [2999, 2000]]);
+              return [whole, Number(small), ...first, Number(large), ...second, Number(most), view.step];
+            }
+            """);
+        Assert.Equal([4, 1, 0.5, 400, 300, 1, 2.5, 400, 300, 0, 4], seen);
     }
 
     [SystemFileFact(BrowsedBench.Chromium)]
