@@ -6,6 +6,7 @@ using Hotlight.Imaging;
 using Hotlight.Imaging.Dicom;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
+using Hotlight.Simulation;
 using Hotlight.Testing;
 
 namespace Hotlight.Privacy.Tests;
@@ -275,6 +276,17 @@ public sealed class DeidentifierTests
         }
 
         Assert.True(compared >= 10);
+    }
+
+    [Fact]
+    public void Clean_DemoCase_IsMeasuredTheSameBeforeAndAfter()
+    {
+        DemoCase demo = DemoCases.All.First(each => each.Id == "wrist-pa-good");
+        byte[] original = demo.Expose().Dicom;
+
+        DeidentifiedFile cleaned = new Deidentifier(Key).Clean(original, demo.FileName);
+
+        Assert.Equal(Measured(RadiographReader.Read(original, demo.FileName)), Measured(RadiographReader.Read(cleaned.Content, demo.FileName)));
     }
 
     private static string Measured(Radiograph radiograph)
