@@ -110,6 +110,77 @@ internal static class ExposureStore
         return paths;
     }
 
+    /// <summary>Makes what is missing of a series of the lab exposed twice, the part moved between, and returns the exposures' paths without their endings.</summary>
+    /// <param name="folder">Where they lie.</param>
+    /// <param name="count">How many.</param>
+    /// <param name="seed">Seed of the series.</param>
+    public static List<string> LabDoubles(string folder, int count, ulong seed)
+    {
+        folder = Path.Combine(folder, $"lab-doubles-{seed}");
+        Directory.CreateDirectory(folder);
+        List<string> paths = [];
+        for (int number = 0; number < count; number++)
+        {
+            (string part, string view) = Views[number % Views.Length];
+            string path = Path.Combine(folder, $"double-{number:000}-{part}-{view}");
+            paths.Add(path);
+            if (File.Exists(path + ".truth.json"))
+            {
+                continue;
+            }
+
+            Console.Error.Write($"\rmaking {paths.Count} of {count}  {Path.GetFileName(path),-44}");
+            var random = new Random(unchecked((int)((seed * 0x9E3779B97F4A7C15UL) ^ ((ulong)number * 668265263UL))));
+            double In(double from, double to) => from + ((to - from) * random.NextDouble());
+            (double sin, double cos) = Math.SinCos(In(0, 2 * Math.PI));
+            double way = In(6, 35);
+            double turn = random.Next(2) == 0 ? 0 : In(-12, 12);
+            double lean = random.Next(2) == 0 ? 0 : In(-12, 12);
+            SceneDocument start = SceneStarts.For(part, view) with
+            {
+                Seed = seed + (ulong)(1000 * number),
+                SecondExposure = new SceneSecondExposure { ShiftMm = [way * cos, way * sin], TurnDegrees = turn, LeanDegrees = lean, ExposureShare = In(0.3, 1) },
+            };
+            LabExposure exposure = Simulation.Lab.Expose(start);
+            string name = Path.GetFileName(path);
+            File.WriteAllBytes(path + ".processing.dcm", exposure.ForProcessing());
+            File.WriteAllBytes(path + ".presentation.dcm", exposure.ForPresentation());
+            File.WriteAllText(path + ".truth.json", exposure.TruthFile([name + ".processing.dcm", name + ".presentation.dcm"]));
+        }
+
+        Console.Error.WriteLine();
+        return paths;
+    }
+
+    /// <summary>Makes what is missing of a series of the second generator with two bodies and two beams on each receptor, and returns the exposures' paths without their endings.</summary>
+    /// <param name="folder">Where they lie.</param>
+    /// <param name="count">How many.</param>
+    /// <param name="seed">Seed of the series.</param>
+    public static List<string> ElsewhereDoubles(string folder, int count, ulong seed)
+    {
+        folder = Path.Combine(folder, $"elsewhere-doubles-{seed}");
+        Directory.CreateDirectory(folder);
+        List<string> paths = [];
+        for (int number = 0; number < count; number++)
+        {
+            var plan = new ElsewherePlan(number, seed);
+            string path = Path.Combine(folder, $"double-{number:000}-{plan.Form.Name}");
+            paths.Add(path);
+            if (!File.Exists(path + ".truth.json"))
+            {
+                Console.Error.Write($"\rmaking {paths.Count} of {count}  {Path.GetFileName(path),-44}");
+                double share = 0.3 + (0.7 * new Random(unchecked((int)((seed * 0x9E3779B97F4A7C15UL) ^ ((ulong)number * 374761393UL)))).NextDouble());
+
+                // The same form again, drawn anew: its number is the same but for whole rounds of the forms.
+                var second = new ElsewherePlan(number + (BodyForm.All.Length * 1000), seed);
+                ElsewhereFiles.Write(folder, Path.GetFileName(path), new ElsewhereExposure(plan, second, share));
+            }
+        }
+
+        Console.Error.WriteLine();
+        return paths;
+    }
+
     /// <summary>The same of the second generator.</summary>
     /// <param name="folder">Where they lie.</param>
     /// <param name="count">How many.</param>

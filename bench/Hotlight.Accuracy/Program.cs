@@ -30,12 +30,17 @@ try
         sets.Add(("the lab, words", ExposureStore.LabWords(folder, settings.Words, settings.Seed)));
         sets.Add(("elsewhere, words", ExposureStore.Elsewhere(folder, settings.Words, settings.Seed, words: true)));
     }
+    else if (settings.Doubles > 0)
+    {
+        sets.Add(("the lab, exposed twice", ExposureStore.LabDoubles(folder, settings.Doubles, settings.Seed)));
+        sets.Add(("elsewhere, exposed twice", ExposureStore.ElsewhereDoubles(folder, settings.Doubles, settings.Seed)));
+    }
     else if (settings.PerKind > 0)
     {
         sets.Add(("the lab", ExposureStore.Lab(folder, settings.PerKind, settings.Seed)));
     }
 
-    if (settings.Words == 0 && settings.Elsewhere > 0)
+    if (settings.Words == 0 && settings.Doubles == 0 && settings.Elsewhere > 0)
     {
         sets.Add(("elsewhere", ExposureStore.Elsewhere(folder, settings.Elsewhere, settings.Seed)));
     }

@@ -14,6 +14,7 @@ internal sealed record Settings
           --per-kind N    exposures of the phantom lab for each of its kinds of fault, and N of all faults together; 24 unless told, 0 for none
           --elsewhere N   exposures of the second generator; none unless told
           --words N       N exposures of each generator with words (LEFT, RECHTS, IZQ, ...) in place of letters, measured with those words given; no other series then
+          --doubles N     N exposures of each generator exposed twice; no other series then
           --seed S        seed of both series; 1 unless told
           --keep FOLDER   exposures are written there once and read again by later runs; else in a temporary folder that is removed
           --real FOLDER   the shared data folder with radiographs-photo, radiographs-dicom and phantoms, against bench/truth/radiographs.json
@@ -36,6 +37,9 @@ internal sealed record Settings
 
     /// <summary>Exposures of each generator with words; 0 for the other series.</summary>
     public int Words { get; init; }
+
+    /// <summary>Exposures of each generator exposed twice; 0 for the other series.</summary>
+    public int Doubles { get; init; }
 
     /// <summary>Seed of both.</summary>
     public ulong Seed { get; init; } = 1;
@@ -71,6 +75,7 @@ internal sealed record Settings
                 "--per-kind" => settings with { PerKind = Count() },
                 "--elsewhere" => settings with { Elsewhere = Count() },
                 "--words" => settings with { Words = Count() },
+                "--doubles" => settings with { Doubles = Count() },
                 "--seed" => settings with { Seed = ulong.TryParse(Next(), NumberStyles.None, CultureInfo.InvariantCulture, out ulong seed) ? seed : throw new ArgumentException("--seed needs a whole number.") },
                 "--keep" => settings with { Keep = Next() },
                 "--real" => settings with { Real = Next() },

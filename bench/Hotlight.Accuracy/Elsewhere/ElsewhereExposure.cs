@@ -26,18 +26,33 @@ internal sealed class ElsewhereExposure
 
     /// <summary>Makes the exposure of a plan.</summary>
     /// <param name="plan">The plan.</param>
-    public ElsewhereExposure(ElsewherePlan plan)
+    /// <param name="second">A second exposure on the same receptor, of the same form; null for none.</param>
+    /// <param name="secondShare">Its signal over what its own plan gives.</param>
+    public ElsewhereExposure(ElsewherePlan plan, ElsewherePlan? second = null, double secondShare = 0)
     {
         this.plan = plan;
+        IsDouble = second is not null;
         Skin = new Raster<float>(plan.Rows, plan.Columns);
         Bone = new Raster<float>(plan.Rows, plan.Columns);
         Clean = Signal();
+        if (second is not null)
+        {
+            ReadOnlySpan<float> other = new ElsewhereExposure(second).Clean.Samples;
+            for (int k = 0; k < other.Length; k++)
+            {
+                Clean.Samples[k] += (float)secondShare * other[k];
+            }
+        }
+
         Saturation = Clean.Samples.ToArray().Max() * (plan.Kind == "exposure" && plan.DeviationIndex > 2 ? 0.35 : 1.3);
         Read = Noisy();
     }
 
     /// <summary>The plan.</summary>
     public ElsewherePlan Plan => plan;
+
+    /// <summary>Whether the receptor was exposed twice.</summary>
+    public bool IsDouble { get; }
 
     /// <summary>Skin to skin, in mm.</summary>
     public Raster<float> Skin { get; }

@@ -360,6 +360,11 @@ internal static class ElsewhereFiles
             found.Add(new JsonObject { ["kind"] = "grid-lines", ["linesPerMm"] = Math.Round(plan.LinesPerMm, 4) });
         }
 
+        if (exposure.IsDouble)
+        {
+            found.Add(new JsonObject { ["kind"] = "double-exposure" });
+        }
+
         if (plan.CutOffShare > 0)
         {
             found.Add(new JsonObject { ["kind"] = "grid-cut-off" });

@@ -118,6 +118,7 @@ public static class ArtifactMeasure
 
         AddObjects();
         AddCutOff();
+        AddDouble();
         return Figure<ArtifactsMeasurement>.Measured(new ArtifactsMeasurement
         {
             Found = [.. found.OrderByDescending(artifact => artifact.Confidence)],
@@ -215,6 +216,25 @@ public static class ArtifactMeasure
             }
 
             cannot.Add("Of grid cut-off only a fall to one side by more than a third is told: less may be the heel effect, and a grid off centre lowers the exposure evenly, as a low mAs does.");
+        }
+
+        void AddDouble()
+        {
+            if (DoubleExposure.Find(scan, scale, span, cellMm) is not { } sign)
+            {
+                return;
+            }
+
+            found.Add(new FoundArtifact
+            {
+                Kind = ArtifactKind.DoubleExposure,
+                Center = Round(new PixelPoint(X: (sign.From.X + sign.To.X) / 2, Y: (sign.From.Y + sign.To.Y) / 2)),
+                LineFrom = Round(sign.From),
+                LineTo = Round(sign.To),
+                ContrastPercent = Math.Round(scale.Percent(sign.Contrast), 1),
+                ContrastBasis = scale.ContrastBasis,
+                Confidence = Confidence(sign.Strength),
+            });
         }
 
         void AddObjects()

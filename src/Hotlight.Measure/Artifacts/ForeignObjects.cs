@@ -52,6 +52,15 @@ internal static class ForeignObjects
     private const double LeastWideLogarithm = 1.5;
     private const double MostWideLogarithm = 1.8;
 
+    // Fainter things, such as a plastic button or thin metal over bone, are told from bone by a sharp border that closes around them: limits and floors of
+    // their edge as above, and what shares of the border must be sharp and of the whole be enclosed.
+    private const double FaintOverUsual = 5;
+    private const double LeastFaintLogarithm = 0.55;
+    private const double FaintOfRange = 0.22;
+    private const double LeastSharpClosed = 0.9;
+    private const double FilledOverRim = 1.1;
+    private const double MostFaintMm2 = 900;
+
     // Clear places an object must have together, in mm²: the anatomy's largest values are single cells.
     private const double LeastClearMm2 = 0.7;
 
@@ -109,7 +118,18 @@ internal static class ForeignObjects
             float thinLimit = (float)Math.Max(usualThin, scale.IsLogarithm ? LeastThinLogarithm : ThinOfRange * range);
             float wideLimit = (float)(scale.IsLogarithm ? Math.Clamp(usualWide, LeastWideLogarithm, MostWideLogarithm) : Math.Max(usualWide, WideOfRange * range));
             bool[] mask = Grow(near, thin, ridge, inside, rows, columns, thinLimit, wideLimit);
-            return Objects(pixels, values, scan, mask, thin, near, ridge, inside, 0.5f * thinLimit, cellMm);
+            float[] thinAgain = thin.AsSpan(0, count).ToArray();
+            List<DenseObject> found = Objects(pixels, values, scan, mask, thin, near, ridge, inside, 0.5f * thinLimit, cellMm, closed: false);
+            float fainter = (float)(scale.IsLogarithm ? Math.Clamp(FaintOverUsual * usualWide / WideOverUsual, LeastFaintLogarithm, wideLimit) : Math.Max(FaintOverUsual * usualWide / WideOverUsual, FaintOfRange * range));
+            for (int at = 0; at < count; at++)
+            {
+                thinAgain[at] = mask[at] ? 0 : thinAgain[at];
+                inside[at] &= !mask[at];
+            }
+
+            bool[] again = Grow(near, thinAgain, ridge, inside, rows, columns, float.PositiveInfinity, fainter);
+            found.AddRange(Objects(pixels, values, scan, again, thinAgain, near, ridge, inside, 0.5f * fainter, cellMm, closed: true).Where(one => !found.Exists(other => other.Center.DistancePixelsTo(one.Center) * cellMm / scan.Step < GapMm)));
+            return found;
         }
         finally
         {
@@ -321,7 +341,7 @@ internal static class ForeignObjects
         return mask;
     }
 
-    private static List<DenseObject> Objects(ReadOnlyRaster<ushort> pixels, float[] values, ArtifactScan scan, bool[] mask, float[] strength, float[] edge, float[] ridge, bool[] inside, float sharp, double cellMm)
+    private static List<DenseObject> Objects(ReadOnlyRaster<ushort> pixels, float[] values, ArtifactScan scan, bool[] mask, float[] strength, float[] edge, float[] ridge, bool[] inside, float sharp, double cellMm, bool closed)
     {
         int rows = scan.ReducedRows, columns = scan.ReducedColumns, gap = Math.Max(1, (int)Math.Round(GapMm / cellMm / 2));
         int fieldCells = inside.AsSpan().Count(true);
@@ -333,6 +353,11 @@ internal static class ForeignObjects
             double ridges = own.Sum(at => (double)ridge[at]), rises = own.Sum(at => (double)edge[at]);
             FillDense(own);
             if (own.Count == rim && ridges < LeastRidgeOfEdge * rises)
+            {
+                continue;
+            }
+
+            if (closed && (own.Count < FilledOverRim * rim || own.Count * cellMm * cellMm > MostFaintMm2 || SharpBorder(own) < LeastSharpClosed))
             {
                 continue;
             }

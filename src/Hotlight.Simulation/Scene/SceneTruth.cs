@@ -65,7 +65,7 @@ public sealed record MarkerTruth(char Letter, TrueMarkerKind Kind, PixelPoint Ce
 public sealed record LandmarkTruth(string Name, PixelPoint Pixel, double HeightMm, bool InsideField);
 
 /// <summary>Something that does not belong in the image.</summary>
-/// <param name="Kind">As the measurement document names it: grid-lines, dead-line, dead-pixels, foreign-object or gain-step.</param>
+/// <param name="Kind">As the measurement document names it: grid-lines, dead-line, dead-pixels, foreign-object, gain-step or double-exposure.</param>
 /// <param name="Thing">What it is, such as "ring"; null where the kind says it all.</param>
 /// <param name="Center">Its middle, in pixels; null for what covers the whole image.</param>
 /// <param name="AreaMm2">Area on the receptor, in mm²; null where it has none.</param>

@@ -252,6 +252,11 @@ internal sealed class XRayBeam
             yield return new ArtifactTruth("grid-lines", null, null, null, through.AliasedLineFrequencyPerMm(spacing));
         }
 
+        if (scene.SecondExposure is not null && scene.Part is not null)
+        {
+            yield return new ArtifactTruth("double-exposure", null, null, null, null);
+        }
+
         if (scene.Receptor.DeadElements > 0)
         {
             // They are scattered by chance, so their number is that asked for only on average.
