@@ -141,6 +141,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
               viewer.setLandmarks([{ id: "here", label: "here", number: 1, x: null, y: null }], "here");
             }
             """);
+        await Assertions.Expect(page.Locator("[data-do=layer][data-layer=landmarks]")).Not.ToHaveAttributeAsync("data-empty", "");
         await page.Mouse.ClickAsync(at.WholeX + 50, at.WholeY + 30);
 
         JsonElement placed = await page.EvaluateAsync<JsonElement>("() => window.placed");

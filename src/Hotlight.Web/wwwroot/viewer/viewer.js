@@ -17,7 +17,7 @@ import { View, turnedWords } from "./view.js";
 import { displayTable } from "./window.js";
 
 const surround = /** @type {[number, number, number]} */ ([0.055, 0.06, 0.067]);
-const layersKept = "hotlight.layers.2";
+const layersKept = "hotlight.layers.3";
 const followsKept = "hotlight.follows";
 const radiusKept = "hotlight.lens";
 const smallestRadius = 40;
@@ -321,6 +321,7 @@ export class Viewer {
     }
     this.marking = marking;
     this.stage.toggleAttribute("data-marking", marking !== null);
+    this.#reportLayers();
     this.#reportStates();
     this.#queue();
   }
@@ -762,7 +763,8 @@ export class Viewer {
       casingPixels: facts.casingPixels,
       layers: this.layers,
       evidence: this.evidence,
-      landmarks: this.landmarks,
+      // Whoever marks a landmark sees those that are marked.
+      landmarks: this.layers.has("landmarks") || this.marking !== null ? this.landmarks : [],
       aim: byKey && (this.marking !== null || this.tool !== null) ? [this.view.width / 2, this.view.height / 2] : null,
       shade: facts.field ? { image: [[-0.5, -0.5], [facts.columns - 0.5, -0.5], [facts.columns - 0.5, facts.rows - 0.5], [-0.5, facts.rows - 0.5]], outline: facts.field } : null,
     });
@@ -1370,7 +1372,7 @@ export class Viewer {
       if (control instanceof HTMLElement) {
         const layer = control.dataset.layer ?? "";
         control.setAttribute("aria-pressed", String(this.layers.has(layer)));
-        control.toggleAttribute("data-empty", layer === "shade" ? !this.facts?.field : layer !== "evidence" && !present.has(layer));
+        control.toggleAttribute("data-empty", layer === "shade" ? !this.facts?.field : layer === "landmarks" ? this.landmarks.length === 0 : layer !== "evidence" && !present.has(layer));
       }
     }
   }
@@ -1553,5 +1555,5 @@ function readLayers() {
     // No storage, or not ours: the first choice below stands.
   }
   // The places of mottle and the measured edges cover the anatomy: they are shown with their line of the checklist, or when asked for.
-  return ["shade", "field", "skin", "tighter", "lost", "markers", "artifacts", "evidence"];
+  return ["shade", "field", "skin", "tighter", "lost", "markers", "artifacts", "landmarks", "evidence"];
 }
