@@ -61,9 +61,13 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         await page.Locator(".own-verdict button").ClickAsync();
         await Assertions.Expect(page.Locator(".verdict-more")).ToContainTextAsync("both are kept");
         await BrowsedBench.AssertAccessibleAsync(page);
+        ILocator done = page.Locator(".head-acts button", new() { HasText = "Done" });
+        await done.ClickAsync();
+        await Assertions.Expect(done).ToHaveAttributeAsync("aria-pressed", "true");
 
         // What the page shows is what is kept.
         OpenCase kept = await bench.Cases.OpenAsync(record.Id);
+        Assert.Equal(CaseState.Done, kept.Record.State);
         Assert.Empty(kept.Critique!.Verdict.Open);
         Assert.Equal("seen on the ulna", kept.Answers!.Lines[missed].Remark);
         Assert.NotNull(kept.Answers.Lines[missed].Miss);
@@ -130,12 +134,13 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
 
         // An own change and an own verdict.
         await page.Keyboard.PressAsync("Escape");
-        if (!await page.Locator("#verdict-more").IsVisibleAsync())
+        for (int press = 0; press < 3 && !await page.Locator("#verdict-more .own-verdict").IsVisibleAsync(); press++)
         {
             await page.Keyboard.PressAsync("v");
-            await page.WaitForSelectorAsync("#verdict-more .own-verdict");
+            await page.WaitForTimeoutAsync(2000);
         }
 
+        await page.WaitForSelectorAsync("#verdict-more .own-verdict");
         await TabUntilAsync(page, "document.activeElement.tagName === 'BUTTON' && document.activeElement.textContent.includes('add a change of your own')");
         await page.Keyboard.PressAsync("Enter");
         await page.WaitForSelectorAsync(".plan-own textarea");
