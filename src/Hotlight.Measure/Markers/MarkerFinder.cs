@@ -23,7 +23,7 @@ internal static class MarkerFinder
             for (int column = 0; column < columns; column++)
             {
                 int i = (row * columns) + column;
-                if (answer[i] < least || !IsHighest(answer, rows, columns, row, column))
+                if (!(answer[i] >= least) || !IsHighest(answer, rows, columns, row, column))
                 {
                     continue;
                 }
@@ -32,6 +32,12 @@ internal static class MarkerFinder
 
                 // 24 cells are the height whose logarithm is 0; beyond 1.6 the finder was never trained.
                 double height = 24 * Math.Exp(Math.Clamp(answer[(3 * plane) + i], -1.6f, 1.6f));
+                // What is no number is no place.
+                if (!double.IsFinite(x + y + height))
+                {
+                    continue;
+                }
+
                 found.Add(new MarkerCandidate(ToPixel(x, image.Step), ToPixel(y, image.Step), height * image.Step, 1 / (1 + Math.Exp(-answer[i]))));
             }
         }

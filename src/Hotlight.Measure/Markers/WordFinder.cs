@@ -31,7 +31,7 @@ internal static class WordFinder
             for (int column = 0; column < columns; column++)
             {
                 int i = (row * columns) + column;
-                if (answer[i] < least || !MarkerFinder.IsHighest(answer, rows, columns, row, column))
+                if (!(answer[i] >= least) || !MarkerFinder.IsHighest(answer, rows, columns, row, column))
                 {
                     continue;
                 }
@@ -41,6 +41,11 @@ internal static class WordFinder
                 // 24 cells are the height whose logarithm is 0; beyond 1.6 the finder was never trained.
                 double height = 24 * Math.Exp(Math.Clamp(answer[(3 * plane) + i], -1.6f, 1.6f));
                 double direction = Math.Atan2(answer[(5 * plane) + i], answer[(4 * plane) + i]) / 2;
+                if (!double.IsFinite(x + y + height + direction))
+                {
+                    continue;
+                }
+
                 found.Add(new WordCandidate(MarkerFinder.ToPixel(x, image.Step), MarkerFinder.ToPixel(y, image.Step), height * image.Step, direction, 1 / (1 + Math.Exp(-answer[i]))));
             }
         }

@@ -195,7 +195,7 @@ internal static class WordReader
         }
 
         // Five columns are about 0.6 heights, less than any word of two letters.
-        if (count < 5)
+        if (count < 5 || !double.IsFinite(along + offset + height + weight))
         {
             return line;
         }
