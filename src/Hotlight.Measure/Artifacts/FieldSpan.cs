@@ -68,8 +68,9 @@ internal sealed class FieldSpan
                 }
             }
 
-            span.first[row] = Math.Max(0, (int)Math.Ceiling(from - 1e-6));
-            span.end[row] = Math.Min(columns, (int)Math.Floor(to + 1e-6) + 1);
+            // A side a billionth off the level puts both ends far beyond the frame: kept to it, so that no sum or difference of them overflows.
+            span.first[row] = (int)Math.Clamp(Math.Ceiling(from - 1e-6), 0, columns);
+            span.end[row] = (int)Math.Clamp(Math.Floor(to + 1e-6) + 1, 0, columns);
         }
 
         return span;
