@@ -132,7 +132,7 @@ public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
             Assert.Equal(2 * 1024 * 1024, new FileInfo(part).Length);
             second = await BenchProcess.StartAsync(port, folder["data"]);
 
-            await Assertions.Expect(page.Locator(".case-table tbody tr, .worklist tbody tr").First).ToBeVisibleAsync();
+            await Assertions.Expect(page.Locator(".case-table tbody tr[data-line]").First).ToBeVisibleAsync();
             Assert.Equal("0", offsets[0]);
             Assert.DoesNotContain("0", offsets.Skip(1));
             Assert.Empty(Directory.GetFiles(folder["data/arriving"]));
