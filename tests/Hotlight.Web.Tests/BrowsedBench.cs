@@ -20,6 +20,9 @@ public sealed class BrowsedBench : IAsyncLifetime, IDisposable
     private IBrowser? browser;
     private WebApplication? bench;
 
+    // A file that is already kept makes no second case: every test has an exposure of its own.
+    private int seed;
+
     /// <summary>Where the bench answers.</summary>
     public Uri Address => Bench.AddressOf(bench!);
 
@@ -75,9 +78,9 @@ public sealed class BrowsedBench : IAsyncLifetime, IDisposable
         => (T)bench!.Services.GetService(typeof(T))!;
 
     /// <summary>Keeps an invented limb as a case, with a projection where one is named.</summary>
-    public async Task<CaseRecord> KeepAsync(string title, string? projectionId = "wrist-pa", int seed = 1, int rows = 300, int columns = 250)
+    public async Task<CaseRecord> KeepAsync(string title, string? projectionId = "wrist-pa", int rows = 300, int columns = 250)
     {
-        Radiograph limb = InventedExposure.Limb(rows, columns, seed);
+        Radiograph limb = InventedExposure.Limb(rows, columns, Interlocked.Increment(ref seed));
         string path = folder[$"{Guid.NewGuid():N}.dcm"];
         InventedExposure.Write(limb, path);
         await using FileStream file = File.OpenRead(path);

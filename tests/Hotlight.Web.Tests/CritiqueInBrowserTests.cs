@@ -246,8 +246,8 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
     [SystemFileFact(BrowsedBench.Chromium)]
     public async Task Compare_SaysWhatWasPutRight_AndFollowsWhatIsAnswered()
     {
-        CaseRecord original = await bench.KeepAsync("original", seed: 2);
-        CaseRecord repeat = await bench.KeepAsync("the repeat", seed: 3);
+        CaseRecord original = await bench.KeepAsync("original");
+        CaseRecord repeat = await bench.KeepAsync("the repeat");
         OpenCase open = await bench.Cases.OpenAsync(original.Id);
         string line = open.Critique!.Lines.First(each => each is { Required: true, Weight: Catalogue.Weight.Repeat, Section: ChecklistSection.Positioning }).Id;
         string question = open.Critique.Lines.First(each => each.Id == line).Question;
