@@ -16,11 +16,12 @@ public sealed class ProjectReferenceTests
         ["Catalogue"] = ["Core"],
         ["Positioning"] = ["Core", "Measure", "Catalogue"],
         ["Technique"] = ["Core"],
+        ["Statistics"] = ["Core"],
         ["Judgement"] = ["Core", "Imaging", "Measure", "Catalogue", "Positioning", "Technique"],
         ["Simulation"] = ["Core", "Imaging"],
         ["Records"] = ["Core", "Imaging", "Catalogue"],
         ["Drawing"] = ["Core", "Imaging", "Measure"],
-        ["Workflows"] = ["Core", "Imaging", "Privacy", "Measure", "Catalogue", "Positioning", "Judgement", "Technique", "Simulation", "Drawing", "Records"],
+        ["Workflows"] = ["Core", "Imaging", "Privacy", "Measure", "Catalogue", "Positioning", "Judgement", "Technique", "Statistics", "Simulation", "Drawing", "Records"],
         ["Store"] = ["Core", "Workflows"],
         ["Store.Sqlite"] = ["Store"],
         ["Web"] = ["Workflows", "Store.Sqlite"],
@@ -39,6 +40,7 @@ public sealed class ProjectReferenceTests
         ["Microsoft.ML"] = ["Measure"],
         ["JsonSchema.Net"] = ["Catalogue"],
         ["Markdig"] = ["Web"],
+        ["MathNet"] = ["Statistics"],
     };
 
     private static IEnumerable<string> RoomNames
