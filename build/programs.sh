@@ -51,7 +51,7 @@ build_program() {
   (
     # One build at a time: a second call waits for the first and then finds its work done.
     flock 9
-    say "building the $([ "$name" = cli ] && echo 'command line' || echo bench) (once; about a minute)"
+    say "building the $([ "$name" = cli ] && echo 'command line' || echo bench) (once; some minutes)"
     rm -rf "$root/artifacts/$name"
     # Ahead-of-time code makes a short call several times faster; without its compiler package the plain build still works.
     publish_program "$project" "$name" "$log" -p:PublishReadyToRun=true --runtime "$(runtime_name)" ||

@@ -41,13 +41,7 @@ internal static class ExposureStore
                 SceneDocument start = SceneStarts.For(part, view);
                 start = start with { Seed = seed + (ulong)(1000 * number) };
                 string[] kinds = LabKinds[kind] == "all" ? LabKinds[..^1] : [LabKinds[kind]];
-                LabExposure exposure = Simulation.Lab.Expose(SceneSeries.Vary(start, 1, kinds).Single());
-                string name = Path.GetFileName(path);
-                File.WriteAllBytes(path + ".processing.dcm", exposure.ForProcessing());
-                File.WriteAllBytes(path + ".presentation.dcm", exposure.ForPresentation());
-
-                // Last, so that an exposure that was broken off is made again.
-                File.WriteAllText(path + ".truth.json", exposure.TruthFile([name + ".processing.dcm", name + ".presentation.dcm"]));
+                Write(path, SceneSeries.Vary(start, 1, kinds).Single());
             }
         }
 
@@ -99,11 +93,7 @@ internal static class ExposureStore
                 Mirrored = !drawn && random.Next(4) == 0,
                 CentreMm = [(random.Next(2) == 0 ? 1 : -1) * ((width / 2) - reachX), (random.Next(2) == 0 ? 1 : -1) * ((tall / 2) - reachY)],
             };
-            LabExposure exposure = Simulation.Lab.Expose(start with { Seed = seed + (ulong)(1000 * number), Marker = marker });
-            string name = Path.GetFileName(path);
-            File.WriteAllBytes(path + ".processing.dcm", exposure.ForProcessing());
-            File.WriteAllBytes(path + ".presentation.dcm", exposure.ForPresentation());
-            File.WriteAllText(path + ".truth.json", exposure.TruthFile([name + ".processing.dcm", name + ".presentation.dcm"]));
+            Write(path, start with { Seed = seed + (ulong)(1000 * number), Marker = marker });
         }
 
         Console.Error.WriteLine();
@@ -141,11 +131,7 @@ internal static class ExposureStore
                 Seed = seed + (ulong)(1000 * number),
                 SecondExposure = new SceneSecondExposure { ShiftMm = [way * cos, way * sin], TurnDegrees = turn, LeanDegrees = lean, ExposureShare = In(0.3, 1) },
             };
-            LabExposure exposure = Simulation.Lab.Expose(start);
-            string name = Path.GetFileName(path);
-            File.WriteAllBytes(path + ".processing.dcm", exposure.ForProcessing());
-            File.WriteAllBytes(path + ".presentation.dcm", exposure.ForPresentation());
-            File.WriteAllText(path + ".truth.json", exposure.TruthFile([name + ".processing.dcm", name + ".presentation.dcm"]));
+            Write(path, start);
         }
 
         Console.Error.WriteLine();
@@ -205,5 +191,16 @@ internal static class ExposureStore
 
         Console.Error.WriteLine();
         return paths;
+    }
+
+    private static void Write(string path, SceneDocument scene)
+    {
+        LabExposure exposure = Simulation.Lab.Expose(scene);
+        string name = Path.GetFileName(path);
+        File.WriteAllBytes(path + ".processing.dcm", exposure.ForProcessing());
+        File.WriteAllBytes(path + ".presentation.dcm", exposure.ForPresentation());
+
+        // Last, so that an exposure that was broken off is made again.
+        File.WriteAllText(path + ".truth.json", exposure.TruthFile([name + ".processing.dcm", name + ".presentation.dcm"]));
     }
 }

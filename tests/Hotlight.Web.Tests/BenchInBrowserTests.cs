@@ -1,6 +1,4 @@
 using System.Text.Json;
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Hotlight.Imaging;
 using Hotlight.Imaging.Display;
 using Hotlight.Testing;
@@ -12,27 +10,10 @@ namespace Hotlight.Web.Tests;
 /// <summary>The bench as a reader meets it, in the system's Chromium.</summary>
 public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
 {
-    private const string Chromium = "/usr/bin/chromium";
-    private const float PatienceMs = 60_000;
     private readonly ScratchFolder folder = new();
-    private IPlaywright? playwright;
-    private IBrowser? browser;
+    private SystemChromium? browser;
 
-    public async Task InitializeAsync()
-    {
-        if (!File.Exists(Chromium))
-        {
-            return;
-        }
-
-        playwright = await Playwright.CreateAsync();
-        browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
-        {
-            ExecutablePath = Chromium,
-            Timeout = PatienceMs,
-            Args = ["--no-sandbox", "--disable-background-networking", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"],
-        });
-    }
+    public async Task InitializeAsync() => browser = await SystemChromium.LaunchAsync(withGraphics: true);
 
     public async Task DisposeAsync()
     {
@@ -40,13 +21,11 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         {
             await browser.DisposeAsync();
         }
-
-        playwright?.Dispose();
     }
 
     public void Dispose() => folder.Dispose();
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Critique_ByKeyboardWithTheServerKilledInBetween_NothingAcknowledgedIsLost()
     {
         int port = BenchProcess.FreePort();
@@ -54,13 +33,13 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         await File.WriteAllTextAsync(folder["letter.txt"], "Dear colleague, this is not a radiograph.");
         using BenchProcess first = await BenchProcess.StartAsync(port, folder["data"]);
         IPage page = await OpenAsync(first.Address);
-        List<string> complaints = Complaints(page);
+        List<string> complaints = SystemChromium.Complaints(page);
 
         // Two files at once: one is refused with a sentence, the other goes on.
         await page.Locator("input[type=file]").SetInputFilesAsync([folder["letter.txt"], folder["limb.dcm"]]);
         await Assertions.Expect(page.Locator(".arrivals li.refused")).ToContainTextAsync("letter.txt");
         await Assertions.Expect(page.Locator(".arrivals li.kept")).ToContainTextAsync("limb.dcm");
-        await AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
         await page.Locator(".arrivals li.kept a").ClickAsync();
         await page.WaitForSelectorAsync(".viewer[data-state=shown]");
 
@@ -85,7 +64,7 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         await page.Keyboard.TypeAsync("cut off at the border");
         await WaitUntilRemarksAreKeptAsync(page);
         await Assertions.Expect(page.Locator($"#{secondLine} textarea")).ToHaveValueAsync("cut off at the border");
-        await AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
 
         first.Kill();
         using BenchProcess second = await BenchProcess.StartAsync(port, folder["data"]);
@@ -108,13 +87,13 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         Assert.Empty(complaints);
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Landmarks_ByMouseAndByKeyboard_AreMarkedToldAndTakenBack()
     {
         InventedExposure.Write(InventedExposure.Limb(rows: 600, columns: 500), folder["limb.dcm"]);
         using BenchProcess bench = await BenchProcess.StartAsync(BenchProcess.FreePort(), folder["data"]);
         IPage page = await OpenAsync(bench.Address);
-        List<string> complaints = Complaints(page);
+        List<string> complaints = SystemChromium.Complaints(page);
         await page.Locator("input[type=file]").SetInputFilesAsync(folder["limb.dcm"]);
         await page.Locator(".arrivals li.kept a").ClickAsync();
         await page.WaitForSelectorAsync(".viewer[data-state=shown]");
@@ -136,7 +115,7 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         await stage.FocusAsync();
         await page.Keyboard.PressAsync("Enter");
         await Assertions.Expect(rows.Nth(2)).ToHaveClassAsync("current");
-        await AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
         await page.Keyboard.PressAsync("Escape");
         await Assertions.Expect(stage).Not.ToHaveAttributeAsync("data-marking", "");
 
@@ -146,13 +125,13 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         Assert.Empty(complaints);
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Verdict_BecomesRepeat_OpensByItselfAndKeepsCostAndGainInSight()
     {
         InventedExposure.Write(InventedExposure.Limb(rows: 300, columns: 250), folder["limb.dcm"]);
         await using BenchInTest bench = await BenchInTest.StartAsync(folder["data"]);
         IPage page = await OpenAsync(bench.Address);
-        List<string> complaints = Complaints(page);
+        List<string> complaints = SystemChromium.Complaints(page);
         await page.Locator("input[type=file]").SetInputFilesAsync([folder["limb.dcm"]]);
         await page.Locator(".arrivals li.kept a").ClickAsync();
         await page.Locator(".projection select").SelectOptionAsync("wrist-pa");
@@ -170,7 +149,7 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         await Assertions.Expect(page.Locator(".verdict .verdict-word")).ToContainTextAsync("Repeat");
         await Assertions.Expect(toggle).ToHaveAttributeAsync("aria-expanded", "true");
         await Assertions.Expect(cost).ToContainTextAsync("repeat");
-        await AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
 
         await page.Keyboard.PressAsync("v");
         await Assertions.Expect(toggle).ToHaveAttributeAsync("aria-expanded", "false");
@@ -179,7 +158,7 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         Assert.Empty(complaints);
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task CaseList_InventedCases_BeginWithTheOneToOpenFirstAndStandBelowOwnOnes()
     {
         await using BenchInTest bench = await BenchInTest.StartAsync(folder["data"]);
@@ -194,7 +173,7 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         ILocator titles = page.Locator(".case-table tbody th a");
         await Assertions.Expect(titles).ToHaveTextAsync(["One to begin with", "One for later"]);
         await Assertions.Expect(page.Locator("a.lead")).ToHaveTextAsync("Open the first demo case: One to begin with");
-        await AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
 
         // A reader with a case of their own knows the way: theirs stands first.
         await page.Locator("input[type=file]").SetInputFilesAsync([folder["own.dcm"]]);
@@ -202,14 +181,14 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
         await Assertions.Expect(page.Locator("a.lead")).ToHaveCountAsync(0);
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Pages_LeftBeforeTheirModulesAreThere_KeepTheConnection()
     {
         await using BenchInTest bench = await BenchInTest.StartAsync(folder["data"]);
         InventedExposure.Write(InventedExposure.Limb(rows: 120, columns: 100), folder["limb.dcm"]);
         await bench.Cases.BringInInventedAsync("limb.dcm", new MemoryStream(await File.ReadAllBytesAsync(folder["limb.dcm"])), "Limb", "wrist-pa");
-        IPage page = await NewPageAsync();
-        List<string> complaints = Complaints(page);
+        IPage page = await browser!.NewPageAsync();
+        List<string> complaints = SystemChromium.Complaints(page);
 
         // The modules arrive only when they are let through: by then the reader has gone on.
         var letThrough = new TaskCompletionSource();
@@ -243,43 +222,7 @@ public sealed class BenchInBrowserTests : IAsyncLifetime, IDisposable
     private static Task WaitUntilRemarksAreKeptAsync(IPage page)
         => page.WaitForFunctionAsync("() => !Object.keys(sessionStorage).some((name) => name.startsWith('hotlight.draft:'))");
 
-    private static List<string> Complaints(IPage page)
-    {
-        var complaints = new List<string>();
-        page.PageError += (_, error) => complaints.Add(error);
-        page.Console += (_, message) =>
-        {
-            if (message.Type == "error" && message.Text.Contains("Content Security Policy", StringComparison.Ordinal))
-            {
-                complaints.Add(message.Text);
-            }
-        };
-        return complaints;
-    }
-
-    private static async Task AssertAccessibleAsync(IPage page)
-    {
-        AxeResult result = await page.RunAxe();
-        string[] serious = [.. result.Violations.Where(each => each.Impact is "serious" or "critical")
-            .Select(each => $"{each.Id}: {each.Help}: {string.Join(", ", each.Nodes.Select(node => node.Html))}")];
-        Assert.Empty(serious);
-    }
-
-    private async Task<IPage> OpenAsync(Uri address)
-    {
-        IPage page = await NewPageAsync();
-        await page.GotoAsync(address.ToString());
-        await page.WaitForSelectorAsync("main h1, .bench h1");
-        return page;
-    }
-
-    private async Task<IPage> NewPageAsync()
-    {
-        IBrowserContext context = await browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 720 } });
-        context.SetDefaultTimeout(PatienceMs);
-        Assertions.SetDefaultExpectTimeout(PatienceMs);
-        return await context.NewPageAsync();
-    }
+    private Task<IPage> OpenAsync(Uri address) => browser!.OpenAsync(address);
 
     /// <summary>A bench in this process.</summary>
     private sealed class BenchInTest : IAsyncDisposable

@@ -1,9 +1,8 @@
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Hotlight.Imaging;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
 using Microsoft.AspNetCore.Builder;
+using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Playwright;
 
 namespace Hotlight.Web.Tests;
@@ -11,13 +10,8 @@ namespace Hotlight.Web.Tests;
 /// <summary>A bench in this process and the system's Chromium, shared by the tests of a class; without Chromium both stay closed.</summary>
 public sealed class BrowsedBench : IAsyncLifetime, IDisposable
 {
-    /// <summary>Path of Debian's Chromium.</summary>
-    public const string Chromium = "/usr/bin/chromium";
-
-    private const float PatienceMs = 90_000;
     private readonly ScratchFolder folder = new();
-    private IPlaywright? playwright;
-    private IBrowser? browser;
+    private SystemChromium? browser;
     private WebApplication? bench;
 
     // A file that is already kept makes no second case: every test has an exposure of its own.
@@ -27,23 +21,15 @@ public sealed class BrowsedBench : IAsyncLifetime, IDisposable
     public Uri Address => Bench.AddressOf(bench!);
 
     /// <summary>The bench's own workflow.</summary>
-    public CaseWorkflow Cases => Service<CaseWorkflow>();
+    public CaseWorkflow Cases => bench!.Services.GetRequiredService<CaseWorkflow>();
 
     public async Task InitializeAsync()
     {
-        if (!File.Exists(Chromium))
+        browser = await SystemChromium.LaunchAsync();
+        if (browser is not null)
         {
-            return;
+            bench = await Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = folder["data"], WithDemoCases = false }, TextWriter.Null);
         }
-
-        bench = await Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = folder["data"], WithDemoCases = false }, TextWriter.Null);
-        playwright = await Playwright.CreateAsync();
-        browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
-        {
-            ExecutablePath = Chromium,
-            Timeout = PatienceMs,
-            Args = ["--no-sandbox", "--disable-background-networking", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"],
-        });
     }
 
     public async Task DisposeAsync()
@@ -53,7 +39,6 @@ public sealed class BrowsedBench : IAsyncLifetime, IDisposable
             await browser.DisposeAsync();
         }
 
-        playwright?.Dispose();
         if (bench is not null)
         {
             await bench.StopAsync();
@@ -72,33 +57,24 @@ public sealed class BrowsedBench : IAsyncLifetime, IDisposable
         }
     }
 
-    /// <summary>A service of the bench.</summary>
-    public T Service<T>()
-        where T : notnull
-        => (T)bench!.Services.GetService(typeof(T))!;
+    /// <summary>Keeps an invented limb, unlike every other, as a case.</summary>
+    public async Task<CaseRecord> KeepAsync(string title, string projectionId = "wrist-pa", int rows = 300, int columns = 250)
+        => (await KeepAsync(InventedExposure.Limb(rows, columns, 1000 + Interlocked.Increment(ref seed)), projectionId, $"{title}.dcm")).Record;
 
-    /// <summary>Keeps an invented limb as a case, with a projection where one is named.</summary>
-    public async Task<CaseRecord> KeepAsync(string title, string? projectionId = "wrist-pa", int rows = 300, int columns = 250)
+    /// <summary>Keeps a radiograph as a case.</summary>
+    /// <returns>The radiograph as it is read from the file, and the case.</returns>
+    public async Task<(Radiograph Radiograph, CaseRecord Record)> KeepAsync(Radiograph radiograph, string? projectionId = null, string fileName = "limb.dcm")
     {
-        Radiograph limb = InventedExposure.Limb(rows, columns, Interlocked.Increment(ref seed));
         string path = folder[$"{Guid.NewGuid():N}.dcm"];
-        InventedExposure.Write(limb, path);
-        await using FileStream file = File.OpenRead(path);
-        CaseRecord record = (await Cases.BringInAsync($"{title}.dcm", file, 1 << 26)).Record;
-        return projectionId is null ? record : (await Cases.ChooseProjectionAsync(await Cases.OpenAsync(record.Id), projectionId)).Record;
+        InventedExposure.Write(radiograph, path);
+        Radiograph read = RadiographReader.Read(path);
+        await using FileStream content = File.OpenRead(path);
+        CaseRecord record = (await Cases.BringInAsync(fileName, content, long.MaxValue)).Record;
+        return (read, projectionId is null ? record : (await Cases.ChooseProjectionAsync(await Cases.OpenAsync(record.Id), projectionId)).Record);
     }
 
     /// <summary>Opens a page of the bench in a window of its own.</summary>
-    public async Task<IPage> OpenAsync(string path, int width = 1280, int height = 720)
-    {
-        IBrowserContext context = await browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = width, Height = height } });
-        context.SetDefaultTimeout(PatienceMs);
-        Assertions.SetDefaultExpectTimeout(PatienceMs);
-        IPage page = await context.NewPageAsync();
-        await page.GotoAsync(new Uri(Address, path).ToString());
-        await page.WaitForSelectorAsync("main h1, .bench h1");
-        return page;
-    }
+    public Task<IPage> OpenAsync(string path) => browser!.OpenAsync(new Uri(Address, path));
 
     /// <summary>Opens a case and waits for its image and its checklist.</summary>
     public async Task<IPage> OpenCaseAsync(CaseRecord record, string query = "")
@@ -109,26 +85,25 @@ public sealed class BrowsedBench : IAsyncLifetime, IDisposable
         return page;
     }
 
-    /// <summary>What a page is complained of: script errors, and what its policy forbade.</summary>
-    public static List<string> Complaints(IPage page)
+    /// <summary>A page on which the viewer shows a case.</summary>
+    public async Task<IPage> ShowAsync(CaseRecord record, bool hasTouch = false, Func<IPage, Task>? before = null, string state = "shown")
     {
-        var complaints = new List<string>();
-        page.PageError += (_, error) => complaints.Add(error);
-        page.Console += (_, message) =>
+        IPage page = await browser!.NewPageAsync(hasTouch: hasTouch);
+        if (before is not null)
         {
-            if (message.Type == "error" && message.Text.Contains("Content Security Policy", StringComparison.Ordinal))
-            {
-                complaints.Add(message.Text);
-            }
-        };
-        return complaints;
+            await before(page);
+        }
+
+        await page.GotoAsync(new Uri(Address, $"/cases/{record.Id}").ToString());
+        await page.WaitForSelectorAsync($".viewer[data-state={state}]");
+        return page;
     }
 
-    /// <summary>Holds a page against WCAG 2.2, levels A and AA, by axe.</summary>
-    public static async Task AssertAccessibleAsync(IPage page)
+    /// <summary>A page of the bench without a live connection, on which modules can be tried.</summary>
+    public async Task<IPage> PlainPageAsync()
     {
-        AxeResult result = await page.RunAxe(new AxeRunOptions { RunOnly = new RunOnlyOptions { Type = "tag", Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] } });
-        string[] violations = [.. result.Violations.Select(each => $"{each.Id} ({each.Impact}): {each.Help}: {string.Join(", ", each.Nodes.Select(node => node.Html).Take(4))}")];
-        Assert.True(violations.Length == 0, $"{page.Url}:{Environment.NewLine}{string.Join(Environment.NewLine, violations)}");
+        IPage page = await browser!.NewPageAsync();
+        await page.GotoAsync(new Uri(Address, "/ready").ToString());
+        return page;
     }
 }

@@ -8,12 +8,12 @@ namespace Hotlight.Web.Tests;
 /// <summary>Whole critiques in the browser: by mouse, by keyboard, by two readers at once.</summary>
 public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<BrowsedBench>
 {
-    [SystemFileFact(BrowsedBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Critique_ByMouseAlone_IsMadeToTheEnd()
     {
         CaseRecord record = await bench.KeepAsync("by mouse");
         IPage page = await bench.OpenCaseAsync(record);
-        List<string> complaints = BrowsedBench.Complaints(page);
+        List<string> complaints = SystemChromium.Complaints(page);
 
         // Every open line is answered: the last of them "not met", with the first way of missing it.
         string[] open = [.. (await bench.Cases.OpenAsync(record.Id)).Critique!.Verdict.Open.Select(reason => reason.LineId)];
@@ -60,7 +60,7 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         await page.Locator(".own-verdict input").FillAsync("The question is answered all the same.");
         await page.Locator(".own-verdict button").ClickAsync();
         await Assertions.Expect(page.Locator(".verdict-more")).ToContainTextAsync("both are kept");
-        await BrowsedBench.AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
         ILocator done = page.Locator(".head-acts button", new() { HasText = "Done" });
         await done.ClickAsync();
         await Assertions.Expect(done).ToHaveAttributeAsync("aria-pressed", "true");
@@ -86,12 +86,12 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         Assert.Empty(complaints);
     }
 
-    [SystemFileFact(BrowsedBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Critique_ByKeyboardAlone_IsMadeToTheEnd()
     {
         CaseRecord record = await bench.KeepAsync("by keyboard");
         IPage page = await bench.OpenAsync("/");
-        List<string> complaints = BrowsedBench.Complaints(page);
+        List<string> complaints = SystemChromium.Complaints(page);
 
         // No pointer and no script sets the focus from here on.
         await page.WaitForSelectorAsync($"a[href=\"/cases/{record.Id}\"]");
@@ -152,7 +152,7 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         Assert.Empty(complaints);
     }
 
-    [SystemFileFact(BrowsedBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task TwoReaders_OfOneCase_SeeEachOther_AndOverwriteNothing()
     {
         CaseRecord record = await bench.KeepAsync("by two");
@@ -195,11 +195,11 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
     }
 
     // A 100 x 60 part in a canvas of 800 x 600: twice its size is seen, so max(200/800, 120/600, 0.5) = 0.5 columns a canvas pixel; 1000 x 600: max(2000/800, 1200/600) = 2.5.
-    [SystemFileFact(BrowsedBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "analytic")]
     public async Task Evidence_IsPutInTheMiddle_AtTwiceItsSize()
     {
-        IPage page = await bench.OpenAsync("/help");
+        IPage page = await bench.PlainPageAsync();
         double[] seen = await page.EvaluateAsync<double[]>("""
             async () => {
               const { View } = await import("/viewer/view.js");
@@ -220,7 +220,7 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         Assert.Equal([4, 1, 0.5, 400, 300, 1, 2.5, 400, 300, 0, 4], seen);
     }
 
-    [SystemFileFact(BrowsedBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Draft_OfAPlan_IsThereAgainAfterThePageWasLost()
     {
         CaseRecord record = await bench.KeepAsync("draft");
@@ -243,7 +243,7 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         await page.WaitForFunctionAsync("() => !Object.keys(sessionStorage).some((name) => name.includes('plan:'))");
     }
 
-    [SystemFileFact(BrowsedBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Compare_SaysWhatWasPutRight_AndFollowsWhatIsAnswered()
     {
         CaseRecord original = await bench.KeepAsync("original");
@@ -254,7 +254,7 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         await bench.Cases.AnswerAsync(open, line, new Answer(ChecklistState.NotMet));
 
         IPage page = await bench.OpenAsync($"/compare/{original.Id}");
-        List<string> complaints = BrowsedBench.Complaints(page);
+        List<string> complaints = SystemChromium.Complaints(page);
         await page.WaitForSelectorAsync(".viewer[data-state=shown]");
         await page.Locator(".beside select").SelectOptionAsync(repeat.Id.ToString());
         await page.WaitForFunctionAsync("() => document.querySelectorAll('.viewer[data-state=shown]').length === 2");
@@ -265,7 +265,7 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         await bench.Cases.AnswerAsync(await bench.Cases.OpenAsync(repeat.Id), line, new Answer(ChecklistState.Met));
         await Assertions.Expect(page.Locator("#fixed-heading")).ToHaveTextAsync("Put right");
         await Assertions.Expect(page.Locator(".compare-words")).ToContainTextAsync("no difference can be told");
-        await BrowsedBench.AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
 
         // Turned round, it is newly missed.
         await page.Locator("a", new() { HasText = "swap" }).ClickAsync();
@@ -273,16 +273,16 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         Assert.Empty(complaints);
     }
 
-    [SystemFileFact(BrowsedBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Tour_GoesThroughTheBench_ByKeyboard()
     {
         CaseRecord record = await bench.KeepAsync("tour");
         IPage page = await bench.OpenCaseAsync(record, "?tour=1");
-        List<string> complaints = BrowsedBench.Complaints(page);
+        List<string> complaints = SystemChromium.Complaints(page);
         ILocator tour = page.Locator(".tour");
         await Assertions.Expect(tour).ToContainTextAsync("1 of 8");
         await page.WaitForFunctionAsync("() => document.activeElement?.closest('.tour')");
-        await BrowsedBench.AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
         for (int step = 2; step <= 8; step++)
         {
             await page.Keyboard.PressAsync("ArrowRight");
@@ -296,7 +296,7 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         Assert.Empty(complaints);
     }
 
-    [SystemFileFact(BrowsedBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task EveryPage_InBothThemes_PassesTheRulesOfAccess()
     {
         CaseRecord record = await bench.KeepAsync("themes");
@@ -304,13 +304,13 @@ public sealed class CritiqueInBrowserTests(BrowsedBench bench) : IClassFixture<B
         {
             IPage page = await bench.OpenAsync(path);
             await page.WaitForTimeoutAsync(500);
-            await BrowsedBench.AssertAccessibleAsync(page);
+            await SystemChromium.AssertAccessibleAsync(page);
             await page.EvaluateAsync("() => localStorage.setItem('hotlight.theme', 'light')");
             await page.ReloadAsync();
             await page.WaitForSelectorAsync("main h1, .bench h1");
             await page.WaitForTimeoutAsync(500);
             Assert.Equal("light", await page.EvaluateAsync<string>("() => document.documentElement.dataset.theme"));
-            await BrowsedBench.AssertAccessibleAsync(page);
+            await SystemChromium.AssertAccessibleAsync(page);
             await page.Context.CloseAsync();
         }
     }

@@ -11,7 +11,7 @@ namespace Hotlight.Web.Tests;
 /// <summary>DICOMweb by another author's client (npm dicomweb-client 0.11.3) in the system's Chromium: store, search, retrieve.</summary>
 public sealed class DicomWebClientTests : IDisposable
 {
-    private const string Chromium = "/usr/bin/chromium";
+    private const string Chromium = SystemChromium.Path;
     private const string Token = "a-word-for-programs-1234";
     private readonly ScratchFolder folder = new();
 

@@ -1,5 +1,3 @@
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Hotlight.Imaging.Dicom;
 using Hotlight.Testing;
 using Microsoft.Playwright;
@@ -9,25 +7,10 @@ namespace Hotlight.Web.Tests;
 /// <summary>Bringing files in as a reader does it, in the system's Chromium.</summary>
 public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
 {
-    private const string Chromium = "/usr/bin/chromium";
-    private const float PatienceMs = 60_000;
     private readonly ScratchFolder folder = new();
-    private IPlaywright? playwright;
-    private IBrowser? browser;
+    private SystemChromium? browser;
 
-    public async Task InitializeAsync()
-    {
-        if (File.Exists(Chromium))
-        {
-            playwright = await Playwright.CreateAsync();
-            browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
-            {
-                ExecutablePath = Chromium,
-                Timeout = PatienceMs,
-                Args = ["--no-sandbox", "--disable-background-networking"],
-            });
-        }
-    }
+    public async Task InitializeAsync() => browser = await SystemChromium.LaunchAsync();
 
     public async Task DisposeAsync()
     {
@@ -35,13 +18,11 @@ public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
         {
             await browser.DisposeAsync();
         }
-
-        playwright?.Dispose();
     }
 
     public void Dispose() => folder.Dispose();
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Folder_WithCompanionsAndACopy_IsSummedUpWithReasonsAndOneCaseEach()
     {
         Directory.CreateDirectory(folder["exam/second"]);
@@ -63,11 +44,10 @@ public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
         await Assertions.Expect(page.Locator(".arrivals li.refused")).ToHaveCountAsync(3);
         await Assertions.Expect(page.Locator(".arrivals li.refused", new PageLocatorOptions { HasText = "DICOMDIR" })).ToContainTextAsync("table of contents");
         await Assertions.Expect(page.Locator(".arrivals li.known a")).ToHaveCountAsync(1);
-        AxeResult result = await page.RunAxe();
-        Assert.Empty(result.Violations.Where(each => each.Impact is "serious" or "critical").Select(each => $"{each.Id}: {string.Join(", ", each.Nodes.Select(node => node.Html))}"));
+        await SystemChromium.AssertAccessibleAsync(page);
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Drop_Folder_IsWalkedToItsLastFile()
     {
         Directory.CreateDirectory(folder["exam/first/second"]);
@@ -98,7 +78,7 @@ public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
         await Assertions.Expect(page.Locator(".intake-sum .counts")).ToContainTextAsync("130 not taken");
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Upload_BenchKilledInTheMiddle_GoesOnFromTheLastByteWhenItIsThereAgain()
     {
         // Three pieces of 2 MiB and a bit.
@@ -146,14 +126,5 @@ public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
         }
     }
 
-    private async Task<IPage> OpenAsync(Uri address)
-    {
-        IBrowserContext context = await browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 720 } });
-        context.SetDefaultTimeout(PatienceMs);
-        Assertions.SetDefaultExpectTimeout(PatienceMs);
-        IPage page = await context.NewPageAsync();
-        await page.GotoAsync(address.ToString());
-        await page.WaitForSelectorAsync("main h1");
-        return page;
-    }
+    private Task<IPage> OpenAsync(Uri address) => browser!.OpenAsync(address);
 }

@@ -1,5 +1,3 @@
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Hotlight.Simulation.Scene;
 using Hotlight.Testing;
 using Microsoft.Playwright;
@@ -9,27 +7,10 @@ namespace Hotlight.Web.Tests;
 /// <summary>The phantom lab's page as a student meets it, in the system's Chromium.</summary>
 public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<RunningBench>, IAsyncLifetime, IDisposable
 {
-    private const string Chromium = "/usr/bin/chromium";
-    private const float PatienceMs = 120_000;
     private readonly ScratchFolder folder = new();
-    private IPlaywright? playwright;
-    private IBrowser? browser;
+    private SystemChromium? browser;
 
-    public async Task InitializeAsync()
-    {
-        if (!File.Exists(Chromium))
-        {
-            return;
-        }
-
-        playwright = await Playwright.CreateAsync();
-        browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
-        {
-            ExecutablePath = Chromium,
-            Timeout = PatienceMs,
-            Args = ["--no-sandbox", "--disable-background-networking"],
-        });
-    }
+    public async Task InitializeAsync() => browser = await SystemChromium.LaunchAsync();
 
     public async Task DisposeAsync()
     {
@@ -37,13 +18,11 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         {
             await browser.DisposeAsync();
         }
-
-        playwright?.Dispose();
     }
 
     public void Dispose() => folder.Dispose();
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Lab_SliderMovedAndUndone_ChangesPictureAndFiguresAndBringsTheFormerBack()
     {
         IPage page = await OpenAsync(fromList: true);
@@ -52,7 +31,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         string startPicture = await PictureAsync(page, "start");
         Assert.Equal(startPicture, formerPicture);
         await Assertions.Expect(page.Locator(".lab-dose")).ToHaveTextAsync("Dose unchanged.");
-        await AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
 
         ILocator width = page.Locator("[data-setting=field-width] input[type=range]");
         await width.FillAsync("178");
@@ -79,7 +58,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         await Assertions.Expect(page.Locator(".lab-dose")).ToHaveTextAsync("Dose unchanged.");
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Lab_ValueBeyondWhatCanBeExposed_SaysItsSentenceAndKeepsEverything()
     {
         IPage page = await OpenAsync();
@@ -92,7 +71,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         await Assertions.Expect(box).ToHaveValueAsync("900");
         await Assertions.Expect(box).ToHaveAttributeAsync("aria-invalid", "true");
         Assert.Equal(former, await FiguresAsync(page));
-        await AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
 
         await box.FillAsync("70");
         await box.PressAsync("Enter");
@@ -106,7 +85,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         await Assertions.Expect(box).ToHaveValueAsync("70");
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Lab_SceneDownloadedAndOpened_IsTheSameScene()
     {
         IPage page = await OpenAsync();
@@ -126,7 +105,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         await Assertions.Expect(page.Locator("[data-setting=turn] input[type=number]")).ToHaveValueAsync("-12");
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Lab_LandmarksSwitchedOn_AreNamedByKeyboardAndAccessible()
     {
         IPage page = await OpenAsync();
@@ -136,10 +115,10 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         await first.FocusAsync();
         await Assertions.Expect(first.Locator("text")).ToBeVisibleAsync();
         Assert.Equal(await first.GetAttributeAsync("aria-label"), await first.Locator("text").TextContentAsync());
-        await AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Lab_ExposedAtFullSize_BecomesAnInventedCase()
     {
         IPage page = await OpenAsync();
@@ -152,7 +131,7 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
         await Assertions.Expect(page.Locator("a.lead")).ToHaveCountAsync(0);
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Lab_AtUsualSizes_HasNoSidewaysScroll()
     {
         IPage page = await OpenAsync();
@@ -175,20 +154,9 @@ public sealed class LabInBrowserTests(RunningBench bench) : IClassFixture<Runnin
     private static Task WaitForPictureAsync(IPage page, string picture)
         => page.WaitForFunctionAsync("(picture) => document.querySelector('[data-picture=set] canvas').toDataURL() === picture", picture);
 
-    private static async Task AssertAccessibleAsync(IPage page)
-    {
-        AxeResult result = await page.RunAxe();
-        string[] serious = [.. result.Violations.Where(each => each.Impact is "serious" or "critical")
-            .Select(each => $"{each.Id}: {each.Help}: {string.Join(", ", each.Nodes.Select(node => node.Html))}")];
-        Assert.Empty(serious);
-    }
-
     private async Task<IPage> OpenAsync(bool fromList = false)
     {
-        IBrowserContext context = await browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 720 }, AcceptDownloads = true });
-        context.SetDefaultTimeout(PatienceMs);
-        Assertions.SetDefaultExpectTimeout(PatienceMs);
-        IPage page = await context.NewPageAsync();
+        IPage page = await browser!.NewPageAsync();
         await page.GotoAsync(new Uri(bench.Address, fromList ? "/" : "/lab").ToString());
         if (fromList)
         {

@@ -9,7 +9,7 @@ using Microsoft.Playwright;
 namespace Hotlight.Web.Tests;
 
 /// <summary>The greys on the viewer's canvas against the picture as the command line renders it.</summary>
-public sealed class ViewerPictureTests(ViewerBench bench) : IClassFixture<ViewerBench>
+public sealed class ViewerPictureTests(BrowsedBench bench) : IClassFixture<BrowsedBench>
 {
     /// <summary>Draws a case at one to one with a painter and in an orientation, and gives the greys as they are seen.</summary>
     private const string Draw =
@@ -51,7 +51,7 @@ public sealed class ViewerPictureTests(ViewerBench bench) : IClassFixture<Viewer
         ("table, high dark", Limb(8) with { Windows = [new VoiTransform { Table = new LookupTable(0, 8, [.. Enumerable.Range(0, 16384).Select(entry => (ushort)(entry >> 6))]) }] }),
     ];
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "independent")]
     public async Task Picture_OneToOne_IsPixelForPixelTheRenderedOne()
     {
@@ -68,7 +68,7 @@ public sealed class ViewerPictureTests(ViewerBench bench) : IClassFixture<Viewer
         }
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "analytic")]
     public async Task Picture_TurnedAndMirrored_IsTheSamePixelsElsewhere()
     {
@@ -89,7 +89,7 @@ public sealed class ViewerPictureTests(ViewerBench bench) : IClassFixture<Viewer
         }
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "independent")]
     public async Task DisplayTable_InTheBrowser_IsTheServersToTheLastStep()
     {

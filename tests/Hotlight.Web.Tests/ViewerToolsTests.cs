@@ -14,13 +14,13 @@ using Microsoft.Playwright;
 namespace Hotlight.Web.Tests;
 
 /// <summary>The viewer's tools as a reader works them, their figures against those of the measures.</summary>
-public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBench>
+public sealed class ViewerToolsTests(BrowsedBench bench) : IClassFixture<BrowsedBench>
 {
     private const string State = "async () => { const { viewerOf } = await import('/viewer/viewer.js'); return viewerOf(document.querySelector('.viewer')).state(); }";
 
     private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web) { NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals };
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "independent")]
     public async Task RulerAndAngle_OnATurnedImage_ReadWhatTheMeasuresCompute()
     {
@@ -76,7 +76,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         Assert.Equal("ruler", (await StateOfAsync(page)).Measures.Single().Kind);
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "analytic")]
     public async Task Ruler_ByKeyboardAlone_IsAsLongAsTheImageWasMoved()
     {
@@ -102,7 +102,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         await Assertions.Expect(page.Locator("[data-view=stage]")).Not.ToHaveAttributeAsync("data-tool", "");
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "independent")]
     public async Task Probe_InTheMiddle_SaysPixelModalityValueAndSignal()
     {
@@ -124,7 +124,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         await Assertions.Expect(other.Locator("[data-view=spoken]")).ToContainTextAsync("cannot tell, the pixels were processed for presentation");
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Landmark_OnATurnedImage_IsPlacedWhereItIsSeen()
     {
         (Radiograph kept, CaseRecord record) = await bench.KeepAsync(InventedExposure.Limb(seed: 25));
@@ -151,7 +151,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         AssertNear((kept.Rows / 2.0) - 0.5 + (at.Down(30) * step), placed[3].GetDouble(), 1e-6);
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "analytic")]
     public async Task LifeSize_AfterTheScreenWasMeasured_ShowsAMillimetreOnAMillimetre()
     {
@@ -183,12 +183,12 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         await Assertions.Expect(page.Locator("[data-view=spoken]")).ToContainTextAsync("no pixel spacing");
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "independent")]
     public async Task WindowsAndHistogram_OfAnImage_AreThoseOfItsMeasurements()
     {
         (Radiograph kept, CaseRecord record) = await bench.KeepAsync(InventedExposure.Limb(seed: 28), "wrist-pa");
-        MeasurementDocument measured = (await bench.OpenAsync(record)).Measurements;
+        MeasurementDocument measured = (await bench.Cases.OpenAsync(record.Id)).Measurements;
         IPage page = await bench.ShowAsync(record);
         await page.Locator("[data-view=stage]").FocusAsync();
         IReadOnlyList<WindowChoice> choices = WindowChoices.Of(kept, measured);
@@ -217,7 +217,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         Assert.Equal((3000, 4000), (limited.Window.Center, limited.Window.Width));
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "analytic")]
     public async Task Lenses_OnDrawnPixels_LieOneToOneSpreadTheDarkAndReadTheNoise()
     {
@@ -289,7 +289,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         Assert.InRange(lens.GetProperty("spread").GetInt32(), 230, 255);
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Opening_ALargeImage_ShowsItCoarselyUntilAllPixelsAreThere()
     {
         (Radiograph kept, CaseRecord record) = await bench.KeepAsync(InventedExposure.Limb(rows: 1700, columns: 1500, seed: 29));
@@ -325,7 +325,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         Assert.Equal(Enumerable.Range(0, 256).Select(place => (int)rendered[800 + (place / 16), 700 + (place % 16)]), greys);
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Touch_TwoFingersZoomOneLeadsTheLens()
     {
         (_, CaseRecord record) = await bench.KeepAsync(InventedExposure.Limb(seed: 30));
@@ -354,13 +354,13 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         Assert.Equal((zoomed.Window.Center, zoomed.Window.Width, zoomed.View.CentreX), (led.Window.Center, led.Window.Width, led.View.CentreX));
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     [Trait("evidence", "analytic")]
     public async Task LinkedViewers_OfUnlikeSpacing_FollowEachOtherInMillimetres()
     {
         (Radiograph one, CaseRecord first) = await bench.KeepAsync(InventedExposure.Limb(seed: 31));
         (Radiograph two, CaseRecord second) = await bench.KeepAsync(InventedExposure.Limb(rows: 400, columns: 400, seed: 32) with { ReceptorSpacing = new PixelSpacing(0.3, 0.3) });
-        ViewerFacts[] facts = [ViewerFacts.Of(first.Id, one, (await bench.OpenAsync(first)).Measurements), ViewerFacts.Of(second.Id, two, (await bench.OpenAsync(second)).Measurements)];
+        ViewerFacts[] facts = [ViewerFacts.Of(first.Id, one, (await bench.Cases.OpenAsync(first.Id)).Measurements), ViewerFacts.Of(second.Id, two, (await bench.Cases.OpenAsync(second.Id)).Measurements)];
         IPage page = await bench.ShowAsync(first);
 
         JsonElement views = await page.EvaluateAsync<JsonElement>(
@@ -409,7 +409,7 @@ public sealed class ViewerToolsTests(ViewerBench bench) : IClassFixture<ViewerBe
         Assert.True(views[1][0].GetProperty("inverted").GetBoolean());
     }
 
-    [SystemFileFact(ViewerBench.Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Popovers_EachOpened_AreAccessibleAndStayOnThePage()
     {
         (_, CaseRecord record) = await bench.KeepAsync(InventedExposure.Limb(seed: 33));

@@ -1,6 +1,4 @@
 using System.Text.RegularExpressions;
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
@@ -12,24 +10,18 @@ namespace Hotlight.Web.Tests;
 /// <summary>The worklist and the settings of the clinic as a reader meets them.</summary>
 public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
 {
-    private const string Chromium = "/usr/bin/chromium";
-    private const float PatienceMs = 60_000;
     private readonly RunningBench bench = new();
-    private IPlaywright? playwright;
-    private IBrowser? browser;
+    private SystemChromium? browser;
 
     private IRecordStore Records => bench.Services.GetRequiredService<IRecordStore>();
 
     public async Task InitializeAsync()
     {
-        if (!File.Exists(Chromium))
+        browser = await SystemChromium.LaunchAsync();
+        if (browser is not null)
         {
-            return;
+            await bench.InitializeAsync();
         }
-
-        await bench.InitializeAsync();
-        playwright = await Playwright.CreateAsync();
-        browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions { ExecutablePath = Chromium, Timeout = PatienceMs, Args = ["--no-sandbox", "--disable-background-networking"] });
     }
 
     public async Task DisposeAsync()
@@ -39,13 +31,11 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
             await browser.DisposeAsync();
             await bench.DisposeAsync();
         }
-
-        playwright?.Dispose();
     }
 
     public void Dispose() => bench.Dispose();
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Worklist_LongList_HoldsOnlyTheLinesInSightAndBackLeadsToTheSamePlace()
     {
         await FillAsync(400);
@@ -70,7 +60,7 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await Assertions.Expect(page.Locator("th[aria-sort=ascending]")).ToContainTextAsync("Case");
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Worklist_SearchAndGiveByKeyboard_FilesWhatIsSelectedAndStandsInTheAddress()
     {
         IReadOnlyList<CaseRecord> cases = await FillAsync(30);
@@ -87,8 +77,8 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await page.Keyboard.PressAsync("x");
         await page.Keyboard.PressAsync("j");
         await page.Keyboard.PressAsync("x");
-        await Assertions.Expect(page.Locator(".acts [role=status]")).ToHaveTextAsync("2 cases selected");
-        await AssertAccessibleAsync(page);
+        await Assertions.Expect(page.Locator(".worklist-acts [role=status]")).ToHaveTextAsync("2 cases selected");
+        await SystemChromium.AssertAccessibleAsync(page);
         await page.Keyboard.PressAsync("a");
         await Assertions.Expect(page.Locator("#worklist-give")).ToBeFocusedAsync();
         await page.Locator("#worklist-give").SelectOptionAsync("Tern");
@@ -105,14 +95,14 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         Assert.Equal(cases.Count, await Records.CountAsync());
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Worklist_CaseFiledInAnotherWindow_IsLeftAsItIsAndTheReaderIsTold()
     {
         CaseRecord record = (await FillAsync(1))[0];
         IPage page = await OpenAsync("");
         await page.Locator("tr[data-line] input[type=checkbox]").CheckAsync();
         await Records.FileAsync([new FiledCase(record.Id, record.FilingVersion)], new CaseFiling { State = CaseState.Done });
-        await page.Locator(".acts select").Nth(1).SelectOptionAsync("New");
+        await page.Locator(".worklist-acts select").Nth(1).SelectOptionAsync("New");
         await Assertions.Expect(page.Locator(".notice.bad")).ToContainTextAsync("in another window");
         Assert.Equal(CaseState.Done, (await Records.FindAsync(record.Id))!.State);
 
@@ -130,7 +120,7 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await Assertions.Expect(page.Locator("tr[data-line]:not(.part)")).ToBeFocusedAsync();
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Worklist_ByExamination_FoldsAndUnfolds()
     {
         await FillAsync(9);
@@ -143,11 +133,11 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await page.Keyboard.PressAsync("Enter");
         await Assertions.Expect(page.Locator("tr[data-line]")).ToHaveCountAsync(9);
         await page.Keyboard.PressAsync("x");
-        await Assertions.Expect(page.Locator(".acts [role=status]")).ToHaveTextAsync("3 cases selected");
-        await AssertAccessibleAsync(page);
+        await Assertions.Expect(page.Locator(".worklist-acts [role=status]")).ToHaveTextAsync("3 cases selected");
+        await SystemChromium.AssertAccessibleAsync(page);
     }
 
-    [SystemFileFact(Chromium)]
+    [SystemFileFact(SystemChromium.Path)]
     public async Task Clinic_EveryPart_IsKeptAtOnceAndTheLastChangeTakenBack()
     {
         string calibration = Path.Combine(bench.DataFolder, "room2.json");
@@ -183,7 +173,7 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await page.Keyboard.PressAsync("Tab");
         await Assertions.Expect(last).ToContainTextAsync("15 mm");
         Assert.Equal(15, clinic.Current.Settings.Rules.SmallestTrimMm);
-        await AssertAccessibleAsync(page);
+        await SystemChromium.AssertAccessibleAsync(page);
 
         await page.GetByRole(AriaRole.Button, new() { Name = "Take it back" }).ClickAsync();
         await Assertions.Expect(trim).ToHaveValueAsync("10");
@@ -239,24 +229,7 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         return kept;
     }
 
-    private static async Task AssertAccessibleAsync(IPage page)
-    {
-        AxeResult result = await page.RunAxe();
-        string[] serious = [.. result.Violations.Where(each => each.Impact is "serious" or "critical")
-            .Select(each => $"{each.Id}: {each.Help}: {string.Join(", ", each.Nodes.Select(node => node.Html))}")];
-        Assert.Empty(serious);
-    }
-
-    private async Task<IPage> NewPageAsync(string address)
-    {
-        IBrowserContext context = await browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 720 } });
-        context.SetDefaultTimeout(PatienceMs);
-        Assertions.SetDefaultExpectTimeout(PatienceMs);
-        IPage page = await context.NewPageAsync();
-        await page.GotoAsync(new Uri(bench.Address, "/" + address).ToString());
-        await page.WaitForSelectorAsync("main h1");
-        return page;
-    }
+    private Task<IPage> NewPageAsync(string address) => browser!.OpenAsync(new Uri(bench.Address, "/" + address));
 
     private async Task<IPage> OpenAsync(string address)
     {

@@ -1,3 +1,5 @@
+using Hotlight.Core;
+
 namespace Hotlight.Web.Sharing;
 
 /// <summary>Who has which case open in this process, so that two people on one case see each other.</summary>
@@ -59,20 +61,7 @@ public sealed class CaseAttendance
         Tell(seat.CaseId);
     }
 
-    private void Tell(Guid caseId)
-    {
-        foreach (Action<Guid> listener in (Moved?.GetInvocationList() ?? []).Cast<Action<Guid>>())
-        {
-            try
-            {
-                listener(caseId);
-            }
-            catch (Exception error) when (error is ObjectDisposedException or InvalidOperationException)
-            {
-                // A page that is just being left.
-            }
-        }
-    }
+    private void Tell(Guid caseId) => Listeners.Tell(Moved, listener => listener(caseId));
 
     /// <summary>One reader at one case; disposing it leaves the case.</summary>
     public sealed class Seat : IDisposable

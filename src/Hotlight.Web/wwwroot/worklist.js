@@ -99,7 +99,7 @@ export function start(table, page) {
   }
 
   /** Where the bar of acts begins, which covers the last lines in sight. */
-  const foot = () => document.querySelector(".acts")?.getBoundingClientRect().top ?? innerHeight;
+  const foot = () => document.querySelector(".worklist-acts")?.getBoundingClientRect().top ?? innerHeight;
 
   /** Keeps a line clear of what stands still at the top. @param {HTMLElement} row */
   function bringIn(row) {
@@ -163,7 +163,7 @@ export function start(table, page) {
       return;
     }
     if (typing) {
-      if (event.key === "Escape" && target.closest(".filters, .acts")) {
+      if (event.key === "Escape" && target.closest(".filters, .worklist-acts")) {
         event.preventDefault();
         goTo(inSight()[0]);
       } else if (event.key === "ArrowDown" && target.id === "worklist-search") {

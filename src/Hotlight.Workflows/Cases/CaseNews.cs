@@ -1,3 +1,5 @@
+using Hotlight.Core;
+
 namespace Hotlight.Workflows.Cases;
 
 /// <summary>What happened to a case.</summary>
@@ -27,18 +29,5 @@ public sealed class CaseNews
     /// <param name="id">The case.</param>
     /// <param name="what">What happened.</param>
     /// <param name="version">Its version now; 0 where it is not known.</param>
-    public void Tell(Guid id, CaseEvent what, int version = 0)
-    {
-        foreach (Action<Guid, CaseEvent, int> listener in (Happened?.GetInvocationList() ?? []).Cast<Action<Guid, CaseEvent, int>>())
-        {
-            try
-            {
-                listener(id, what, version);
-            }
-            catch (Exception error) when (error is ObjectDisposedException or InvalidOperationException)
-            {
-                // A page that is just being left.
-            }
-        }
-    }
+    public void Tell(Guid id, CaseEvent what, int version = 0) => Listeners.Tell(Happened, listener => listener(id, what, version));
 }
