@@ -49,6 +49,11 @@ internal static class Tails
     /// <param name="mean">Mean, above 0.</param>
     public static double PoissonAtMost(long k, double mean) => k < 0 ? 0 : SpecialFunctions.GammaUpperRegularized(k + 1, mean);
 
+    /// <summary>P(X &gt; k) for X Poisson.</summary>
+    /// <param name="k">Events; below 0 gives 1.</param>
+    /// <param name="mean">Mean, above 0.</param>
+    public static double PoissonAbove(long k, double mean) => k < 0 ? 1 : SpecialFunctions.GammaLowerRegularized(k + 1, mean);
+
     /// <summary>P(X = k) for X Poisson.</summary>
     /// <param name="k">Events.</param>
     /// <param name="mean">Mean, above 0.</param>
