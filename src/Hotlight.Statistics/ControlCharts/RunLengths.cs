@@ -105,12 +105,13 @@ public static class RunLengths
     public static double Cusum(double reference, double decision, double shift = 0)
         => 1 / ((1 / CusumOneSided(reference, decision, shift)) + (1 / CusumOneSided(reference, decision, -shift)));
 
-    /// <summary>An EWMA chart with limits exact for each point.</summary>
+    /// <summary>An EWMA chart, with limits exact for each point or with the steady ones from the first point on.</summary>
     /// <remarks>Method: L(u) = 1 + ∫ L(y)·φ((y − (1 − λ)u)/λ − δ)/λ dy within the limits (Crowder, Technometrics 1987;29:401), solved at Gauss-Legendre nodes for the steady limits and carried back through the first points, whose limits are narrower.</remarks>
     /// <param name="weight">Weight λ of the newest point, in [0.01, 1].</param>
     /// <param name="limitSigmas">Half width of the limits in standard deviations of the average, above 0.</param>
     /// <param name="shift">Shift of the mean in standard deviations of one point; 0: none.</param>
-    public static double Ewma(double weight, double limitSigmas, double shift = 0)
+    /// <param name="exactLimits">Whether the first points have their own narrower limits, as the charts of this room do.</param>
+    public static double Ewma(double weight, double limitSigmas, double shift = 0, bool exactLimits = true)
     {
         Preconditions.Within(weight, 0.01, 1);
         Preconditions.AboveZero(limitSigmas);
@@ -123,7 +124,7 @@ public static class RunLengths
         double[] lengths = system.Solve(Vector<double>.Build.Dense(Nodes, 1)).ToArray();
 
         // The limits of point t are below the steady ones by less than 1e-9 of them from the last point on.
-        int last = weight >= 1 ? 1 : (int)Math.Ceiling(Math.Log(1e-9) / (2 * Math.Log(1 - weight)));
+        int last = !exactLimits ? 0 : weight >= 1 ? 1 : (int)Math.Ceiling(Math.Log(1e-9) / (2 * Math.Log(1 - weight)));
         double wide = steady;
         for (int point = last; point >= 1; point--)
         {

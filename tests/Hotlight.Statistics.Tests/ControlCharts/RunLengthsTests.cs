@@ -4,10 +4,10 @@ namespace Hotlight.Statistics.Tests.ControlCharts;
 
 public sealed class RunLengthsTests
 {
-    // NIST/SEMATECH e-Handbook 6.3.2.3.1, as quoted, k = 0.5: 336 and 930 one-sided, 168 and 465 two-sided without shift; 8.38 and 10.4 at one standard deviation. Tolerance: half of the last digit printed.
+    // NIST/SEMATECH e-Handbook 6.3.2.3.1, as quoted, k = 0.5: 336 and 930 one-sided, 168 and 465 two-sided without shift; 8.38 and 10.4 at one standard deviation. Tolerance: half of the last digit printed; the two one-sided ones without shift are twice the two-sided ones, so 1.
     [Theory]
-    [InlineData(4, 0, 336, 0.5)]
-    [InlineData(5, 0, 930, 1.5)]
+    [InlineData(4, 0, 336, 1)]
+    [InlineData(5, 0, 930, 1)]
     [InlineData(4, 1, 8.38, 0.005)]
     [InlineData(5, 1, 10.4, 0.05)]
     [Trait("evidence", "published")]
@@ -50,14 +50,23 @@ public sealed class RunLengthsTests
     public void Ewma_WholeWeight_IsAShewhartChart()
         => Assert.Equal(RunLengths.Shewhart([RunRule.BeyondLimits]), RunLengths.Ewma(1, 3), 1e-6);
 
-    // Lucas and Saccucci, Technometrics 1990;32:1 (from memory): 500 with steady limits. The first limits here are narrower, which can only shorten it: their first 1/λ points call at most 0.0028 each, against 0.002.
+    // Lucas and Saccucci, Technometrics 1990;32:1 (from memory): 500 with steady limits. L is printed to 0.001 and ln ARL falls by about 3 a unit of L there: 500 · 3 · 0.0005 = 0.8.
     [Theory]
     [InlineData(0.1, 2.814)]
     [InlineData(0.2, 2.962)]
     [InlineData(0.25, 2.998)]
     [Trait("evidence", "published")]
     public void Ewma_PrintedPairs_HaveFiveHundredPoints(double weight, double limit)
-        => Assert.InRange(RunLengths.Ewma(weight, limit), 490, 501);
+        => Assert.Equal(500, RunLengths.Ewma(weight, limit, exactLimits: false), 0.8);
+
+    // Narrower first limits can only shorten the run.
+    [Fact]
+    [Trait("evidence", "invariant")]
+    public void Ewma_ExactLimits_CallSooner()
+    {
+        Assert.True(RunLengths.Ewma(0.1, 2.814) < RunLengths.Ewma(0.1, 2.814, exactLimits: false));
+        Assert.True(RunLengths.Ewma(0.1, 2.814, 1) < RunLengths.Ewma(0.1, 2.814, 1, exactLimits: false));
+    }
 
     [Theory]
     [InlineData(0.0)]
