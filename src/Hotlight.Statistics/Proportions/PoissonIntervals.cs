@@ -24,7 +24,7 @@ public static class PoissonIntervals
     }
 
     /// <summary>Byar's approximate interval of the mean behind a count.</summary>
-    /// <remarks>Method: x(1 − 1/(9x) − z/(3√x))³ to (x + 1)(1 − 1/(9(x + 1)) + z/(3√(x + 1)))³; within 0.1 % of exact from about x = 10 on (from memory).</remarks>
+    /// <remarks>Method: x(1 − 1/(9x) − z/(3√x))³ to (x + 1)(1 − 1/(9(x + 1)) + z/(3√(x + 1)))³; within 0.2 % of exact from x = 10 on.</remarks>
     /// <param name="count">The count, 0 or more.</param>
     /// <param name="level">Level as a fraction, in [0.5, 0.999999].</param>
     public static Interval Byar(long count, double level = 0.95)
