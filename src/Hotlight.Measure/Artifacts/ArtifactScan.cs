@@ -1,6 +1,7 @@
 using System.Numerics;
 using System.Runtime.InteropServices;
 using Hotlight.Core;
+using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Artifacts;
 
@@ -105,10 +106,8 @@ internal sealed class ArtifactScan
             }
         }
 
-        differences.Sort();
-
         // |N(0, σ²)| has its median at 0.6745·σ; rounding to grey steps alone gives 0.41 of a step.
-        return Math.Max(differences.Count == 0 ? 0 : differences[differences.Count / 2] / 0.6745f, 0.41f * scale.Step);
+        return Math.Max(differences.Count == 0 ? 0 : OrderStatistic.At(CollectionsMarshal.AsSpan(differences), differences.Count / 2) / 0.6745f, 0.41f * scale.Step);
     }
 
     private void Band(ReadOnlyRaster<ushort> pixels, float[] table, FieldSpan span, int band, int bandRows)

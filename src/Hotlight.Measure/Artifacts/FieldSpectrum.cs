@@ -130,21 +130,23 @@ internal sealed class FieldSpectrum
 
     private static bool Fill(ReadOnlyRaster<ushort> pixels, float[] table, (int Row, int Column) corner, int side, double[] window, float[] to)
     {
-        double sum = 0, sumX = 0, sumY = 0, middle = (side - 1) / 2.0;
+        double sum = 0, sumY = 0, middle = (side - 1) / 2.0;
         int same = 0;
+
+        // Sums down the columns as well as along the rows: the first moment along a row is that of the columns' sums.
+        Span<double> columnSums = stackalloc double[side];
+        columnSums.Clear();
         for (int row = 0; row < side; row++)
         {
             ReadOnlySpan<ushort> line = pixels.Row(corner.Row + row).Slice(corner.Column, side);
-            double rowSum = 0;
-            for (int column = 0; column < side; column++)
+            Span<float> own = to.AsSpan(row * side, side);
+            for (int column = 0; column < own.Length; column++)
             {
-                float value = table[line[column]];
-                to[(row * side) + column] = value;
-                rowSum += value;
-                sumX += value * (column - middle);
-                same += column > 0 && line[column] == line[column - 1] ? 1 : 0;
+                own[column] = table[line[column]];
             }
 
+            same += SameAsBefore(line);
+            double rowSum = AddTo(own, columnSums);
             sum += rowSum;
             sumY += rowSum * (row - middle);
         }
@@ -155,19 +157,74 @@ internal sealed class FieldSpectrum
             return false;
         }
 
+        double sumX = 0;
+        for (int column = 0; column < side; column++)
+        {
+            sumX += columnSums[column] * (column - middle);
+        }
+
         double count = (double)side * side, moment = count * ((count - 1) / 12);
         double mean = sum / count, slopeX = sumX / moment, slopeY = sumY / moment;
+        Span<double> slope = stackalloc double[side];
+        for (int column = 0; column < side; column++)
+        {
+            slope[column] = slopeX * (column - middle);
+        }
+
         for (int row = 0; row < side; row++)
         {
-            double down = window[row], tilt = slopeY * (row - middle);
-            Span<float> line = to.AsSpan(row * side, side);
-            for (int column = 0; column < line.Length; column++)
-            {
-                line[column] = (float)((line[column] - mean - (slopeX * (column - middle)) - tilt) * down * window[column]);
-            }
+            WithoutPlane(to.AsSpan(row * side, side), mean, slope, slopeY * (row - middle), window[row], window);
         }
 
         return true;
+    }
+
+    /// <summary>How many pixels are like the one before them.</summary>
+    private static int SameAsBefore(ReadOnlySpan<ushort> line)
+    {
+        int wide = Vector<ushort>.Count, at = 1;
+        Vector<ushort> same = Vector<ushort>.Zero;
+        for (; at + wide <= line.Length; at += wide)
+        {
+            same -= Vector.Equals(new Vector<ushort>(line[at..]), new Vector<ushort>(line[(at - 1)..]));
+        }
+
+        int count = Vector.Sum(same);
+        for (; at < line.Length; at++)
+        {
+            count += line[at] == line[at - 1] ? 1 : 0;
+        }
+
+        return count;
+    }
+
+    /// <summary>Adds a row to the columns' sums; its own sum. Its length is a multiple of a register's width.</summary>
+    private static double AddTo(ReadOnlySpan<float> line, Span<double> sums)
+    {
+        int wide = Vector<double>.Count;
+        Vector<double> own = Vector<double>.Zero;
+        for (int at = 0; at < line.Length; at += 2 * wide)
+        {
+            Vector.Widen(new Vector<float>(line[at..]), out Vector<double> low, out Vector<double> high);
+            own += low + high;
+            (new Vector<double>(sums[at..]) + low).CopyTo(sums[at..]);
+            (new Vector<double>(sums[(at + wide)..]) + high).CopyTo(sums[(at + wide)..]);
+        }
+
+        return Vector.Sum(own);
+    }
+
+    private static void WithoutPlane(Span<float> line, double mean, ReadOnlySpan<double> slope, double tilt, double down, ReadOnlySpan<double> window)
+    {
+        int wide = Vector<double>.Count;
+        Vector<double> level = new(mean), fall = new(tilt), weight = new(down);
+        for (int at = 0; at < line.Length; at += 2 * wide)
+        {
+            Vector.Widen(new Vector<float>(line[at..]), out Vector<double> low, out Vector<double> high);
+            low = (low - level - new Vector<double>(slope[at..]) - fall) * weight * new Vector<double>(window[at..]);
+            high = (high - level - new Vector<double>(slope[(at + wide)..]) - fall) * weight * new Vector<double>(window[(at + wide)..]);
+            Vector.Narrow(low, high).CopyTo(line[at..]);
+        }
     }
 
     private static void AddLogPower(float[] real, float[] imaginary, int side, double[] sum)

@@ -1,5 +1,6 @@
 using System.Buffers;
 using System.Numerics;
+using System.Runtime.InteropServices;
 using Hotlight.Core;
 using Hotlight.Measure.Regions;
 
@@ -289,8 +290,7 @@ internal static class ForeignObjects
             }
         }
 
-        usual.Sort();
-        return usual.Count < 200 ? 0 : usual[(int)(0.9 * usual.Count)];
+        return usual.Count < 200 ? 0 : OrderStatistic.At(CollectionsMarshal.AsSpan(usual), (int)(0.9 * usual.Count));
     }
 
     /// <summary>From places above the limits over all that is connected and keeps a share of their contrast. Of every place of the mask, <paramref name="thin"/> then holds its strength: contrast over limit, 0 where it was grown to.</summary>

@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Artifacts;
@@ -38,15 +39,16 @@ internal static class GridCutOff
     /// <param name="end">The value on the scale of a receptor at its end: the least attenuation that a pixel can hold.</param>
     public static List<SignalFall> Falls(AttenuationScale scale, ArtifactScan scan, FieldSpan span, RegionMap map, float end)
     {
-        var cells = new List<(double X, double Y, double Value)>();
+        var cells = new List<(int X, int Y, float Value)>();
         int saturated = 0;
         for (int row = 0; row < map.Labels.Rows; row++)
         {
             int y = (row * map.Step) + (map.Step / 2);
-            for (int column = 0; column < map.Labels.Columns; column++)
+            ReadOnlySpan<byte> labels = map.Labels.Row(row);
+            for (int column = 0; column < labels.Length; column++)
             {
                 int x = (column * map.Step) + (map.Step / 2);
-                if ((RegionLabel)map.Labels[row, column] != RegionLabel.Direct || !span.Holds(y, x) || y / scan.Step >= scan.ReducedRows || x / scan.Step >= scan.ReducedColumns)
+                if ((RegionLabel)labels[column] != RegionLabel.Direct || !span.Holds(y, x) || y / scan.Step >= scan.ReducedRows || x / scan.Step >= scan.ReducedColumns)
                 {
                     continue;
                 }
@@ -85,12 +87,12 @@ internal static class GridCutOff
             }
         }
 
-        if (Along([.. cells.Select(cell => ((cell.X - left) / Math.Max(1, right - left), cell.Value))]) is { } across)
+        if (Along(cells, cell => (double)(cell.X - left) / Math.Max(1, right - left)) is { } across)
         {
             falls.Add(new SignalFall(true, across.Slope > 0, Math.Abs(across.Slope), across.Sigma));
         }
 
-        if (Along([.. cells.Select(cell => ((cell.Y - top) / Math.Max(1, bottom - top), cell.Value))]) is { } down)
+        if (Along(cells, cell => (double)(cell.Y - top) / Math.Max(1, bottom - top)) is { } down)
         {
             falls.Add(new SignalFall(false, down.Slope > 0, Math.Abs(down.Slope), down.Sigma));
         }
@@ -100,12 +102,12 @@ internal static class GridCutOff
     }
 
     /// <summary>The line through the strips' medians; null where the outer strips are empty or the strips are not in order.</summary>
-    private static (double Slope, double Sigma)? Along((double At, double Value)[] cells)
+    private static (double Slope, double Sigma)? Along(List<(int X, int Y, float Value)> cells, Func<(int X, int Y, float Value), double> place)
     {
-        var strips = new List<double>[Strips];
-        foreach ((double at, double value) in cells)
+        var strips = new List<float>[Strips];
+        foreach ((int X, int Y, float Value) cell in cells)
         {
-            (strips[Math.Clamp((int)(at * Strips), 0, Strips - 1)] ??= []).Add(value);
+            (strips[Math.Clamp((int)(place(cell) * Strips), 0, Strips - 1)] ??= []).Add(cell.Value);
         }
 
         var points = new List<(double At, double Value)>();
@@ -113,8 +115,7 @@ internal static class GridCutOff
         {
             if (strips[strip] is { } own && own.Count >= LeastCells)
             {
-                own.Sort();
-                points.Add(((strip + 0.5) / Strips, own[own.Count / 2]));
+                points.Add(((strip + 0.5) / Strips, OrderStatistic.At(CollectionsMarshal.AsSpan(own), own.Count / 2)));
             }
         }
 

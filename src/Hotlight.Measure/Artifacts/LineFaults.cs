@@ -1,5 +1,7 @@
 using System.Numerics;
+using System.Runtime.InteropServices;
 using Hotlight.Core;
+using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Artifacts;
 
@@ -279,8 +281,7 @@ internal static class LineFaults
                 }
             }
 
-            sizes.Sort();
-            spreads[block] = sizes.Count < 20 ? float.PositiveInfinity : Math.Max(sizes[sizes.Count / 2] / 0.6745f, least);
+            spreads[block] = sizes.Count < 20 ? float.PositiveInfinity : Math.Max(OrderStatistic.At(CollectionsMarshal.AsSpan(sizes), sizes.Count / 2) / 0.6745f, least);
         }
 
         for (int at = 0; at < residual.Length; at++)
@@ -359,10 +360,8 @@ internal static class LineFaults
             }
         }
 
-        sizes.Sort();
-
         // A value less the mean of its neighbours: √1.5 of one value's spread.
-        return sizes.Count == 0 ? 0 : sizes[sizes.Count / 2] / 0.6745 / Math.Sqrt(1.5);
+        return sizes.Count == 0 ? 0 : OrderStatistic.At(CollectionsMarshal.AsSpan(sizes), sizes.Count / 2) / 0.6745 / Math.Sqrt(1.5);
     }
 
     /// <summary>The size of a line or step by the median over rows (or columns), less that of places beside it, with the standard deviation of that median.</summary>

@@ -128,6 +128,12 @@ internal static class SideRefiner
             {
                 ts[k] = from + ((k + 0.5) * spacing);
                 Span<float> profile = values.AsSpan(k * ((2 * reach) + 1), (2 * reach) + 1);
+                if (IsWithin(pixels, line, reach, ts[k], ((lanes - 1) / 2.0) * spacing / lanes))
+                {
+                    Within(pixels, line, reach, ts[k], spacing, lanes, profile);
+                    continue;
+                }
+
                 for (int u = -reach; u <= reach; u++)
                 {
                     double sum = 0;
@@ -148,6 +154,45 @@ internal static class SideRefiner
             }
 
             return new ProfileSet(reach, ts, values);
+        }
+
+        // Whether the strip of a profile, 2·reach + 1 long and twice the half-width across, lies in the image with a pixel to spare.
+        private static bool IsWithin(ReadOnlyRaster<ushort> pixels, SideLine line, int reach, double t, double halfWidth)
+        {
+            double x = (line.NormalX * line.Rho) - (line.NormalY * t), y = (line.NormalY * line.Rho) + (line.NormalX * t);
+            double nx = Math.Abs(line.NormalX), ny = Math.Abs(line.NormalY), farX = (nx * reach) + (ny * halfWidth) + 1, farY = (ny * reach) + (nx * halfWidth) + 1;
+            return x - farX > 0 && y - farY > 0 && x + farX < pixels.Columns - 1 && y + farY < pixels.Rows - 1;
+        }
+
+        // The same where every sample lies between four pixels.
+        private static void Within(ReadOnlyRaster<ushort> pixels, SideLine line, int reach, double t, double spacing, int lanes, Span<float> profile)
+        {
+            double dx = -line.NormalY, dy = line.NormalX;
+            int columns = pixels.Columns;
+            ReadOnlySpan<ushort> samples = pixels.Samples;
+            Span<double> across = stackalloc double[lanes], down = stackalloc double[lanes];
+            for (int lane = 0; lane < lanes; lane++)
+            {
+                double own = t + ((lane - ((lanes - 1) / 2.0)) * spacing / lanes);
+                across[lane] = dx * own;
+                down[lane] = dy * own;
+            }
+
+            for (int u = -reach; u <= reach; u++)
+            {
+                double baseX = line.NormalX * (line.Rho + u), baseY = line.NormalY * (line.Rho + u), sum = 0;
+                for (int lane = 0; lane < lanes; lane++)
+                {
+                    double x = baseX + across[lane], y = baseY + down[lane];
+                    int column = (int)x, row = (int)y, at = (row * columns) + column;
+                    double fx = x - column, fy = y - row;
+                    int a = samples[at], b = samples[at + 1], c = samples[at + columns], d = samples[at + columns + 1];
+                    double above = a + (fx * (b - a)), below = c + (fx * (d - c));
+                    sum += above + (fy * (below - above));
+                }
+
+                profile[u + reach] = (float)(sum / lanes);
+            }
         }
 
         // 10 % to 90 % width of the median profile after each is scaled to its own two levels.

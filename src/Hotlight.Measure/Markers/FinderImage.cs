@@ -1,5 +1,6 @@
 using Hotlight.Core;
 using Hotlight.Imaging;
+using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Markers;
 
@@ -59,7 +60,16 @@ internal sealed class FinderImage
         int rows = (pixels.Rows + step - 1) / step, columns = (pixels.Columns + step - 1) / step;
         var cells = new float[rows * columns];
         bool root = TakesRoot(radiograph);
-        Parallel.For(0, rows, row => FillRow(pixels, row, step, root, cells.AsSpan(row * columns, columns)));
+        Parallel.For(
+            0,
+            rows,
+            () => (Columns: new uint[pixels.Columns], Sums: new uint[columns]),
+            (row, _, room) =>
+            {
+                FillRow(pixels, row, step, root, room.Columns, room.Sums, cells.AsSpan(row * columns, columns));
+                return room;
+            },
+            _ => { });
         (float low, float high) = Percentiles(cells, root ? 256 : 1);
         float range = Math.Max(1e-3f, high - low);
         for (int i = 0; i < cells.Length; i++)
@@ -70,28 +80,16 @@ internal sealed class FinderImage
         return new FinderImage(step, rows, columns, Normalise(cells, rows, columns)) { Range = range };
     }
 
-    private static void FillRow(ReadOnlyRaster<ushort> pixels, int row, int step, bool root, Span<float> cells)
+    private static void FillRow(ReadOnlyRaster<ushort> pixels, int row, int step, bool root, uint[] columns, uint[] sums, Span<float> cells)
     {
         int first = row * step, last = Math.Min(pixels.Rows, first + step);
-        Span<uint> sums = cells.Length <= 2048 ? stackalloc uint[cells.Length] : new uint[cells.Length];
-        sums.Clear();
+        columns.AsSpan().Clear();
         for (int y = first; y < last; y++)
         {
-            ReadOnlySpan<ushort> line = pixels.Row(y);
-            int x = 0;
-            for (int cell = 0; cell < sums.Length; cell++)
-            {
-                uint sum = 0;
-                int end = Math.Min(line.Length, x + step);
-                for (; x < end; x++)
-                {
-                    sum += line[x];
-                }
-
-                sums[cell] += sum;
-            }
+            BlockSums.Add(pixels.Row(y), columns);
         }
 
+        BlockSums.Along(columns, step, sums);
         for (int cell = 0; cell < cells.Length; cell++)
         {
             int width = Math.Min(pixels.Columns, (cell + 1) * step) - (cell * step);

@@ -1,3 +1,4 @@
+using System.Numerics;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Clipping;
@@ -278,14 +279,16 @@ public static class MottleMeasure
         int lost = 0;
         for (int row = 0; row < side; row++)
         {
-            foreach (ushort value in radiograph.Pixels.Row((int)corner.Y + row).Slice((int)corner.X, side))
+            ReadOnlySpan<ushort> line = radiograph.Pixels.Row((int)corner.Y + row).Slice((int)corner.X, side);
+            lost += Lost(line, limits);
+            if (radiograph.Padding is not { } padding)
             {
-                if (value <= limits.Low || value >= limits.High)
-                {
-                    lost++;
-                }
+                continue;
+            }
 
-                if (radiograph.Padding?.Contains(value + radiograph.StoredMinimum) == true)
+            foreach (ushort value in line)
+            {
+                if (padding.Contains(value + radiograph.StoredMinimum))
                 {
                     return false;
                 }
@@ -293,6 +296,29 @@ public static class MottleMeasure
         }
 
         return lost <= MostDeadFraction * side * side;
+    }
+
+    /// <summary>Number of values at or beyond a limit.</summary>
+    private static int Lost(ReadOnlySpan<ushort> line, SignalLimits limits)
+    {
+        int lost = 0, at = 0;
+        if (limits.Low is >= -1 and < ushort.MaxValue && limits.High is > 0 and <= ushort.MaxValue + 1)
+        {
+            // Whole are the values from Low + 1 to High − 1.
+            Vector<ushort> least = new((ushort)(limits.Low + 1)), most = new((ushort)(limits.High - 1));
+            for (; at + Vector<ushort>.Count <= line.Length; at += Vector<ushort>.Count)
+            {
+                var values = new Vector<ushort>(line[at..]);
+                lost += Vector.Sum((Vector.LessThan(values, least) | Vector.GreaterThan(values, most)) & Vector<ushort>.One);
+            }
+        }
+
+        for (; at < line.Length; at++)
+        {
+            lost += line[at] <= limits.Low || line[at] >= limits.High ? 1 : 0;
+        }
+
+        return lost;
     }
 
     /// <summary>The squares whose structure is least: first those whose spectrum falls no steeper than the flattest do, then of these the half with the least power at the lowest frequencies.</summary>
@@ -331,16 +357,17 @@ public static class MottleMeasure
     private static (double Mean, double MeanPixelValue) Load(Radiograph radiograph, float[] signal, PixelPoint corner, int side, SignalLimits limits, float[] block)
     {
         double sum = 0;
-        double pixels = 0;
+        long pixels = 0;
         ushort whole = 0;
         for (int row = 0; row < side; row++)
         {
             ReadOnlySpan<ushort> from = radiograph.Pixels.Row((int)corner.Y + row).Slice((int)corner.X, side);
             Span<float> to = block.AsSpan(row * side, side);
-            for (int column = 0; column < side; column++)
+            bool allWhole = Lost(from, limits) == 0;
+            for (int column = 0; column < to.Length; column++)
             {
                 // A dead element takes the value before it (see HoldsWholeSignal: there are few).
-                ushort pixel = from[column] > limits.Low && from[column] < limits.High ? from[column] : whole > 0 ? whole : NextWhole(from, column, limits);
+                ushort pixel = allWhole || (from[column] > limits.Low && from[column] < limits.High) ? from[column] : whole > 0 ? whole : NextWhole(from, column, limits);
                 whole = pixel;
                 float value = signal[pixel];
                 to[column] = value;
@@ -356,7 +383,7 @@ public static class MottleMeasure
             block[at] = (float)(block[at] - mean);
         }
 
-        return (mean, pixels / (side * side));
+        return (mean, (double)pixels / (side * side));
     }
 
     private static ushort NextWhole(ReadOnlySpan<ushort> line, int column, SignalLimits limits)
@@ -547,19 +574,29 @@ public static class MottleMeasure
     {
         var across = new double[8];
         var down = new double[8];
+        Span<uint> sums = stackalloc uint[8];
         foreach (Square square in squares)
         {
             int top = (int)square.Corner.Y;
             int left = (int)square.Corner.X;
+            sums.Clear();
             for (int row = top + 1; row < top + side; row++)
             {
+                uint below = 0;
                 ReadOnlySpan<ushort> above = radiograph.Pixels.Row(row - 1);
                 ReadOnlySpan<ushort> here = radiograph.Pixels.Row(row);
                 for (int column = left + 1; column < left + side; column++)
                 {
-                    across[column & 7] += Math.Abs(here[column] - here[column - 1]);
-                    down[row & 7] += Math.Abs(here[column] - above[column]);
+                    sums[column & 7] += (uint)Math.Abs(here[column] - here[column - 1]);
+                    below += (uint)Math.Abs(here[column] - above[column]);
                 }
+
+                down[row & 7] += below;
+            }
+
+            for (int place = 0; place < 8; place++)
+            {
+                across[place] += sums[place];
             }
         }
 

@@ -69,32 +69,28 @@ internal sealed class ReducedImage
             strip.Add(pixels.Row(y));
         }
 
-        ReadOnlySpan<ushort> leasts = strip.Least, mosts = strip.Most;
-        ReadOnlySpan<uint> sums = strip.Sum;
-        for (int column = 0; column < Columns; column++)
+        // The last cell of a row may be narrower than the others, which are joined many at once.
+        int rest = (Columns - 1) * Step, cells = row * Columns;
+        ushort least = ushort.MaxValue, most = 0;
+        for (int column = rest; column < width; column++)
         {
-            int from = column * Step, end = Math.Min(width, from + Step);
-            uint least = ushort.MaxValue, most = 0, sum = 0;
-            foreach (ushort value in leasts[from..end])
-            {
-                least = Math.Min(least, value);
-            }
-
-            foreach (ushort value in mosts[from..end])
-            {
-                most = Math.Max(most, value);
-            }
-
-            foreach (uint value in sums[from..end])
-            {
-                sum += value;
-            }
-
-            int cell = (row * Columns) + column;
-            Minimum[cell] = (ushort)least;
-            Maximum[cell] = (ushort)most;
-            Mean[cell] = (float)sum / ((end - from) * (last - first));
+            least = Math.Min(least, strip.Least[column]);
+            most = Math.Max(most, strip.Most[column]);
         }
+
+        Strip.Join(strip.Least, Step, lowest: true);
+        Strip.Join(strip.Most, Step, lowest: false);
+        BlockSums.Along(strip.Sum, Step, strip.Blocks.AsSpan(0, Columns));
+        for (int column = 0, at = 0; column < Columns - 1; column++, at += Step)
+        {
+            Minimum[cells + column] = strip.Least[at];
+            Maximum[cells + column] = strip.Most[at];
+            Mean[cells + column] = (float)strip.Blocks[column] / (Step * (last - first));
+        }
+
+        Minimum[cells + Columns - 1] = least;
+        Maximum[cells + Columns - 1] = most;
+        Mean[cells + Columns - 1] = (float)strip.Blocks[Columns - 1] / ((width - rest) * (last - first));
     }
 
     /// <summary>Least, most and sum of each column of a few rows.</summary>
@@ -105,6 +101,31 @@ internal sealed class ReducedImage
         public ushort[] Most { get; } = new ushort[columns];
 
         public uint[] Sum { get; } = new uint[columns];
+
+        /// <summary>Room for the sums of the cells.</summary>
+        public uint[] Blocks { get; } = new uint[columns];
+
+        /// <summary>Gives each place the least or most of itself and the ones to its right, a cell's width in all.</summary>
+        public static void Join(ushort[] values, int step, bool lowest)
+        {
+            int wide = Vector<ushort>.Count;
+            for (int width = 1; width < step;)
+            {
+                int shift = Math.Min(width, step - width), at = 0;
+                for (; at <= values.Length - shift - wide; at += wide)
+                {
+                    Vector<ushort> own = new(values, at), right = new(values, at + shift);
+                    (lowest ? Vector.Min(own, right) : Vector.Max(own, right)).CopyTo(values, at);
+                }
+
+                for (; at < values.Length - shift; at++)
+                {
+                    values[at] = lowest ? Math.Min(values[at], values[at + shift]) : Math.Max(values[at], values[at + shift]);
+                }
+
+                width += shift;
+            }
+        }
 
         public void Start(ReadOnlySpan<ushort> line)
         {

@@ -20,6 +20,8 @@ internal sealed class EdgeProfile
     private readonly double[] weights;
     private readonly double effectiveLines;
     private readonly float[] line;
+    private readonly double[] acrossX;
+    private readonly double[] acrossY;
 
     /// <summary>Room for profiles of one image.</summary>
     /// <param name="pixels">Pixel values; borrowed.</param>
@@ -41,6 +43,8 @@ internal sealed class EdgeProfile
         along = new double[(2 * lines) + 1];
         weights = new double[(2 * lines) + 1];
         line = new float[(2 * lines) + 1];
+        acrossX = new double[line.Length];
+        acrossY = new double[line.Length];
         double sum = 0, squares = 0;
         for (int k = 0; k < along.Length; k++)
         {
@@ -103,26 +107,49 @@ internal sealed class EdgeProfile
         double perX = 1 / scale.ColumnSpacingMm, perY = 1 / scale.RowSpacingMm;
         WholeReach = Reach;
         double addedX = 0, addedY = 0;
+        for (int k = 0; k < along.Length; k++)
+        {
+            acrossX[k] = along[k] * candidate.NormalY;
+            acrossY[k] = along[k] * candidate.NormalX;
+        }
+
+        bool within = IsWithin(candidate, perX, perY);
         for (int n = -Reach; n <= Reach; n++)
         {
             double mean = 0;
             bool whole = true;
-            for (int k = 0; k < along.Length; k++)
+            double stepX = n * StepMm * candidate.NormalX, stepY = n * StepMm * candidate.NormalY;
+            for (int k = 0; k < weights.Length; k++)
             {
-                double x = candidate.X + (((n * StepMm * candidate.NormalX) - (along[k] * candidate.NormalY)) * perX);
-                double y = candidate.Y + (((n * StepMm * candidate.NormalY) + (along[k] * candidate.NormalX)) * perY);
-                int column = (int)Math.Floor(x), row = (int)Math.Floor(y);
-                if ((uint)column >= (uint)(columns - 1) || (uint)row >= (uint)(rows - 1))
+                double x = candidate.X + ((stepX - acrossX[k]) * perX);
+                double y = candidate.Y + ((stepY + acrossY[k]) * perY);
+                int column, row;
+                float fx, fy;
+                if (within)
                 {
-                    whole = false;
-                    column = Math.Clamp(column, 0, columns - 2);
-                    row = Math.Clamp(row, 0, rows - 2);
+                    column = (int)x;
+                    row = (int)y;
+                    fx = (float)(x - column);
+                    fy = (float)(y - row);
+                }
+                else
+                {
+                    column = (int)Math.Floor(x);
+                    row = (int)Math.Floor(y);
+                    if ((uint)column >= (uint)(columns - 1) || (uint)row >= (uint)(rows - 1))
+                    {
+                        whole = false;
+                        column = Math.Clamp(column, 0, columns - 2);
+                        row = Math.Clamp(row, 0, rows - 2);
+                    }
+
+                    fx = (float)Math.Clamp(x - column, 0, 1);
+                    fy = (float)Math.Clamp(y - row, 0, 1);
                 }
 
                 int at = (row * columns) + column;
                 ushort a = samples[at], b = samples[at + 1], c = samples[at + columns], d = samples[at + columns + 1];
                 whole &= Math.Min(Math.Min(a, b), Math.Min(c, d)) > lowLimit && Math.Max(Math.Max(a, b), Math.Max(c, d)) < highLimit;
-                float fx = (float)Math.Clamp(x - column, 0, 1), fy = (float)Math.Clamp(y - row, 0, 1);
                 addedX += weights[k] * fx * (1 - fx);
                 addedY += weights[k] * fy * (1 - fy);
                 float top = values[a] + (fx * (values[b] - values[a]));
@@ -148,5 +175,13 @@ internal sealed class EdgeProfile
 
         double toStepX = candidate.NormalX * scale.ColumnSpacingMm / StepMm, toStepY = candidate.NormalY * scale.RowSpacingMm / StepMm;
         AddedVarianceSteps = ((addedX * toStepX * toStepX) + (addedY * toStepY * toStepY)) / Values.Length;
+    }
+
+    // Whether all of a profile lies in the image with a pixel to spare.
+    private bool IsWithin(EdgeCandidate candidate, double perX, double perY)
+    {
+        double nx = Math.Abs(candidate.NormalX), ny = Math.Abs(candidate.NormalY), reach = Reach * StepMm, aside = along[^1];
+        double farX = (((reach * nx) + (aside * ny)) * perX) + 1, farY = (((reach * ny) + (aside * nx)) * perY) + 1;
+        return candidate.X - farX > 0 && candidate.Y - farY > 0 && candidate.X + farX < pixels.Columns - 1 && candidate.Y + farY < pixels.Rows - 1;
     }
 }

@@ -163,48 +163,28 @@ internal sealed class EdgeSearch
         Parallel.For(0, (rows + band - 1) / band, part =>
         {
             var down = new uint[width];
+            var sums = new uint[columns];
             float share = 1f / (bin * bin);
             for (int row = part * band; row < Math.Min(rows, (part + 1) * band); row++)
             {
                 Array.Clear(down);
                 for (int y = row * bin; y < (row + 1) * bin; y++)
                 {
-                    AddWide(pixels.Row(y)[..width], down);
+                    BlockSums.Add(pixels.Row(y)[..width], down);
                 }
 
+                BlockSums.Along(down, bin, sums);
                 Span<float> to = cells.AsSpan(row * columns, columns);
-                for (int column = 0, x = 0; column < to.Length; column++)
+                for (int column = 0; column < to.Length; column++)
                 {
-                    uint sum = 0;
-                    for (int end = x + bin; x < end; x++)
-                    {
-                        sum += down[x];
-                    }
-
                     // Within a cell the scale is as good as straight: the value of the mean is the mean of the values.
-                    float mean = sum * share;
+                    float mean = sums[column] * share;
                     int below = (int)mean;
                     float low = values[below];
                     to[column] = low + ((mean - below) * (values[Math.Min(below + 1, values.Length - 1)] - low));
                 }
             }
         });
-    }
-
-    private static void AddWide(ReadOnlySpan<ushort> line, uint[] sums)
-    {
-        int wide = Vector<ushort>.Count, half = Vector<uint>.Count, i = 0;
-        for (; i <= line.Length - wide; i += wide)
-        {
-            Vector.Widen(new Vector<ushort>(line[i..]), out Vector<uint> low, out Vector<uint> high);
-            (new Vector<uint>(sums, i) + low).CopyTo(sums, i);
-            (new Vector<uint>(sums, i + half) + high).CopyTo(sums, i + half);
-        }
-
-        for (; i < line.Length; i++)
-        {
-            sums[i] += line[i];
-        }
     }
 
     private void Smooth(float[] cells, float[] smooth)
