@@ -35,6 +35,9 @@ public static class RadiographMeasure
             radiograph = radiograph with { ReceptorSpacing = given, SpacingBasis = "given by the reader" };
         }
 
+        // Letters are read beside the search for the regions, which only their places are described by.
+        Radiograph sought = radiograph;
+        Task<Figure<List<ReadMarker>>> read = Task.Run(() => MarkersMeasure.Read(sought, options));
         RadiographRegions regions = RegionFinder.Find(radiograph, options);
         FieldHistogram histogram = FieldHistogram.Count(radiograph, regions.Map);
 
@@ -43,8 +46,7 @@ public static class RadiographMeasure
         Figure<MottleMeasurement> mottle = null!;
         Figure<ClippingMeasurement> clipping = null!;
         Figure<DisplayMeasurement> display = null!;
-        Radiograph sought = radiograph;
-        Task<Figure<MarkersMeasurement>> markers = Task.Run(() => MarkersMeasure.Measure(sought, regions, options));
+        Task<Figure<MarkersMeasurement>> markers = Task.Run(async () => MarkersMeasure.Measure(sought, regions, options, await read.ConfigureAwait(false)));
         Figure<ArtifactsMeasurement> artifacts = null!;
         Figure<ProcessingMeasurement> processing = null!;
         Figure<SharpnessMeasurement> sharpness = null!;

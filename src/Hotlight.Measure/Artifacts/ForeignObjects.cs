@@ -170,18 +170,19 @@ internal static class ForeignObjects
     private static void Contrasts(float[] values, bool[] inside, int rows, int columns, int fine, int reach, int wide, float[] thin, float[] near, float[] ridge)
     {
         // Bands with as many rows more on both sides as the windows reach: what is written once is read again while it is in the cache.
-        int halo = Math.Max(Math.Max(fine, reach), 2 * wide), bands = (rows + BandRows - 1) / BandRows;
+        int halo = 2 * wide, bands = (rows + BandRows - 1) / BandRows;
         Parallel.For(0, bands, () => (Block: new float[(BandRows + (2 * halo)) * columns], Line: new float[columns + (2 * halo)]), (band, _, own) =>
         {
             int first = band * BandRows, count = Math.Min(rows, first + BandRows) - first;
-            Load(values, rows, columns, first - reach, count + (2 * reach), own.Block);
-            Extreme(own.Block, count + (2 * reach), columns, reach, lowest: true, own.Line);
-            Above(near);
-            Load(values, rows, columns, first - fine, count + (2 * fine), own.Block);
-            Extreme(own.Block, count + (2 * fine), columns, fine, lowest: true, own.Line);
+
+            // The least of a wide window is the least of narrower ones that lie in it: each goes on from the one before.
+            int rowsLeft = count + (2 * halo), reached = 0;
+            Load(values, rows, columns, first - halo, rowsLeft, own.Block);
+            Least(fine);
             Above(thin);
-            Load(values, rows, columns, first - (2 * wide), count + (4 * wide), own.Block);
-            Extreme(own.Block, count + (4 * wide), columns, wide, lowest: true, own.Line);
+            Least(reach);
+            Above(near);
+            Least(wide);
             for (int row = first - wide; row < first + count + wide; row++)
             {
                 if (row < 0 || row >= rows)
@@ -190,21 +191,39 @@ internal static class ForeignObjects
                 }
             }
 
-            Extreme(own.Block, count + (2 * wide), columns, wide, lowest: false, own.Line);
+            Extreme(own.Block, count + (2 * wide), columns, 0, wide, lowest: false, own.Line);
+            reached = halo;
             Above(ridge);
-            for (int at = first * columns; at < (first + count) * columns; at++)
-            {
-                thin[at] = Math.Min(thin[at], ridge[at]);
-            }
-
+            Span<float> thins = thin.AsSpan(first * columns, count * columns), ridges = ridge.AsSpan(first * columns, count * columns);
+            Join(thins, ridges, lowest: true);
             return own;
+
+            // Row k of the block then holds the window whose middle was row k + to.
+            void Least(int to)
+            {
+                Extreme(own.Block, rowsLeft, columns, reached, to, lowest: true, own.Line);
+                rowsLeft -= 2 * (to - reached);
+                reached = to;
+            }
 
             void Above(float[] contrast)
             {
-                int start = first * columns;
-                for (int at = 0; at < count * columns; at++)
+                int start = first * columns, from = (halo - reached) * columns;
+                for (int row = 0; row < count; row++)
                 {
-                    contrast[start + at] = inside[start + at] ? values[start + at] - own.Block[at] : 0;
+                    Span<float> line = contrast.AsSpan(start + (row * columns), columns);
+                    ReadOnlySpan<bool> counts = inside.AsSpan(start + (row * columns), columns);
+                    int left = counts.IndexOf(true), right = counts.LastIndexOf(true) + 1;
+                    if (left < 0)
+                    {
+                        line.Clear();
+                        continue;
+                    }
+
+                    // What lies inside is in one piece.
+                    line[..left].Clear();
+                    line[right..].Clear();
+                    Subtract(values.AsSpan(start + (row * columns), columns), own.Block.AsSpan(from + (row * columns), columns), line, left, right);
                 }
             }
         }, _ => { });
@@ -227,19 +246,19 @@ internal static class ForeignObjects
         }
     }
 
-    /// <summary>The least or greatest of square windows of 2·reach + 1 blocks, in place: row k then holds the window whose middle was row k + reach. Beyond the left and right end nothing counts.</summary>
-    private static void Extreme(float[] block, int count, int columns, int reach, bool lowest, float[] line)
+    /// <summary>The least or greatest of square windows of 2·reach + 1 blocks, in place, from those of 2·reached + 1: row k then holds the window whose middle was row k + reach. Beyond the left and right end nothing counts.</summary>
+    private static void Extreme(Span<float> block, int count, int columns, int reached, int reach, bool lowest, float[] line)
     {
         // By doubling: windows of 1, 2, 4 … blocks to the right, joined to the full width; then the same downward.
-        int window = (2 * reach) + 1;
-        Span<float> wider = line.AsSpan(0, columns + (2 * reach));
+        int window = (2 * reach) + 1, more = reach - reached;
+        Span<float> wider = line.AsSpan(0, columns + (2 * more));
         for (int row = 0; row < count; row++)
         {
-            Span<float> own = block.AsSpan(row * columns, columns);
-            wider[..reach].Fill(lowest ? float.PositiveInfinity : float.NegativeInfinity);
-            own.CopyTo(wider[reach..]);
-            wider[(reach + columns)..].Fill(lowest ? float.PositiveInfinity : float.NegativeInfinity);
-            for (int width = 1; width < window;)
+            Span<float> own = block.Slice(row * columns, columns);
+            wider[..more].Fill(lowest ? float.PositiveInfinity : float.NegativeInfinity);
+            own.CopyTo(wider[more..]);
+            wider[(more + columns)..].Fill(lowest ? float.PositiveInfinity : float.NegativeInfinity);
+            for (int width = (2 * reached) + 1; width < window;)
             {
                 int shift = Math.Min(width, window - width);
                 Join(wider[..^shift], wider[shift..], lowest);
@@ -249,11 +268,25 @@ internal static class ForeignObjects
             wider[..columns].CopyTo(own);
         }
 
-        for (int width = 1; width < window;)
+        for (int width = (2 * reached) + 1; width < window;)
         {
             int shift = Math.Min(width, window - width);
-            Join(block.AsSpan(0, (count - shift) * columns), block.AsSpan(shift * columns, (count - shift) * columns), lowest);
+            Join(block[..((count - shift) * columns)], block.Slice(shift * columns, (count - shift) * columns), lowest);
             width += shift;
+        }
+    }
+
+    private static void Subtract(ReadOnlySpan<float> from, ReadOnlySpan<float> what, Span<float> to, int first, int end)
+    {
+        int at = first;
+        for (; at + Vector<float>.Count <= end; at += Vector<float>.Count)
+        {
+            (new Vector<float>(from[at..]) - new Vector<float>(what[at..])).CopyTo(to[at..]);
+        }
+
+        for (; at < end; at++)
+        {
+            to[at] = from[at] - what[at];
         }
     }
 
@@ -534,7 +567,7 @@ internal static class ForeignObjects
     private static int[] Labels(bool[] mask, int rows, int columns, int gap, out int count)
     {
         // Grown by half of the gap on all sides, connected, and read off where the mask itself is.
-        bool[] grown = Dilate(mask, rows, columns, gap);
+        bool[] grown = GrownCells.Of(mask, rows, columns, gap);
         var labels = new int[mask.Length];
         var queue = new Queue<int>();
         count = 0;
@@ -567,47 +600,6 @@ internal static class ForeignObjects
         }
 
         return labels;
-    }
-
-    private static bool[] Dilate(bool[] mask, int rows, int columns, int reach)
-    {
-        var across = new bool[mask.Length];
-        var grown = new bool[mask.Length];
-        for (int row = 0; row < rows; row++)
-        {
-            int last = int.MinValue / 2;
-            for (int column = 0; column < columns + reach; column++)
-            {
-                if (column < columns && mask[(row * columns) + column])
-                {
-                    last = column;
-                }
-
-                if (column - reach >= 0 && last >= column - (2 * reach))
-                {
-                    across[(row * columns) + column - reach] = true;
-                }
-            }
-        }
-
-        for (int column = 0; column < columns; column++)
-        {
-            int last = int.MinValue / 2;
-            for (int row = 0; row < rows + reach; row++)
-            {
-                if (row < rows && across[(row * columns) + column])
-                {
-                    last = row;
-                }
-
-                if (row - reach >= 0 && last >= row - (2 * reach))
-                {
-                    grown[((row - reach) * columns) + column] = true;
-                }
-            }
-        }
-
-        return grown;
     }
 
     /// <summary>Convex hull, clockwise on the image (Andrew's monotone chain).</summary>

@@ -230,13 +230,19 @@ internal static class LinePatterns
 
         mean /= (double)rows * columns;
         double weights = 0, squares = 0;
+        var across = new double[columns];
+        for (int column = 0; column < columns; column++)
+        {
+            across[column] = 1 - Math.Cos(2 * Math.PI * (column + 0.5) / columns);
+        }
+
         for (int row = 0; row < rows; row++)
         {
             ReadOnlySpan<ushort> line = pixels.Row(top + row).Slice(left, columns);
             double down = 0.5 * (1 - Math.Cos(2 * Math.PI * (row + 0.5) / rows));
             for (int column = 0; column < columns; column++)
             {
-                double weight = down * 0.5 * (1 - Math.Cos(2 * Math.PI * (column + 0.5) / columns));
+                double weight = down * 0.5 * across[column];
                 windowed[(row * columns) + column] = (float)((scale.ByPixelValue[line[column]] - mean) * weight);
                 weights += weight;
                 squares += weight * weight;

@@ -153,34 +153,20 @@ internal sealed class FieldHistogram
         int rows = map.Labels.Rows;
         int columns = map.Labels.Columns;
         var kinds = new byte[rows * columns];
-        for (int row = 0; row < rows; row++)
+        var others = new bool[rows * columns];
+        ReadOnlySpan<byte> labels = map.Labels.Samples;
+        for (int at = 0; at < others.Length; at++)
         {
-            ReadOnlySpan<byte> labels = map.Labels.Row(row);
-            for (int column = 0; column < columns; column++)
-            {
-                var label = (RegionLabel)labels[column];
-                kinds[(row * columns) + column] = label == RegionLabel.Outside ? (byte)Nothing
-                    : !RegionMap.IsAnatomy(label) ? (byte)OtherField
-                    : NeighboursAreAnatomy(map, row, column) ? (byte)Interior : (byte)Rim;
-            }
+            others[at] = !RegionMap.IsAnatomy((RegionLabel)labels[at]);
+        }
+
+        // Beside what is not anatomy lies the rim.
+        bool[] rim = GrownCells.Of(others, rows, columns, 1);
+        for (int at = 0; at < kinds.Length; at++)
+        {
+            kinds[at] = (RegionLabel)labels[at] == RegionLabel.Outside ? (byte)Nothing : others[at] ? (byte)OtherField : rim[at] ? (byte)Rim : (byte)Interior;
         }
 
         return kinds;
-    }
-
-    private static bool NeighboursAreAnatomy(RegionMap map, int row, int column)
-    {
-        for (int y = Math.Max(0, row - 1); y <= Math.Min(map.Labels.Rows - 1, row + 1); y++)
-        {
-            for (int x = Math.Max(0, column - 1); x <= Math.Min(map.Labels.Columns - 1, column + 1); x++)
-            {
-                if (!RegionMap.IsAnatomy((RegionLabel)map.Labels[y, x]))
-                {
-                    return false;
-                }
-            }
-        }
-
-        return true;
     }
 }

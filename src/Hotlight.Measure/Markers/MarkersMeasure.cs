@@ -40,9 +40,17 @@ public static class MarkersMeasure
         ArgumentNullException.ThrowIfNull(radiograph);
         ArgumentNullException.ThrowIfNull(regions);
         ArgumentNullException.ThrowIfNull(options);
+        return Measure(radiograph, regions, options, Read(radiograph, options));
+    }
+
+    /// <summary>The letters and words of a radiograph, wherever they lie; what the regions tell of them is not needed yet.</summary>
+    /// <param name="radiograph">The radiograph; borrowed.</param>
+    /// <param name="options">What the caller knows.</param>
+    internal static Figure<List<ReadMarker>> Read(Radiograph radiograph, MeasureOptions options)
+    {
         if (Math.Min(radiograph.Rows, radiograph.Columns) < 64)
         {
-            return Figure<MarkersMeasurement>.CannotTell("The picture is smaller than 64 pixels, too coarse for a letter to be read.");
+            return Figure<List<ReadMarker>>.CannotTell("The picture is smaller than 64 pixels, too coarse for a letter to be read.");
         }
 
         PixelSpacing? spacing = radiograph.ReceptorSpacing ?? options.ReceptorSpacing;
@@ -51,7 +59,7 @@ public static class MarkersMeasure
             radiograph = radiograph with { ReceptorSpacing = spacing };
         }
 
-        double? pixelMm = spacing is { } s ? Math.Sqrt(s.PixelAreaMm2) : null;
+        double? pixelMm = PixelMm(radiograph, options);
         FinderImage image = FinderImage.From(radiograph);
         List<ReadMarker> read = MarkerReader.Read(radiograph, MarkerFinder.Find(image));
         if (options.MarkerWords is { } words)
@@ -62,13 +70,31 @@ public static class MarkersMeasure
         }
 
         read.RemoveAll(marker => (marker.Word is null && marker.Confidence < LeastConfidence) || (pixelMm is { } mm && (marker.Height * mm < LeastHeightMm || marker.Height * mm > MostHeightMm)));
+        return Figure<List<ReadMarker>>.Measured(read);
+    }
+
+    /// <summary>Describes the markers that were read.</summary>
+    /// <param name="radiograph">The radiograph; borrowed.</param>
+    /// <param name="regions">Its regions.</param>
+    /// <param name="options">What the caller knows.</param>
+    /// <param name="read">What <see cref="Read"/> found; used up.</param>
+    internal static Figure<MarkersMeasurement> Measure(Radiograph radiograph, RadiographRegions regions, MeasureOptions options, Figure<List<ReadMarker>> read)
+    {
+        if (!read.IsMeasured)
+        {
+            return Figure<MarkersMeasurement>.CannotTell(read.Why!);
+        }
+
+        double? pixelMm = PixelMm(radiograph, options);
         IReadOnlyList<PixelPoint> picture = ConvexOutline.OfImage(radiograph.Rows, radiograph.Columns);
         IReadOnlyList<PixelPoint> outline = regions.Field.IsMeasured ? regions.Field.Value.Outline : picture;
         return Figure<MarkersMeasurement>.Measured(new MarkersMeasurement
         {
-            Found = [.. Apart(read).Select(marker => Describe(marker, radiograph, regions, outline, picture, pixelMm)).OfType<FoundMarker>()],
+            Found = [.. Apart(read.Value).Select(marker => Describe(marker, radiograph, regions, outline, picture, pixelMm)).OfType<FoundMarker>()],
         });
     }
+
+    private static double? PixelMm(Radiograph radiograph, MeasureOptions options) => (radiograph.ReceptorSpacing ?? options.ReceptorSpacing) is { } spacing ? Math.Sqrt(spacing.PixelAreaMm2) : null;
 
     // One place holds one letter; a smaller letter close to a larger one is an initial, not a marker.
     private static List<ReadMarker> Apart(List<ReadMarker> read)

@@ -245,48 +245,16 @@ internal sealed class TissueSignals
             kinds[label] = isGrown((RegionLabel)label);
         }
 
-        // Along the rows, then down the columns: a square around each cell.
-        var across = new bool[rows * columns];
+        var marked = new bool[rows * columns];
         for (int row = 0; row < rows; row++)
         {
             ReadOnlySpan<byte> labels = map.Labels.Row(row);
-            int until = -1;
-            for (int column = 0; column < Math.Min(reach, columns); column++)
-            {
-                until = kinds[labels[column]] ? column + reach : until;
-            }
-
             for (int column = 0; column < columns; column++)
             {
-                if (column + reach < columns && kinds[labels[column + reach]])
-                {
-                    until = column + (2 * reach);
-                }
-
-                across[(row * columns) + column] = column <= until;
+                marked[(row * columns) + column] = kinds[labels[column]];
             }
         }
 
-        var grown = new bool[rows * columns];
-        var ends = new int[columns];
-        ends.AsSpan().Fill(-1);
-        for (int row = -reach; row < rows; row++)
-        {
-            int ahead = row + reach;
-            for (int column = 0; column < columns; column++)
-            {
-                if (ahead < rows && across[(ahead * columns) + column])
-                {
-                    ends[column] = ahead + reach;
-                }
-
-                if (row >= 0)
-                {
-                    grown[(row * columns) + column] = row <= ends[column];
-                }
-            }
-        }
-
-        return grown;
+        return GrownCells.Of(marked, rows, columns, reach);
     }
 }

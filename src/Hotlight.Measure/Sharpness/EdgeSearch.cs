@@ -106,54 +106,14 @@ internal sealed class EdgeSearch
             }
         }
 
-        bool[] near = Grown(forbidden, mapRows, mapColumns, (int)Math.Ceiling(KeepOffMm / scale.StepMm / map.Step), beyond: true);
-        bool[] beside = Grown(anatomy, mapRows, mapColumns, 1, beyond: false);
+        bool[] near = GrownCells.Of(forbidden, mapRows, mapColumns, (int)Math.Ceiling(KeepOffMm / scale.StepMm / map.Step), beyond: true);
+        bool[] beside = GrownCells.Of(anatomy, mapRows, mapColumns, 1);
         for (int i = 0; i < near.Length; i++)
         {
             beside[i] &= !near[i];
         }
 
         return beside;
-    }
-
-    /// <summary>Grown by a square of a reach; beyond the frame counts as given.</summary>
-    private static bool[] Grown(bool[] from, int rows, int columns, int reach, bool beyond)
-    {
-        var across = new bool[from.Length];
-        for (int row = 0; row < rows; row++)
-        {
-            int last = beyond ? -1 : int.MinValue / 2;
-            for (int pass = 0; pass < 2; pass++)
-            {
-                for (int i = 0; i < columns; i++)
-                {
-                    int column = pass == 0 ? i : columns - 1 - i;
-                    int at = (row * columns) + column;
-                    last = from[at] ? i : last;
-                    across[at] |= i - last <= reach;
-                }
-
-                last = beyond ? -1 : int.MinValue / 2;
-            }
-        }
-
-        var grown = new bool[from.Length];
-        for (int column = 0; column < columns; column++)
-        {
-            for (int pass = 0; pass < 2; pass++)
-            {
-                int last = beyond ? -1 : int.MinValue / 2;
-                for (int i = 0; i < rows; i++)
-                {
-                    int row = pass == 0 ? i : rows - 1 - i;
-                    int at = (row * columns) + column;
-                    last = across[at] ? i : last;
-                    grown[at] |= i - last <= reach;
-                }
-            }
-        }
-
-        return grown;
     }
 
     private void Average(float[] cells)
