@@ -4,7 +4,7 @@ using System.Text;
 namespace Hotlight.Privacy;
 
 /// <summary>Cleans free text: only technical words and small numbers stay.</summary>
-internal static class DescriptorWords
+public static class DescriptorWords
 {
     private static readonly Lazy<FrozenSet<string>> Known = new(Load);
 

@@ -82,6 +82,18 @@ public sealed class PrivacyKey
     /// <param name="device">Its own name or identifier.</param>
     public string DevicePseudonym(char kind, string device) => Pseudonym(kind, "device", $"{kind}:{device}");
 
+    /// <summary>What somebody of the clinic is called in records, such as "R-7F3K2QXM": the same for every spelling of the name that has the same words.</summary>
+    /// <param name="name">The name, as a person name of DICOM or as people write it.</param>
+    /// <returns>Null where the name has no letter or digit.</returns>
+    public string? StaffPseudonym(string name)
+    {
+        ArgumentNullException.ThrowIfNull(name);
+
+        // The phonetic and ideographic groups repeat the name (PS3.5 6.2.1).
+        string[] words = [.. DescriptorWords.Words(name.Split('=')[0].Normalize(NormalizationForm.FormKC)).Select(word => word.ToUpperInvariant()).Order(StringComparer.Ordinal)];
+        return words.Length == 0 ? null : Pseudonym('R', "staff", string.Join(' ', words));
+    }
+
     private string Pseudonym(char kind, string purpose, string value)
     {
         byte[] hash = Hash(purpose, value);

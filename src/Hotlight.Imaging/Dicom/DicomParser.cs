@@ -15,6 +15,8 @@ internal sealed class DicomParser
     private readonly List<string> remarks;
     private readonly CancellationToken cancellation;
     private readonly bool withDictionary;
+    private bool stopsAtPixels;
+    private bool reachedPixels;
     private int elementCount;
 
     private DicomParser(ReadOnlyMemory<byte> content, List<string> remarks, bool withDictionary, CancellationToken cancellation)
@@ -34,6 +36,16 @@ internal sealed class DicomParser
     /// <param name="cancellation">Stops it.</param>
     /// <param name="withDictionary">Whether an implicit data set gets the value representations of the whole dictionary, so that every nested sequence is opened; without it only those Hotlight reads from.</param>
     public static DicomFile Parse(ReadOnlyMemory<byte> content, CancellationToken cancellation, bool withDictionary = false)
+        => Parse(content, cancellation, withDictionary, stopAtPixels: false, out _);
+
+    /// <summary>Takes the attributes before the pixel data apart; the bytes may end anywhere behind them.</summary>
+    /// <param name="content">The file's first bytes; borrowed.</param>
+    /// <param name="cancellation">Stops it.</param>
+    /// <param name="reachedPixels">Whether pixel data was met, so that nothing before it is missing.</param>
+    public static DicomFile ParseHeader(ReadOnlyMemory<byte> content, CancellationToken cancellation, out bool reachedPixels)
+        => Parse(content, cancellation, withDictionary: true, stopAtPixels: true, out reachedPixels);
+
+    private static DicomFile Parse(ReadOnlyMemory<byte> content, CancellationToken cancellation, bool withDictionary, bool stopAtPixels, out bool reachedPixels)
     {
         List<string> remarks = [];
         int start = 0;
@@ -108,9 +120,10 @@ internal sealed class DicomParser
             }
         }
 
-        DicomParser body = new(rest, remarks, withDictionary, cancellation);
+        DicomParser body = new(rest, remarks, withDictionary, cancellation) { stopsAtPixels = stopAtPixels };
         DicomDataset dataset = new();
         body.ReadElements(dataset, 0, rest.Length, isExplicit, isBigEndian, depth: 0, stopAfterMeta: false);
+        reachedPixels = body.reachedPixels;
         return new DicomFile(meta, dataset, syntax, remarks);
     }
 
@@ -224,6 +237,12 @@ internal sealed class DicomParser
             if (tag == Tags.ItemDelimitation && depth > 0)
             {
                 return position + 8;
+            }
+
+            if (stopsAtPixels && depth == 0 && tag.Group == Tags.PixelData.Group)
+            {
+                reachedPixels = true;
+                return end;
             }
 
             int headerStart = position;

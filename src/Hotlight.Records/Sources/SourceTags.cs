@@ -1,0 +1,70 @@
+using Hotlight.Imaging.Dicom;
+
+namespace Hotlight.Records.Sources;
+
+/// <summary>Attributes that sources of exposures are read from, by their keywords in DICOM PS3.6.</summary>
+internal static class SourceTags
+{
+    public static readonly DicomTag ImageType = 0x00080008;
+    public static readonly DicomTag SopClassUid = 0x00080016;
+    public static readonly DicomTag SopInstanceUid = 0x00080018;
+    public static readonly DicomTag StudyDate = 0x00080020;
+    public static readonly DicomTag SeriesDate = 0x00080021;
+    public static readonly DicomTag AcquisitionDate = 0x00080022;
+    public static readonly DicomTag ContentDate = 0x00080023;
+    public static readonly DicomTag AcquisitionDateTime = 0x0008002A;
+    public static readonly DicomTag StudyTime = 0x00080030;
+    public static readonly DicomTag SeriesTime = 0x00080031;
+    public static readonly DicomTag AcquisitionTime = 0x00080032;
+    public static readonly DicomTag ContentTime = 0x00080033;
+    public static readonly DicomTag Modality = 0x00080060;
+    public static readonly DicomTag PresentationIntentType = 0x00080068;
+    public static readonly DicomTag CodeValue = 0x00080100;
+    public static readonly DicomTag LongCodeValue = 0x00080119;
+    public static readonly DicomTag StationName = 0x00081010;
+    public static readonly DicomTag SeriesDescription = 0x0008103E;
+    public static readonly DicomTag PerformingPhysicianName = 0x00081050;
+    public static readonly DicomTag OperatorsName = 0x00081070;
+    public static readonly DicomTag ManufacturerModelName = 0x00081090;
+    public static readonly DicomTag ReferencedSopInstanceUid = 0x00081155;
+    public static readonly DicomTag ReferencedSopSequence = 0x00081199;
+    public static readonly DicomTag AnatomicRegionSequence = 0x00082218;
+    public static readonly DicomTag IrradiationEventUid = 0x00083010;
+    public static readonly DicomTag PatientName = 0x00100010;
+    public static readonly DicomTag PatientId = 0x00100020;
+    public static readonly DicomTag PatientBirthDate = 0x00100030;
+    public static readonly DicomTag PatientAge = 0x00101010;
+    public static readonly DicomTag BodyPartExamined = 0x00180015;
+    public static readonly DicomTag Kvp = 0x00180060;
+    public static readonly DicomTag ProtocolName = 0x00181030;
+    public static readonly DicomTag Exposure = 0x00181152;
+    public static readonly DicomTag ExposureInMicroAmpereSeconds = 0x00181153;
+    public static readonly DicomTag ImageAndFluoroscopyAreaDoseProduct = 0x0018115E;
+    public static readonly DicomTag AcquisitionDeviceProcessingDescription = 0x00181400;
+    public static readonly DicomTag ExposureIndex = 0x00181411;
+    public static readonly DicomTag TargetExposureIndex = 0x00181412;
+    public static readonly DicomTag DeviationIndex = 0x00181413;
+    public static readonly DicomTag ViewPosition = 0x00185101;
+    public static readonly DicomTag DetectorId = 0x0018700A;
+    public static readonly DicomTag ContentQualification = 0x00189004;
+    public static readonly DicomTag ExposureInMilliAmpereSeconds = 0x00189332;
+    public static readonly DicomTag StudyInstanceUid = 0x0020000D;
+    public static readonly DicomTag Laterality = 0x00200060;
+    public static readonly DicomTag ImageLaterality = 0x00200062;
+    public static readonly DicomTag NumberOfFrames = 0x00280008;
+    public static readonly DicomTag QualityControlImage = 0x00280300;
+    public static readonly DicomTag ValueType = 0x0040A040;
+    public static readonly DicomTag ConceptNameCodeSequence = 0x0040A043;
+    public static readonly DicomTag ContentDateTime = 0x0040A120;
+    public static readonly DicomTag PersonName = 0x0040A123;
+    public static readonly DicomTag Uid = 0x0040A124;
+    public static readonly DicomTag TextValue = 0x0040A160;
+    public static readonly DicomTag ConceptCodeSequence = 0x0040A168;
+    public static readonly DicomTag MeasuredValueSequence = 0x0040A300;
+    public static readonly DicomTag NumericValue = 0x0040A30A;
+    public static readonly DicomTag ContentSequence = 0x0040A730;
+    public static readonly DicomTag MeasurementUnitsCodeSequence = 0x004008EA;
+    public static readonly DicomTag AcquisitionContextSequence = 0x00400555;
+    public static readonly DicomTag PerformedProcedureStepDescription = 0x00400254;
+    public static readonly DicomTag ViewCodeSequence = 0x00540220;
+}
