@@ -1,3 +1,5 @@
+using System.Data.Common;
+using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 
 namespace Hotlight.Store.Sqlite;
@@ -11,6 +13,10 @@ public sealed class SqliteRecordContext : RecordContext
         : base(options)
     {
     }
+
+    /// <inheritdoc/>
+    internal override Task<DbTransaction> BeginReadingAsync(CancellationToken cancellation)
+        => Task.FromResult<DbTransaction>(((SqliteConnection)Database.GetDbConnection()).BeginTransaction(deferred: true));
 
     /// <inheritdoc/>
     protected override void OnModelCreating(ModelBuilder modelBuilder)

@@ -1,4 +1,5 @@
 using System.Data.Common;
+using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Microsoft.Data.Sqlite;
@@ -15,7 +16,9 @@ public static class SqliteRecords
     public static DbContextOptions<SqliteRecordContext> Options(string path)
     {
         ArgumentException.ThrowIfNullOrWhiteSpace(path);
-        string connection = new SqliteConnectionStringBuilder { DataSource = path, DefaultTimeout = 10, ForeignKeys = true }.ToString();
+
+        // How long a writer waits for another: a bringing-in of a million exposures takes about a minute, and an answer given meanwhile must not be lost.
+        string connection = new SqliteConnectionStringBuilder { DataSource = path, DefaultTimeout = 120, ForeignKeys = true }.ToString();
         return new DbContextOptionsBuilder<SqliteRecordContext>().UseSqlite(connection).AddInterceptors(new DurableConnection()).Options;
     }
 
@@ -59,6 +62,15 @@ public static class SqliteRecords
     {
         DbContextOptions<SqliteRecordContext> options = Options(path);
         return new ClinicStore(() => new SqliteRecordContext(options), clock);
+    }
+
+    /// <summary>The exposures of the department in the same file, which <see cref="OpenAsync"/> has opened before.</summary>
+    /// <param name="path">Path of the file.</param>
+    /// <param name="clock">Tells the time.</param>
+    public static ExposureLog Log(string path, TimeProvider clock)
+    {
+        DbContextOptions<SqliteRecordContext> options = Options(path);
+        return new SqliteExposureLog(() => new SqliteRecordContext(options), clock);
     }
 
     /// <summary>What is acknowledged is on disk, even when the machine loses power: every commit is flushed.</summary>

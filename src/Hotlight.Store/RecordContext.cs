@@ -1,3 +1,4 @@
+using System.Data.Common;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Microsoft.EntityFrameworkCore;
@@ -32,6 +33,10 @@ public abstract class RecordContext : DbContext
 
     /// <summary>The versions of the clinic's settings.</summary>
     public DbSet<ClinicRow> ClinicVersions => Set<ClinicRow>();
+
+    /// <summary>Begins a transaction on the open connection that only reads, sees one moment and holds no writer off.</summary>
+    /// <param name="cancellation">Stops before it.</param>
+    internal abstract Task<DbTransaction> BeginReadingAsync(CancellationToken cancellation);
 
     /// <inheritdoc/>
     protected override void OnModelCreating(ModelBuilder modelBuilder)

@@ -13,6 +13,7 @@ using Hotlight.Web.Sharing;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
+using Hotlight.Workflows.Records;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
@@ -37,6 +38,7 @@ public static class Bench
         clock ??= TimeProvider.System;
         var news = new CaseNews();
         IRecordStore records;
+        IExposureLog log;
         IFileStore files;
         ClinicWorkflow clinic;
         IntakePolicy intake;
@@ -51,6 +53,7 @@ public static class Bench
             files = new FolderFileStore(Path.Combine(options.DataFolder, "files"));
             string recordsPath = Path.Combine(options.DataFolder, "records.db");
             records = await SqliteRecords.OpenAsync(recordsPath, clock, news);
+            log = SqliteRecords.Log(recordsPath, clock);
             clinic = new ClinicWorkflow(SqliteRecords.Clinic(recordsPath, clock));
             await clinic.LoadAsync();
             intake = new IntakePolicy(options.Setting, PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")));
@@ -64,7 +67,7 @@ public static class Bench
             throw new BenchRefusedException(error is FileNotKeptException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
         }
 
-        WebApplication bench = Build(options, records, files, clinic, intake, clock, news);
+        WebApplication bench = Build(options, records, log, files, clinic, intake, clock, news);
         bench.Services.GetRequiredService<DemoCaseImport>().Output = progress;
         try
         {
@@ -119,7 +122,7 @@ public static class Bench
         }
     }
 
-    private static WebApplication Build(BenchOptions options, IRecordStore records, IFileStore files, ClinicWorkflow clinic, IntakePolicy intake, TimeProvider clock, CaseNews news)
+    private static WebApplication Build(BenchOptions options, IRecordStore records, IExposureLog log, IFileStore files, ClinicWorkflow clinic, IntakePolicy intake, TimeProvider clock, CaseNews news)
     {
         // The page's own files lie beside the program, wherever it is called from.
         WebApplicationBuilder builder = WebApplication.CreateBuilder(new WebApplicationOptions
@@ -147,6 +150,7 @@ public static class Bench
         services.AddSingleton(options);
         services.AddSingleton(clock);
         services.AddSingleton(records);
+        services.AddSingleton(log);
         services.AddSingleton(files);
         services.AddSingleton(clinic);
         services.AddScoped<CurrentReader>();

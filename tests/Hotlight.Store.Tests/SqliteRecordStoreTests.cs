@@ -1,3 +1,4 @@
+using Hotlight.Store.Log;
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
@@ -96,6 +97,31 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
         Assert.Equal("{\"step\":1}", (await store.FindAsync(deleted))!.AnswersJson);
     }
 
+    [Theory]
+    [InlineData("WorklistAndClinic")]
+    [InlineData("WorklistIndexes")]
+    public async Task OpenAsync_FileOfALaterVersion_KeepsEveryCaseAndTakesExposures(string version)
+    {
+        var id = Guid.NewGuid();
+        var person = Guid.NewGuid();
+        await using (var earlier = new SqliteRecordContext(SqliteRecords.Options(FilePath)))
+        {
+            await earlier.GetService<IMigrator>().MigrateAsync("FirstRecords");
+            await InsertFirstAsync(earlier, id, "Wrist", "wrist.dcm", isInvented: false, steps: 2, deleted: null);
+            await earlier.GetService<IMigrator>().MigrateAsync(version);
+            await earlier.Database.ExecuteSqlAsync($"INSERT INTO People (Id, Pseudonym, Role, IsActive) VALUES ({person}, 'Heron', 0, 1)");
+            await earlier.Database.ExecuteSqlAsync($"UPDATE Cases SET AssigneeId = {person}, Priority = 1, Tags = 'rotated'");
+            await earlier.Database.ExecuteSqlAsync($$"""INSERT INTO ClinicVersions (Number, SettingsJson, Label, Changed) VALUES (1, '{"rooms":[]}', 'rooms', {{Start.UtcTicks}})""");
+        }
+
+        CaseRecord kept = (await (await OpenAsync()).FindAsync(id))!;
+
+        Assert.Equal(("{\"step\":2}", "two", person, CasePriority.High, "rotated"), (kept.AnswersJson, kept.UndoLabel, kept.AssigneeId, kept.Priority, kept.Tags));
+        Assert.Equal("{\"rooms\":[]}", (await Clinic().NewestAsync())!.SettingsJson);
+        Assert.Equal(1, (await Log().AddAsync(Import(), [FullEntry("k")])).Added);
+        Assert.Empty((await Log().CheckAsync()).Faults);
+    }
+
     [Fact]
     public async Task Migrations_BackToTheFirst_LeaveTheLongTextsInTheirPlace()
     {
@@ -135,6 +161,14 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
     protected override Task<IRecordStore> OpenAsync() => SqliteRecords.OpenAsync(FilePath, Clock);
 
     protected override IClinicStore Clinic() => SqliteRecords.Clinic(FilePath, Clock);
+
+    protected override ExposureLog Log() => SqliteRecords.Log(FilePath, Clock);
+
+    protected override async Task RunSqlAsync(string sql)
+    {
+        await using var context = new SqliteRecordContext(SqliteRecords.Options(FilePath));
+        await context.Database.ExecuteSqlRawAsync(sql);
+    }
 
     private static async Task<string?> PragmaAsync(DbContext context, string name)
     {
