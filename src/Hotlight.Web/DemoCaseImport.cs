@@ -1,14 +1,21 @@
+using System.Data.Common;
 using Hotlight.Core;
+using Hotlight.Records;
+using Hotlight.Records.Invented;
 using Hotlight.Simulation;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Records;
 
 namespace Hotlight.Web;
 
-/// <summary>Brings the invented demo cases in once, at the first start, while the page already answers.</summary>
-internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, BenchOptions options, ILogger<DemoCaseImport> log) : BackgroundService
+/// <summary>Brings the invented demo cases and the invented department's exposures in once, at the first start, while the page already answers.</summary>
+internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, IExposureLog exposures, BenchOptions options, ILogger<DemoCaseImport> log) : BackgroundService
 {
     /// <summary>Name of the fact that holds which demo cases were brought in, their identifiers with a space between.</summary>
     public const string Fact = "demo-cases";
+
+    /// <summary>Name of the fact that says that the invented department was brought in; one that is taken back is not made again.</summary>
+    public const string DepartmentFact = "demo-department";
 
     /// <summary>How far it is, one line for the reader; null when nothing is under way.</summary>
     public string? Progress { get; private set; }
@@ -31,6 +38,7 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, B
         await Task.Yield();
         try
         {
+            await BringInDepartmentAsync(stoppingToken);
             IReadOnlyList<DemoCase> all = DemoCases.All;
             List<string> done = [.. (await records.FindFactAsync(Fact, stoppingToken) ?? string.Empty).Split(' ', StringSplitOptions.RemoveEmptyEntries)];
             if (all.All(each => done.Contains(each.Id)))
@@ -63,11 +71,27 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, B
         {
             // The bench stops; the next start goes on with the next case.
         }
-        catch (Exception error) when (error is UnreadableImageException or FileNotKeptException or InvalidOperationException or ArgumentException)
+        catch (Exception error) when (error is UnreadableImageException or FileNotKeptException or InvalidOperationException or ArgumentException or IOException or DbException)
         {
             log.LogError(error, "A demo case could not be made.");
             Say("A demo case could not be made; the bench goes on without it.");
         }
+    }
+
+    private async Task BringInDepartmentAsync(CancellationToken stoppingToken)
+    {
+        if (await records.FindFactAsync(DepartmentFact, stoppingToken) is not null)
+        {
+            return;
+        }
+
+        DepartmentRecipe recipe = DepartmentRecipe.SaltmarshLane;
+        Say("Making the exposures of the invented department");
+        var import = new LogImport { Id = InventedDepartment.ImportIdOf(recipe), Site = recipe.Site, Title = "the invented department of the demo", Source = EntrySource.Table };
+        LogImport kept = await Task.Run(() => exposures.AddAsync(import, InventedDepartment.Entries(recipe, ShiftHours.Usual), cancellation: stoppingToken), stoppingToken);
+        await records.KeepFactAsync(DepartmentFact, kept.Id.ToString(), stoppingToken);
+        Progress = null;
+        Changed?.Invoke();
     }
 
     private void Say(string line)
