@@ -19,7 +19,7 @@ public sealed class ProjectReferenceTests
         ["Statistics"] = ["Core"],
         ["Judgement"] = ["Core", "Imaging", "Measure", "Catalogue", "Positioning", "Technique"],
         ["Simulation"] = ["Core", "Imaging"],
-        ["Records"] = ["Core", "Imaging", "Catalogue"],
+        ["Records"] = ["Core", "Imaging", "Catalogue", "Statistics"],
         ["Drawing"] = ["Core", "Imaging", "Measure"],
         ["Workflows"] = ["Core", "Imaging", "Privacy", "Measure", "Catalogue", "Positioning", "Judgement", "Technique", "Statistics", "Simulation", "Drawing", "Records"],
         ["Store"] = ["Core", "Workflows"],
