@@ -123,8 +123,8 @@ public static class RunLengths
             => (row == column ? 1 : 0) - (steady * rule.GetWeight(column) * Kernel(steady * rule.GetAbscissa(row), steady * rule.GetAbscissa(column))));
         double[] lengths = system.Solve(Vector<double>.Build.Dense(Nodes, 1)).ToArray();
 
-        // The limits of point t are below the steady ones by less than 1e-9 of them from the last point on.
-        int last = !exactLimits ? 0 : weight >= 1 ? 1 : (int)Math.Ceiling(Math.Log(1e-9) / (2 * Math.Log(1 - weight)));
+        // The limits of point t are below the steady ones by less than 1e-7 of them from the last point on.
+        int last = !exactLimits ? 0 : weight >= 1 ? 1 : (int)Math.Ceiling(Math.Log(2e-7) / (2 * Math.Log(1 - weight)));
         double wide = steady;
         for (int point = last; point >= 1; point--)
         {

@@ -47,6 +47,19 @@ public sealed class ManyReadersTests
     public void Fleiss_SmallTables_ArePrintedOnes(string table, double printed)
         => Assert.Equal(printed, FleissKappa.Of(Tables.Of(table)).Value!.Value, 5e-7);
 
+    // Two pairs with their printed free-marginal kappa: eight readers of two cases, seven of two; and 0.90 for 95 of 100 alike.
+    [Fact]
+    [Trait("evidence", "published")]
+    public void FreeMarginal_PrintedKappas_AreMet()
+    {
+        Assert.Equal(0.214286, FreeMarginalKappa.Of(Tables.Readers(2, "1 1", "1 1", "1 1", "1 2", "1 2", "1 2", "1 2", "2 2")).Value!.Value, 5e-7);
+        Assert.Equal(0.785714, FreeMarginalKappa.Of(Tables.Readers(3, "1 2", "1 2", "1 2", "1 2", "1 2", "1 2", "2 2")).Value!.Value, 5e-7);
+        AgreementEstimate pair = FreeMarginalKappa.Of(Tables.Unrolled(Tables.Of("95 4|1 0"))).Value!;
+        Assert.Equal(0.90, pair.Value, 1e-12);
+        Assert.Equal(2 * Math.Sqrt(0.95 * 0.05 / 99), pair.StandardError!.Value, 1e-12);
+        Assert.False(FreeMarginalKappa.Of(Tables.Readers(2, "1 2")).IsMeasured);
+    }
+
     [Fact]
     public void Fleiss_WhatCannotBeTold_SaysWhy()
     {

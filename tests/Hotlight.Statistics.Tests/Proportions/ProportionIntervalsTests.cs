@@ -28,6 +28,19 @@ public sealed class ProportionIntervalsTests
         Assert.Equal(total, estimate.Count.Total);
     }
 
+    // 13 of 16, printed 0.5369 to 0.9503 in another author's book of contingency tables.
+    [Fact]
+    [Trait("evidence", "published")]
+    public void WilsonCorrected_PrintedInterval_IsMet()
+    {
+        Interval interval = ProportionIntervals.WilsonCorrected(new EventCount(13, 16)).Value!.Interval;
+        Assert.Equal(0.5369, interval.Lower, 5e-5);
+        Assert.Equal(0.9503, interval.Upper, 5e-5);
+        Assert.Equal(0, ProportionIntervals.WilsonCorrected(new EventCount(0, 16)).Value!.Interval.Lower);
+        Assert.Equal(1, ProportionIntervals.WilsonCorrected(new EventCount(16, 16)).Value!.Interval.Upper);
+        Assert.False(ProportionIntervals.WilsonCorrected(new EventCount(0, 0)).IsMeasured);
+    }
+
     // With no events the upper end solves (1 − p)^n = α/2; the rule of three is its neighbour.
     [Theory]
     [InlineData(10)]
