@@ -40,6 +40,7 @@ public sealed class ProjectReferenceTests
         ["Microsoft.ML"] = ["Measure"],
         ["JsonSchema.Net"] = ["Catalogue"],
         ["Markdig"] = ["Web"],
+        ["CsvHelper"] = ["Records"],
         ["MathNet"] = ["Statistics"],
     };
 
