@@ -108,7 +108,7 @@ public static class ShewhartCharts
         {
             double expected = watched.Sum(point => Outside(point, kind, ground.Centre, settings.LimitSigmas));
             StatisticalMethod exact = new("Exact tails outside the limits of each point", kind == ChartKind.Proportion ? "Binomial distribution with the centre as its chance" : "Poisson distribution with the centre as its rate");
-            return new FalseAlarms(watched.Length, expected > 0 ? watched.Length / expected : double.PositiveInfinity, expected, exact);
+            return new FalseAlarms(watched.Length, expected > 1e-12 ? watched.Length / expected : null, expected, exact);
         }
 
         // A lower limit that was cut at 0 cannot be passed: then only the upper side gives alarms. The run lengths take both.

@@ -18,7 +18,7 @@ public sealed class PlantedShiftTests
         double promised = chart.FalseAlarms.Expected / Weeks;
         Assert.InRange(promised, 0.001, 0.006);
         Assert.Equal(promised, chart.Signals.Count / (double)Weeks, 4 * Math.Sqrt(promised / Weeks));
-        Assert.Equal(1 / promised, chart.FalseAlarms.AverageRunLength, 1e-6);
+        Assert.Equal(1 / promised, chart.FalseAlarms.AverageRunLength!.Value, 1e-6);
     }
 
     // From 8 to 12 %: a week calls when its events pass 250·0.1315 = 32.9; the chance of 33 and more at 12 % is the closed form.
@@ -34,7 +34,7 @@ public sealed class PlantedShiftTests
     }
 
     // Weeks whose true rate wanders by a standard deviation of 3 points beside chance: σ_z² = 1 + n·0.03²/(p(1 − p)) less 1/n of it.
-    // The p chart calls far too often, Laney's at 0.0027. Tolerance: 4·√(0.0027/40000) = 0.00104 for the count of calls, and as much again for σ_z from 40,000 weeks (0.9/√40000 = 0.45 %, of which the tail takes ten times: 4.5 % · 4 = 18 % of 0.0027 = 0.0005), and the tail of a rate that is not quite normal, taken as a third of 0.0027.
+    // The p chart calls far too often, Laney's at 0.0027. Tolerance: 4·√(0.0027/40000) = 0.00104 for the count of calls, and as much again for σ_z, about 1.4, from 40,000 weeks (0.9/√40000 = 0.45 %, of which the tail takes ten times: 4.5 % · 4 = 18 % of 0.0027 = 0.0005), and the tail of a rate that is not quite normal, taken as a third of 0.0027.
     [Fact]
     [Trait("evidence", "analytic")]
     public void Laney_WanderingRate_CallsNearItsPromiseWhereThePChartDoesNot()
@@ -45,7 +45,7 @@ public sealed class PlantedShiftTests
         ChartSettings apart = new() { BaselineSubgroups = Weeks };
         double plain = Watched(ShewhartCharts.Make(weeks, ChartKind.Proportion, apart).Value!, Weeks);
         ShewhartChart laney = ShewhartCharts.Make(weeks, ChartKind.Proportion, apart with { Overdispersion = true }).Value!;
-        Assert.Equal(Math.Sqrt(1 + ((200 - 1) * 0.0009 / 0.24)), laney.SigmaZ, 4 * 0.0045 * 1.4); // 0.45 % of about 1.4, four times
+        Assert.Equal(Math.Sqrt(1 + ((200 - 1) * 0.0009 / 0.24)), laney.SigmaZ, 4 * 0.0045 * 1.4);
         Assert.True(plain > 0.01, $"{plain}");
         Assert.Equal(0.0027, Watched(laney, Weeks), 0.00104 + 0.0005 + 0.0009);
         Assert.True(ShewhartCharts.DispersionTest([.. weeks.Take(200)], ChartKind.Proportion).Value!.PValue < 0.001);
