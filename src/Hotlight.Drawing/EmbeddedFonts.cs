@@ -27,6 +27,9 @@ internal static class EmbeddedFonts
         Subpixel = true,
     };
 
+    /// <summary>The typeface of a weight; shared, not to be disposed.</summary>
+    public static SKTypeface TypefaceOf(TextWeight weight) => weight == TextWeight.SemiBold ? SemiBold : Regular;
+
     /// <summary>Text with what the font cannot draw replaced by a question mark, and control characters by a space: a missing letter is seen, never left out.</summary>
     public static string Printable(string text)
     {

@@ -33,6 +33,8 @@ public sealed class ProjectReferenceTests
     {
         ["Microsoft.EntityFrameworkCore"] = ["Store", "Store.Sqlite"],
         ["SkiaSharp"] = ["Drawing"],
+        ["ScottPlot"] = ["Drawing"],
+        ["PDFsharp"] = ["Printing"],
         ["JpegLibrary"] = ["Imaging"],
         ["BitMiracle"] = ["Imaging"],
         ["SixLabors"] = ["Imaging"],
