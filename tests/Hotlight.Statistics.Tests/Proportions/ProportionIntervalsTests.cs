@@ -76,7 +76,7 @@ public sealed class ProportionIntervalsTests
     [InlineData(0.02, 100)]
     [InlineData(0.08, 50)]
     [InlineData(0.08, 400)]
-    [InlineData(0.5, 30)]
+    [InlineData(0.3, 60)]
     [Trait("evidence", "analytic")]
     public void Coverage_SummedOverAllCounts_IsAsPromised(double truth, int total)
     {
