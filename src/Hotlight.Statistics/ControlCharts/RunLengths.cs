@@ -118,9 +118,17 @@ public static class RunLengths
         Preconditions.Within(shift, -20, 20);
         double steady = limitSigmas * Math.Sqrt(weight / (2 - weight));
         GaussLegendreRule rule = new(-1, 1, Nodes);
-        double Kernel(double from, double to) => Normal.PDF(0, 1, ((to - ((1 - weight) * from)) / weight) - shift) / weight;
+        double[] nodes = rule.Abscissas;
+        double[] shares = rule.Weights;
+        double height = 1 / (Math.Sqrt(2 * Math.PI) * weight);
+        double Kernel(double from, double to)
+        {
+            double distance = ((to - ((1 - weight) * from)) / weight) - shift;
+            return height * Math.Exp(-0.5 * distance * distance);
+        }
+
         Matrix<double> system = Matrix<double>.Build.Dense(Nodes, Nodes, (row, column)
-            => (row == column ? 1 : 0) - (steady * rule.GetWeight(column) * Kernel(steady * rule.GetAbscissa(row), steady * rule.GetAbscissa(column))));
+            => (row == column ? 1 : 0) - (steady * shares[column] * Kernel(steady * nodes[row], steady * nodes[column])));
         double[] lengths = system.Solve(Vector<double>.Build.Dense(Nodes, 1)).ToArray();
 
         // The limits of point t are below the steady ones by less than 1e-7 of them from the last point on.
@@ -136,7 +144,7 @@ public static class RunLengths
                 double sum = 1;
                 for (int column = 0; column < Nodes; column++)
                 {
-                    sum += wide * rule.GetWeight(column) * Kernel(narrow * rule.GetAbscissa(row), wide * rule.GetAbscissa(column)) * lengths[column];
+                    sum += wide * shares[column] * Kernel(narrow * nodes[row], wide * nodes[column]) * lengths[column];
                 }
 
                 earlier[row] = sum;
@@ -149,7 +157,7 @@ public static class RunLengths
         double start = 1;
         for (int column = 0; column < Nodes; column++)
         {
-            start += wide * rule.GetWeight(column) * Kernel(0, wide * rule.GetAbscissa(column)) * lengths[column];
+            start += wide * shares[column] * Kernel(0, wide * nodes[column]) * lengths[column];
         }
 
         return start;

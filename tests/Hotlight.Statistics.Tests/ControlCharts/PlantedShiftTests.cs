@@ -51,14 +51,14 @@ public sealed class PlantedShiftTests
         Assert.True(ShewhartCharts.DispersionTest([.. weeks.Take(200)], ChartKind.Proportion).Value!.PValue < 0.001);
     }
 
-    // Rates whose points are close to normal (400 expected): lengths to the first call against the promised average; 4·s/√n, n = 500 runs. Not found within 1500 points: e^−10 of the runs.
+    // Rates whose points are close to normal (400 expected): lengths to the first call against the promised average; 4·s/√n, n = 300 runs. Not found within 1500 points: e^−10 of the runs.
     [Theory]
     [InlineData(0)]
     [InlineData(1)]
     [Trait("evidence", "analytic")]
     public void EwmaAndCusumOfCounts_FirstCall_ComesWhenPromised(int shift)
     {
-        const int Runs = 500;
+        const int Runs = 300;
         Random random = new(34 + shift);
         List<double> ewma = [];
         List<double> cusum = [];
