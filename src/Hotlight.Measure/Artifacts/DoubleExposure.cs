@@ -1,3 +1,4 @@
+using System.Numerics;
 using Hotlight.Core;
 
 namespace Hotlight.Measure.Artifacts;
@@ -128,17 +129,35 @@ internal static class DoubleExposure
         var sums = new float[2 * reach];
         var counts = new int[2 * reach];
         float clip = (float)leastStep, sin = (float)Math.Sin(angle), cos = (float)Math.Cos(angle);
+        // Across and bin of many cells at once; then each is put into its bin.
+        int wide = Vector<float>.Count, columns = grid.Columns;
+        var acrosses = new float[columns + wide];
+        var bins = new int[columns + wide];
         for (int row = 1; row < grid.Rows - 1; row++)
         {
-            float rho = (row * sin) + reach + 0.5f;
-            for (int column = 1, at = (row * grid.Columns) + 1; column < grid.Columns - 1; column++, at++)
+            Vector<float> rho = new((row * sin) + reach + 0.5f), places = Vector.ConvertToSingle(Vector<int>.Indices) + Vector<float>.One;
+            int line = row * columns, column = 1;
+            for (; column + wide <= columns; column += wide)
             {
-                float across = (x[at] * cos) + (y[at] * sin);
+                Vector<float> across = (new Vector<float>(x, line + column) * cos) + (new Vector<float>(y, line + column) * sin);
+                across.CopyTo(acrosses, column);
+                Vector.ConvertToInt32(rho + (places * cos)).CopyTo(bins, column);
+                places += new Vector<float>(wide);
+            }
+
+            for (; column < columns; column++)
+            {
+                acrosses[column] = (x[line + column] * cos) + (y[line + column] * sin);
+                bins[column] = (int)(rho[0] + (column * cos));
+            }
+
+            for (column = 1; column < columns - 1; column++)
+            {
+                float across = acrosses[column];
                 if (!float.IsNaN(across))
                 {
-                    int bin = (int)(rho + (column * cos));
-                    sums[bin] += Math.Clamp(across, -clip, clip);
-                    counts[bin]++;
+                    sums[bins[column]] += Math.Clamp(across, -clip, clip);
+                    counts[bins[column]]++;
                 }
             }
         }

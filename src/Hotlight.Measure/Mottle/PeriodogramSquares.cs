@@ -135,19 +135,24 @@ internal sealed class PeriodogramSquares
         }
 
         double one = 0, x = 0, y = 0, xx = 0, xy = 0, yy = 0;
+        int wide = Vector<double>.Count;
         for (int row = 0; row < side; row++)
         {
             double offsetRow = row - middle;
-            double rowOne = 0, rowX = 0, rowXx = 0;
-            for (int column = 0; column < side; column++)
+
+            // Sides are multiples of two registers.
+            Vector<double> ones = Vector<double>.Zero, xs = ones, xxs = ones, offset = Vector<double>.Indices - new Vector<double>(middle), next = new(wide), level = new(meanSquare);
+            for (int column = 0; column < side; column += 2 * wide)
             {
-                double value = samples[(row * side) + column];
-                double offset = column - middle;
-                rowOne += value;
-                rowX += value * offset;
-                rowXx += value * ((offset * offset) - meanSquare);
+                Vector.Widen(new Vector<float>(samples, (row * side) + column), out Vector<double> low, out Vector<double> high);
+                Vector<double> beside = offset + next;
+                ones += low + high;
+                xs += (low * offset) + (high * beside);
+                xxs += (low * ((offset * offset) - level)) + (high * ((beside * beside) - level));
+                offset = beside + next;
             }
 
+            double rowOne = Vector.Sum(ones), rowX = Vector.Sum(xs), rowXx = Vector.Sum(xxs);
             one += rowOne;
             x += rowX;
             y += rowOne * offsetRow;
@@ -168,12 +173,17 @@ internal sealed class PeriodogramSquares
             double offsetRow = row - middle;
             double constant = one + (y * offsetRow) + (yy * ((offsetRow * offsetRow) - meanSquare)) - (xx * meanSquare);
             double slope = x + (xy * offsetRow);
-            for (int column = 0; column < side; column++)
+            Vector<double> offset = Vector<double>.Indices - new Vector<double>(middle), next = new(wide), level = new(constant), rise = new(slope), bend = new(xx);
+            var down = new Vector<float>(window[row]);
+            for (int column = 0; column < side; column += 2 * wide)
             {
-                double offset = column - middle;
-                double trend = constant + (offset * (slope + (xx * offset)));
                 int at = (row * side) + column;
-                samples[at] = (float)(samples[at] - trend) * window[row] * window[column];
+                Vector.Widen(new Vector<float>(samples, at), out Vector<double> low, out Vector<double> high);
+                Vector<double> beside = offset + next;
+                low -= level + (offset * (rise + (bend * offset)));
+                high -= level + (beside * (rise + (bend * beside)));
+                (Vector.Narrow(low, high) * down * new Vector<float>(window, column)).CopyTo(samples, at);
+                offset = beside + next;
             }
         }
     }

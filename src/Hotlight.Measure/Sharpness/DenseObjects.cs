@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using Hotlight.Imaging;
 using Hotlight.Measure.Regions;
 
@@ -58,22 +59,35 @@ internal static class DenseObjects
     private sealed class Surroundings
     {
         private readonly RegionMap map;
-        private readonly double[] mean;
+        private readonly double[] sums;
+        private readonly int[] counts;
+        private readonly int reach;
 
-        private Surroundings(RegionMap map, double[] mean, double range)
+        private Surroundings(RegionMap map, double[] sums, int[] counts, int reach, double range)
         {
             this.map = map;
-            this.mean = mean;
+            this.sums = sums;
+            this.counts = counts;
+            this.reach = reach;
             Range = range;
         }
 
         /// <summary>From the 2nd to the 98th percentile over the anatomy.</summary>
         internal double Range { get; }
 
+        /// <summary>The mean over the anatomy in the square around a place, in pixels; positive infinity where it holds none.</summary>
         internal double At(double x, double y)
-            => mean[(Math.Clamp((int)y / map.Step, 0, map.Labels.Rows - 1) * map.Labels.Columns) + Math.Clamp((int)x / map.Step, 0, map.Labels.Columns - 1)];
+        {
+            int rows = map.Labels.Rows, columns = map.Labels.Columns;
+            int row = Math.Clamp((int)y / map.Step, 0, rows - 1), column = Math.Clamp((int)x / map.Step, 0, columns - 1);
+            int top = Math.Max(0, row - reach) * (columns + 1), bottom = Math.Min(rows, row + reach + 1) * (columns + 1);
+            int left = Math.Max(0, column - reach), right = Math.Min(columns, column + reach + 1);
+            int count = counts[bottom + right] - counts[bottom + left] - counts[top + right] + counts[top + left];
+            double sum = sums[bottom + right] - sums[bottom + left] - sums[top + right] + sums[top + left];
+            return count > 0 ? sum / count : double.PositiveInfinity;
+        }
 
-        /// <summary>Means over squares by summed areas; null where there is no anatomy.</summary>
+        /// <summary>Summed areas, for means over squares; null where there is no anatomy.</summary>
         internal static Surroundings? Of(Radiograph radiograph, ImageScale scale, RegionMap map, int exposureSign, double aroundMm)
         {
             int rows = map.Labels.Rows, columns = map.Labels.Columns;
@@ -111,23 +125,10 @@ internal static class DenseObjects
                 return null;
             }
 
-            values.Sort();
-            double range = values[(int)(0.98 * (values.Count - 1))] - values[(int)(0.02 * (values.Count - 1))];
+            Span<float> order = CollectionsMarshal.AsSpan(values);
+            double range = OrderStatistic.At(order, (int)(0.98 * (order.Length - 1))) - OrderStatistic.At(order, (int)(0.02 * (order.Length - 1)));
             int reach = Math.Max(1, (int)(aroundMm / scale.StepMm / map.Step));
-            var mean = new double[rows * columns];
-            for (int row = 0; row < rows; row++)
-            {
-                int top = Math.Max(0, row - reach) * (columns + 1), bottom = Math.Min(rows, row + reach + 1) * (columns + 1);
-                for (int column = 0; column < columns; column++)
-                {
-                    int left = Math.Max(0, column - reach), right = Math.Min(columns, column + reach + 1);
-                    int count = counts[bottom + right] - counts[bottom + left] - counts[top + right] + counts[top + left];
-                    double sum = sums[bottom + right] - sums[bottom + left] - sums[top + right] + sums[top + left];
-                    mean[(row * columns) + column] = count > 0 ? sum / count : double.PositiveInfinity;
-                }
-            }
-
-            return new Surroundings(map, mean, range);
+            return new Surroundings(map, sums, counts, reach, range);
         }
     }
 }
