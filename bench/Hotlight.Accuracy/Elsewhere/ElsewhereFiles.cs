@@ -23,7 +23,7 @@ internal static class ElsewhereFiles
         byte[] covered = Mask(plan);
         Raster<ushort> linear = Linear(exposure, covered);
         (Raster<ushort> shown, double centre, double width) = Presentation(exposure, covered);
-        double index = 100 * exposure.MeanMicrogray;
+        double index = 100 * exposure.MedianMicrogray;
         var record = new ExposureRecord
         {
             TubeVoltageKvp = plan.Form.Kvp,
@@ -276,10 +276,10 @@ internal static class ElsewhereFiles
             ["anatomy"] = new JsonObject { ["percentOfField"] = Math.Round(tally.AnatomyPercent, 2), ["boneIsPercentOfAnatomy"] = Math.Round(tally.BonePercent, 2) },
             ["exposure"] = new JsonObject
             {
-                ["exposureIndex"] = Math.Round(100 * exposure.MeanMicrogray, 2),
+                ["exposureIndex"] = Math.Round(100 * exposure.MedianMicrogray, 2),
                 ["targetExposureIndex"] = plan.Form.TargetIndex,
-                ["receptorAirKermaMicrogray"] = Math.Round(exposure.MeanMicrogray, 4),
-                ["medianReceptorAirKermaMicrogray"] = Math.Round(exposure.MedianMicrogray, 4),
+                ["receptorAirKermaMicrogray"] = Math.Round(exposure.MedianMicrogray, 4),
+                ["meanReceptorAirKermaMicrogray"] = Math.Round(exposure.MeanMicrogray, 4),
                 ["gridCutOffShare"] = Math.Round(1 - plan.CutOffShare, 3),
                 ["stepsPerMicrogray"] = plan.Logarithmic ? null : ((1 << ProcessingBits) - 1) / exposure.Saturation,
             },

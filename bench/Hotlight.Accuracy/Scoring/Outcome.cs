@@ -50,9 +50,6 @@ internal sealed record Outcome
     /// <summary>Exposure index from the pixels over the true one, less 1, in percent.</summary>
     public double? IndexErrorPercent { get; init; }
 
-    /// <summary>The same against the median signal over the anatomy.</summary>
-    public double? MedianIndexErrorPercent { get; init; }
-
     /// <summary>Noise found over the true one, less 1, in percent; only on the scale of the signal.</summary>
     public double? MottleErrorPercent { get; init; }
 
@@ -180,11 +177,7 @@ internal sealed record Outcome
         if (ForProcessing && document.Exposure.IsMeasured && document.Exposure.Value.Basis == ExposureBasis.Pixels && Truth.ExposureIndex > 0)
         {
             ExposureMeasurement exposure = document.Exposure.Value;
-            outcome = outcome with
-            {
-                IndexErrorPercent = 100 * ((exposure.ExposureIndex / Truth.ExposureIndex) - 1),
-                MedianIndexErrorPercent = 100 * ((exposure.ExposureIndex / Truth.MedianIndex) - 1),
-            };
+            outcome = outcome with { IndexErrorPercent = 100 * ((exposure.ExposureIndex / Truth.ExposureIndex) - 1) };
             State("exposure index from pixels", exposure.ExposureIndex - Truth.ExposureIndex, exposure.ExposureIndexUncertainty);
         }
 

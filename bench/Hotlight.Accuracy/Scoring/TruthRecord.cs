@@ -48,11 +48,8 @@ internal sealed record TruthRecord
     /// <summary>Share of the anatomy under which bone lies.</summary>
     public double BonePercent { get; init; }
 
-    /// <summary>Exposure index.</summary>
+    /// <summary>Exposure index: 100 times the median signal over the anatomy, in µGy; 0 where truth has none.</summary>
     public double ExposureIndex { get; init; }
-
-    /// <summary>100 times the median signal over the anatomy, in µGy; null where truth has none.</summary>
-    public double? MedianIndex { get; init; }
 
     /// <summary>Steps of a pixel for processing a µGy; null where it is not linear.</summary>
     public double? StepsPerMicrogray { get; init; }
@@ -131,9 +128,9 @@ internal sealed record TruthRecord
             AreaMm2 = (double?)root["field"]!["areaMm2"] ?? 0,
             AnatomyPercent = (double)root["anatomy"]!["percentOfField"]!,
             BonePercent = (double)root["anatomy"]!["boneIsPercentOfAnatomy"]!,
-            ExposureIndex = (double?)exposure?["exposureIndex"] ?? 0,
 
-            MedianIndex = 100 * (double?)exposure?["medianReceptorAirKermaMicrogray"],
+            // Exposures kept from before carry an index of the mean, and the median beside it.
+            ExposureIndex = (100 * (double?)exposure?["medianReceptorAirKermaMicrogray"]) ?? (double?)exposure?["exposureIndex"] ?? 0,
 
             // The lab's pixels for processing: 125 steps a µGy.
             StepsPerMicrogray = root["form"] is null ? 125 : (double?)exposure?["stepsPerMicrogray"],

@@ -152,7 +152,6 @@ internal static class SeriesTables
                 ("anatomy share, points", one => one.AnatomyError, "0.0"),
                 ("bone share, points", one => one.BoneError, "0.0"),
                 ("exposure index from pixels, %", one => one.IndexErrorPercent, "0.0"),
-                ("the same against the median of the anatomy, %", one => one.MedianIndexErrorPercent, "0.0"),
                 ("mottle of the signal, %", one => one.MottleErrorPercent, "0"),
                 ("saturated share, points", one => one.SaturatedError, "0.00"),
                 ("edge blur, %", one => one.BlurErrorPercent, "0"),

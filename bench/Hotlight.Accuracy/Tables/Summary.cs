@@ -45,8 +45,7 @@ internal static class Summary
         yield return new("field: sides with the right kind of edge", "95 %", some => Share(some.Sum(one => one.SidesRight), 4 * some.Length), Percent, value => value >= 95);
         yield return new("anatomy: error of its share, median", "at most 2 points", some => Sizes(some, one => one.AnatomyError), Points, value => value <= 2);
         yield return new("anatomy: error of the bone share, median", "none set", some => Sizes(some, one => one.BoneError), Points, null);
-        yield return new("exposure: error of the index from pixels against the anatomy's median signal, median", "none set", some => Sizes(some, one => one.MedianIndexErrorPercent), Percent, null);
-        yield return new("exposure: the same against its mean signal", "none set", some => Sizes(some, one => one.IndexErrorPercent), Percent, null);
+        yield return new("exposure: error of the index from pixels, median", "none set", some => Sizes(some, one => one.IndexErrorPercent), Percent, null);
         yield return new("mottle: error, median", "at most 10 %", some => Sizes(some, one => one.MottleErrorPercent), Percent, value => value <= 10);
         yield return new("clipping: error of the saturated share, 90th percentile", "none set", some => Figures.Quantile(some.Where(one => one.SaturatedError is not null).Select(one => Math.Abs(one.SaturatedError!.Value)), 0.9), Points, null);
         yield return new("sharpness: error of the edge blur without motion, median", "none set", some => Sizes(some.Where(one => one.Truth.MotionMm == 0), one => one.BlurErrorPercent), Percent, null);

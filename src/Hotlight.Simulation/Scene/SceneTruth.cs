@@ -115,10 +115,10 @@ public sealed record SceneTruth
     /// <summary>Mean signal over the anatomy in the beam as air kerma of the calibration beam, in µGy.</summary>
     public required double MeanKermaMicrogray { get; init; }
 
-    /// <summary>Median signal over the anatomy in the beam as air kerma of the calibration beam, in µGy.</summary>
+    /// <summary>Median signal over the anatomy in the beam as air kerma of the calibration beam, in µGy: the value of interest (docs/decisions/0006-the-value-of-interest-is-the-median.md).</summary>
     public required double MedianKermaMicrogray { get; init; }
 
-    /// <summary>Exposure index: 100 times <see cref="MeanKermaMicrogray"/>, before rounding for the header.</summary>
+    /// <summary>Exposure index: 100 times <see cref="MedianKermaMicrogray"/>, before rounding for the header.</summary>
     public required double ExposureIndex { get; init; }
 
     /// <summary>Target exposure index of the invented clinic.</summary>

@@ -29,7 +29,8 @@ internal static class SceneTruthBuilder
         Tally tally = Count(setup, leaves, mask, paths, others, read, clean, expected, scatter, beam.SaturationMicrogray);
         double mean = tally.Kerma / Math.Max(1, tally.KermaCount);
         tally.Values.Sort();
-        double index = ExposureIndex.Of(mean);
+        double median = tally.Values.Count == 0 ? 0 : tally.Values[tally.Values.Count / 2];
+        double index = ExposureIndex.Of(median);
         double target = scene.Records.TargetExposureIndex;
         return new SceneTruth
         {
@@ -43,7 +44,7 @@ internal static class SceneTruthBuilder
             AnatomyMaskStep = MaskStep,
             RelativeNoisePercent = 100 * Math.Sqrt(tally.Noise / Math.Max(1, tally.NoiseCount)),
             MeanKermaMicrogray = mean,
-            MedianKermaMicrogray = tally.Values.Count == 0 ? 0 : tally.Values[tally.Values.Count / 2],
+            MedianKermaMicrogray = median,
             ExposureIndex = index,
             TargetExposureIndex = target,
             DeviationIndex = index > 0 ? ExposureIndex.Deviation(index, target) : double.NegativeInfinity,

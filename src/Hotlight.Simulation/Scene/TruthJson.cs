@@ -44,8 +44,8 @@ internal static class TruthJson
                 Number(json, "deviationIndex", truth.DeviationIndex, 3);
             }
 
-            Number(json, "receptorAirKermaMicrogray", truth.MeanKermaMicrogray, 4);
-            Number(json, "medianReceptorAirKermaMicrogray", truth.MedianKermaMicrogray, 4);
+            Number(json, "receptorAirKermaMicrogray", truth.MedianKermaMicrogray, 4);
+            Number(json, "meanReceptorAirKermaMicrogray", truth.MeanKermaMicrogray, 4);
             Number(json, "scatterPercentOfSignal", truth.ScatterPercentOfSignal, 1);
             Number(json, "gridCutOffShare", truth.GridCutOffShare, 3);
             json.WriteEndObject();

@@ -45,6 +45,9 @@ public class MottleOfLabExposuresTests
 
         // The median over the same cells, of pixels instead of the noise-free signal: one step of 125 a µGy and the outline's rim of 4 pixels.
         Assert.Equal(truth.MedianKermaMicrogray, fromPixels.ReceptorAirKermaMicrogray, 0.05 * truth.MedianKermaMicrogray);
+
+        // Header and pixels are of one value of interest: the header's index, rounded to a whole number, is that of the pixels.
+        Assert.Equal(radiograph.Exposure.ExposureIndex!.Value, fromPixels.ExposureIndex, (0.05 * truth.ExposureIndex) + 0.5);
         Assert.NotNull(fromPixels.ValueOfInterestPixelValue);
     }
 

@@ -206,10 +206,10 @@ public sealed class SceneSimulatorTests
 
     [Fact]
     [Trait("evidence", "analytic")]
-    public void Truth_ExposureIndex_IsHundredTimesKermaAndDeviationIsItsDecibels()
+    public void Truth_ExposureIndex_IsHundredTimesMedianKermaAndDeviationIsItsDecibels()
     {
         SceneTruth truth = Lab.Expose(Coarse("knee", "ap")).Truth;
-        Assert.Equal(100 * truth.MeanKermaMicrogray, truth.ExposureIndex, 1e-9);
+        Assert.Equal(100 * truth.MedianKermaMicrogray, truth.ExposureIndex, 1e-9);
         Assert.Equal(10 * Math.Log10(truth.ExposureIndex / truth.TargetExposureIndex), truth.DeviationIndex, 1e-12);
     }
 
