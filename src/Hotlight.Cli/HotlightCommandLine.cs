@@ -104,6 +104,24 @@ public static class HotlightCommandLine
                 .WithExample("deidentify", "wrist.dcm", "wrist-teaching.dcm")
                 .WithExample("deidentify", "october/", "teaching-set/", "--key", "our.key")
                 .WithExample("deidentify", "wrist.dcm", "out.dcm", "--keep", "patient", "--json");
+            configuration.AddBranch("records", records =>
+            {
+                records.SetDescription("The records of a department's exposures, as the bench keeps them.");
+                records.AddCommand<RecordsBringInCommand>("bring-in")
+                    .WithDescription("Bring exposures in: a folder of DICOM files (headers, dose reports, key object selections), or a table by a mapping; kept whole or not at all.")
+                    .WithExample("records", "bring-in", "archive/2026-10/", "--data", "var/bench")
+                    .WithExample("records", "bring-in", "rejects.csv", "--mapping", "reject-list.json", "--data", "var/bench")
+                    .WithExample("records", "bring-in", "rejects.csv", "--mapping", "reject-list.json", "--check");
+                records.AddCommand<RecordsLookCommand>("look")
+                    .WithDescription("Look at a table and write the mapping that is proposed for it, to be corrected and used by 'records bring-in'.")
+                    .WithExample("records", "look", "rejects.csv");
+                records.AddCommand<RecordsListCommand>("list")
+                    .WithDescription("List what was brought in, the newest first.")
+                    .WithExample("records", "list", "--data", "var/bench");
+                records.AddCommand<RecordsTakeBackCommand>("take-back")
+                    .WithDescription("Take the exposures of one bringing-in back out.")
+                    .WithExample("records", "take-back", "0199f0c2-8d1e-7cc3-b1a2-3f5e6d7c8b9a", "--data", "var/bench");
+            });
             configuration.AddCommand<DemoCommand>("demo")
                 .WithDescription("List the invented demo cases, or write them as DICOM files.")
                 .WithExample("demo")

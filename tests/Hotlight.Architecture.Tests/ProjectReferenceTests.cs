@@ -25,7 +25,7 @@ public sealed class ProjectReferenceTests
         ["Store"] = ["Core", "Workflows"],
         ["Store.Sqlite"] = ["Store"],
         ["Web"] = ["Workflows", "Store.Sqlite"],
-        ["Cli"] = ["Workflows"],
+        ["Cli"] = ["Workflows", "Store.Sqlite"],
     };
 
     /// <summary>Which rooms may use a package whose name begins so; all other rooms may not.</summary>

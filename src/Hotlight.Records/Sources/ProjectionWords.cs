@@ -35,6 +35,7 @@ public sealed class ProjectionWords
 
     private readonly ProjectionCatalogue catalogue;
     private readonly Dictionary<string, string?> byWords = new(StringComparer.Ordinal);
+    private readonly HashSet<string> words = new(StringComparer.Ordinal);
 
     /// <summary>Creates the finder.</summary>
     /// <param name="catalogue">The projections; its names in the languages built in are known too.</param>
@@ -49,24 +50,33 @@ public sealed class ProjectionWords
         }
     }
 
-    /// <summary>The projection that words name, such as "Handgelenk p.a. links"; null where they name none or several.</summary>
-    /// <param name="words">The words.</param>
-    public string? OfWords(string words)
+    /// <summary>Whether a word stands in the name of a projection, in a language built in or in short, such as "Handgelenk".</summary>
+    /// <param name="word">The word.</param>
+    public bool Knows(string word)
     {
-        ArgumentNullException.ThrowIfNull(words);
-        if (catalogue.Find(words.Trim()) is { } named)
+        ArgumentNullException.ThrowIfNull(word);
+        string plain = PlainWords.Of(word);
+        return words.Contains(plain) || Synonyms.ContainsKey(plain) || Expansions.ContainsKey(plain) || Idle.Contains(plain);
+    }
+
+    /// <summary>The projection that words name, such as "Handgelenk p.a. links"; null where they name none or several.</summary>
+    /// <param name="text">The words.</param>
+    public string? OfWords(string text)
+    {
+        ArgumentNullException.ThrowIfNull(text);
+        if (catalogue.Find(text.Trim()) is { } named)
         {
             return named.Id;
         }
 
-        string key = KeyOf(words);
+        string key = KeyOf(text);
         if (byWords.TryGetValue(key, out string? id))
         {
             return id;
         }
 
         // From the back of the hand to the palm is PA, from the back of the foot to the sole is called AP or DP.
-        return key.Contains("dp", StringComparison.Ordinal) && byWords.TryGetValue(KeyOf(words, dorsal: "pa"), out id) ? id : null;
+        return key.Contains("dp", StringComparison.Ordinal) && byWords.TryGetValue(KeyOf(text, dorsal: "pa"), out id) ? id : null;
     }
 
     /// <summary>The projection that a header's terms name; null where they name none or several.</summary>
@@ -134,10 +144,10 @@ public sealed class ProjectionWords
         return -1;
     }
 
-    private static string KeyOf(string words, string? dorsal = null)
+    private static string KeyOf(string text, string? dorsal = null)
     {
         SortedSet<string> set = new(StringComparer.Ordinal);
-        foreach (string word in PlainWords.Of(words).Split(' ', StringSplitOptions.RemoveEmptyEntries))
+        foreach (string word in PlainWords.Of(text).Split(' ', StringSplitOptions.RemoveEmptyEntries))
         {
             if (Idle.Contains(word))
             {
@@ -163,6 +173,7 @@ public sealed class ProjectionWords
         {
             foreach (string name in (IEnumerable<string>)[projection.Id, projection.Name, .. projection.OtherNames])
             {
+                words.UnionWith(PlainWords.Of(name).Split(' '));
                 string key = KeyOf(name);
                 if (key.Length > 0 && (!byWords.TryGetValue(key, out string? known) || known == projection.Id))
                 {

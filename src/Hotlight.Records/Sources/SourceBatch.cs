@@ -14,6 +14,9 @@ public sealed class SourceBatch
     /// <summary>Files that told of an exposure that was there already.</summary>
     public int Merged { get; private set; }
 
+    /// <summary>Images that a key object selection points to and that did not come with it.</summary>
+    public int MissingImages => remarks.Count(remark => remark.IsRejected && !byUid.ContainsKey("image:" + remark.ImageUid));
+
     /// <summary>Adds what a file says.</summary>
     /// <param name="reading">What was read.</param>
     public void Add(SourceReading reading)

@@ -5,6 +5,7 @@ using Hotlight.Judgement;
 using Hotlight.Measure;
 using Hotlight.Measure.Exposure;
 using Hotlight.Measure.Markers;
+using Hotlight.Records;
 
 namespace Hotlight.Workflows.Clinic;
 
@@ -36,8 +37,11 @@ public sealed record ClinicSettings
     /// <summary>Words that mark the right side.</summary>
     public IReadOnlyList<string> RightMarkerWords { get; init; } = [];
 
+    /// <summary>When the shifts begin; exposures get their shift by it when they are brought into the records.</summary>
+    public ShiftHours Shifts { get; init; } = ShiftHours.Usual;
+
     /// <summary>Short key of everything that bears on figures and verdicts, 16 hexadecimal digits; empty while all of it is as built in.</summary>
-    /// <remarks>Not a secret: the first 64 bits of a SHA-256, to tell settings apart. People and rooms do not bear on results.</remarks>
+    /// <remarks>Not a secret: the first 64 bits of a SHA-256, to tell settings apart. People, rooms and shifts do not bear on results.</remarks>
     public string ResultKey
     {
         get
@@ -46,6 +50,7 @@ public sealed record ClinicSettings
             {
                 People = [],
                 Rooms = [],
+                Shifts = ShiftHours.Usual,
                 Receptors = [.. Receptors.Where(receptor => receptor.Calibration is not null).Select(receptor => receptor with { Name = "receptor", Id = Guid.Empty, RoomId = null })],
             };
             string json = ClinicSettingsJson.Write(bearing, indented: false);
@@ -123,6 +128,11 @@ public sealed record ClinicSettings
             {
                 faults.Add($"The target exposure index of {projection} is a number from {TargetLowest} to {TargetHighest}.");
             }
+        }
+
+        if (Shifts.Fault is { } shifts)
+        {
+            faults.Add(shifts);
         }
 
         try

@@ -1,8 +1,10 @@
+using System.Globalization;
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using System.Text.Json.Serialization;
 using Hotlight.Measure.Exposure;
+using Hotlight.Records;
 
 namespace Hotlight.Workflows.Clinic;
 
@@ -31,7 +33,8 @@ public static class ClinicSettingsJson
             settings.Receptors,
             new SortedDictionary<string, double>(settings.TargetExposureIndices.ToDictionary(), StringComparer.Ordinal),
             new SortedDictionary<string, double>(settings.Thresholds.ToDictionary(), StringComparer.Ordinal),
-            new MarkerWordLists(settings.LeftMarkerWords, settings.RightMarkerWords));
+            new MarkerWordLists(settings.LeftMarkerWords, settings.RightMarkerWords),
+            settings.Shifts == ShiftHours.Usual ? null : settings.Shifts);
         return JsonSerializer.Serialize(file, indented ? Indented : Compact);
     }
 
@@ -72,6 +75,7 @@ public static class ClinicSettingsJson
                 Thresholds = file.Thresholds ?? [],
                 LeftMarkerWords = file.MarkerWords?.Left ?? [],
                 RightMarkerWords = file.MarkerWords?.Right ?? [],
+                Shifts = file.Shifts ?? ShiftHours.Usual,
             };
         }
         catch (JsonException error)
@@ -94,7 +98,7 @@ public static class ClinicSettingsJson
         IgnoreReadOnlyProperties = true,
         Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
         RespectNullableAnnotations = true,
-        Converters = { new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower, allowIntegerValues: false), new CalibrationConverter() },
+        Converters = { new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower, allowIntegerValues: false), new CalibrationConverter(), new TimeOfDayConverter() },
     };
 
     private sealed record ClinicFile(
@@ -104,7 +108,8 @@ public static class ClinicSettingsJson
         IReadOnlyList<Receptor>? Receptors,
         SortedDictionary<string, double>? TargetExposureIndices,
         SortedDictionary<string, double>? Thresholds,
-        MarkerWordLists? MarkerWords);
+        MarkerWordLists? MarkerWords,
+        ShiftHours? Shifts);
 
     private sealed record MarkerWordLists(IReadOnlyList<string>? Left, IReadOnlyList<string>? Right);
 
@@ -129,5 +134,14 @@ public static class ClinicSettingsJson
             using var document = JsonDocument.Parse(CalibrationFile.Write(value));
             document.RootElement.WriteTo(writer);
         }
+    }
+
+    /// <summary>A time of day stands as people write it, such as "06:30".</summary>
+    private sealed class TimeOfDayConverter : JsonConverter<TimeOnly>
+    {
+        public override TimeOnly Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
+            => TimeOnly.TryParseExact(reader.GetString(), "HH:mm", CultureInfo.InvariantCulture, DateTimeStyles.None, out TimeOnly time) ? time : throw new JsonException();
+
+        public override void Write(Utf8JsonWriter writer, TimeOnly value, JsonSerializerOptions options) => writer.WriteStringValue(value.ToString("HH:mm", CultureInfo.InvariantCulture));
     }
 }

@@ -183,7 +183,7 @@ internal sealed class RowReader
         if (!projectionOf.TryGetValue(given, out (string? Id, string? Given) known))
         {
             string? meant = mapping.Values.TryGetValue(TableMember.Projection, out IReadOnlyDictionary<string, string>? words) ? words.GetValueOrDefault(given) : null;
-            known = (projections.OfWords(meant ?? given) ?? (whole is null ? projections.OfTerms(part, view) : null), HeaderReader.Cut(naming.DescriptionOf(given)));
+            known = (projections.OfWords(meant ?? given) ?? (whole is null ? projections.OfTerms(part, view) : null), HeaderReader.Cut(given));
             if (projectionOf.Count < MostRemembered)
             {
                 projectionOf[given] = known;

@@ -1,0 +1,56 @@
+using System.ComponentModel;
+using Hotlight.Cli.Rendering;
+using Hotlight.Privacy;
+using Hotlight.Store.Sqlite;
+using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Records;
+using Spectre.Console.Cli;
+
+namespace Hotlight.Cli.Commands;
+
+/// <summary>Which bench's records a call is about.</summary>
+internal abstract class RecordsSettings : CommandSettings
+{
+    [CommandOption("--data <DIR>")]
+    [Description("Folder that the bench keeps its data in (default: the bench's own default folder)")]
+    public string? Data { get; init; }
+
+    private string Folder => Data ?? Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, Environment.SpecialFolderOption.DoNotVerify), "hotlight");
+
+    /// <summary>Opens the records of the bench; a folder that no bench has used yet is refused.</summary>
+    public OpenRecords Open()
+    {
+        string path = Path.Combine(Folder, "records.db");
+        if (!File.Exists(path))
+        {
+            throw new RefusedException($"'{Folder}' holds no records; give the folder of your bench with --data, and start the bench once before.");
+        }
+
+        try
+        {
+            SqliteRecords.OpenAsync(path, TimeProvider.System).GetAwaiter().GetResult();
+            var clinic = new ClinicWorkflow(SqliteRecords.Clinic(path, TimeProvider.System));
+            clinic.LoadAsync().GetAwaiter().GetResult();
+            return new OpenRecords(SqliteRecords.Log(path, TimeProvider.System), clinic, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
+        }
+        catch (FileNotKeptException error)
+        {
+            throw new RefusedException(error.Message);
+        }
+        catch (FormatException error)
+        {
+            throw new RefusedException($"the settings of the clinic cannot be read, perhaps because a later version kept them: {error.Message}");
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            throw new RefusedException($"the data of the bench cannot be used: {Terminal.Reason(error)}.");
+        }
+    }
+}
+
+/// <summary>The records of a bench, opened.</summary>
+/// <param name="Log">The exposures.</param>
+/// <param name="Clinic">The clinic's settings.</param>
+/// <param name="Key">The store's key.</param>
+internal sealed record OpenRecords(IExposureLog Log, ClinicWorkflow Clinic, PrivacyKey Key);
