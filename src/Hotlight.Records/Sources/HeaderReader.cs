@@ -154,7 +154,7 @@ internal sealed class HeaderReader(ProjectionWords projections, ISourceNaming na
             }
 
             first ??= clean;
-            if (projections.OfWords(words) is { } named)
+            if ((projections.OfWords(words) ?? projections.OfWords(clean)) is { } named)
             {
                 return (named, Cut(clean));
             }
