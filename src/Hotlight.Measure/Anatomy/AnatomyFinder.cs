@@ -10,7 +10,7 @@ internal static class AnatomyFinder
     internal static AnatomyCells Find(ReducedImage image, GradientField gradient, FieldCells cells, int exposureSign, DirectExposure? direct, double? cellMm)
     {
         int rows = image.Rows, columns = image.Columns, count = rows * columns;
-        var smooth = new float[count];
+        float[] smooth = GC.AllocateUninitializedArray<float>(count);
         for (int i = 0; i < count; i++)
         {
             smooth[i] = exposureSign * gradient.Smooth[i];

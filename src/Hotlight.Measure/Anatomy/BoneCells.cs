@@ -27,7 +27,7 @@ internal static class BoneCells
     /// <param name="cellMm">Side of a cell in mm at the receptor; null where unknown.</param>
     internal static bool[]? Find(float[] smooth, bool[] anatomy, FieldCells cells, double? cellMm)
     {
-        if (cellMm is not { } mm || (MostAlongRows(anatomy, cells) * mm > MostDepthMm && Depth(anatomy, cells) * mm > MostDepthMm))
+        if (cellMm is not { } mm || Depth(anatomy, cells) * mm > MostDepthMm)
         {
             return null;
         }
@@ -57,47 +57,6 @@ internal static class BoneCells
         }
 
         return bone;
-    }
-
-    // The greatest distance along a row from anatomy to what is not, in cells: no less than the depth, and told much sooner. Infinite where a row of anatomy ends nowhere.
-    private static double MostAlongRows(bool[] anatomy, FieldCells cells)
-    {
-        int columns = cells.Columns, most = 0;
-        for (int row = 0; row < cells.Rows; row++)
-        {
-            ReadOnlySpan<bool> own = anatomy.AsSpan(row * columns, columns);
-            ReadOnlySpan<byte> kinds = cells.Kind.AsSpan(row * columns, columns);
-            int lastEnd = -1, firstOpen = -1, lastOpen = -1;
-            for (int column = 0; column <= columns; column++)
-            {
-                if (column < columns && (own[column] || kinds[column] < 2))
-                {
-                    if (own[column])
-                    {
-                        firstOpen = firstOpen < 0 ? column : firstOpen;
-                        lastOpen = column;
-                    }
-
-                    continue;
-                }
-
-                if (firstOpen >= 0)
-                {
-                    // Between two ends no place is farther from one than half of the way; with one end, as far as the other side's last anatomy.
-                    bool isLast = column == columns;
-                    if (lastEnd < 0 && isLast)
-                    {
-                        return double.PositiveInfinity;
-                    }
-
-                    most = Math.Max(most, lastEnd < 0 ? column - firstOpen : isLast ? lastOpen - lastEnd : (column - lastEnd) / 2);
-                }
-
-                (lastEnd, firstOpen, lastOpen) = (column, -1, -1);
-            }
-        }
-
-        return most;
     }
 
     // The greatest distance of anatomy from what is not, in cells; the frame of the field does not count, where anatomy may go on.

@@ -58,7 +58,7 @@ internal sealed class FinderImage
         // A spacing of a few micrometres or of centimetres is no radiograph's: the image keeps at least 64 and at most 1200 cells.
         step = Math.Max(Math.Min(step, Math.Max(1, Math.Max(pixels.Rows, pixels.Columns) / 64)), (Math.Max(pixels.Rows, pixels.Columns) + 1199) / 1200);
         int rows = (pixels.Rows + step - 1) / step, columns = (pixels.Columns + step - 1) / step;
-        var cells = new float[rows * columns];
+        float[] cells = GC.AllocateUninitializedArray<float>(rows * columns);
         bool root = TakesRoot(radiograph);
         Parallel.For(
             0,
@@ -123,7 +123,7 @@ internal sealed class FinderImage
     // Mean and standard deviation in a sliding window that the border cuts.
     private static float[] Normalise(float[] cells, int rows, int columns)
     {
-        var normal = new float[cells.Length];
+        float[] normal = GC.AllocateUninitializedArray<float>(cells.Length);
         int band = Math.Max(64, (rows + 3) / 4);
         Parallel.For(0, (rows + band - 1) / band, part =>
         {

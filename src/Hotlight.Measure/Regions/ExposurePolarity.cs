@@ -38,7 +38,7 @@ internal readonly record struct ExposurePolarity(int Sign, string Basis, DirectE
 
         DirectExposure? As(int sign)
         {
-            var exposure = new float[gradient.Smooth.Length];
+            float[] exposure = GC.AllocateUninitializedArray<float>(gradient.Smooth.Length);
             for (int i = 0; i < exposure.Length; i++)
             {
                 exposure[i] = sign * gradient.Smooth[i];

@@ -16,10 +16,12 @@ internal sealed class GradientField
     {
         Rows = rows;
         Columns = columns;
-        Smooth = new float[rows * columns];
-        X = new float[rows * columns];
-        Y = new float[rows * columns];
-        Magnitude = new float[rows * columns];
+
+        // Every cell of all four is written.
+        Smooth = GC.AllocateUninitializedArray<float>(rows * columns);
+        X = GC.AllocateUninitializedArray<float>(rows * columns);
+        Y = GC.AllocateUninitializedArray<float>(rows * columns);
+        Magnitude = GC.AllocateUninitializedArray<float>(rows * columns);
     }
 
     internal int Rows { get; }

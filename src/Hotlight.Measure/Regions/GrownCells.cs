@@ -16,7 +16,7 @@ internal static class GrownCells
     {
         // By doubling: of 1, 2, 4 … cells on, until the window is 2·reach + 1 wide; first along the rows, then down them.
         int window = (2 * reach) + 1, height = rows + (2 * reach);
-        var block = new byte[height * columns];
+        byte[] block = GC.AllocateUninitializedArray<byte>(height * columns);
         var line = new byte[columns + (2 * reach)];
         byte outside = beyond ? (byte)1 : (byte)0;
         ReadOnlySpan<byte> from = MemoryMarshal.AsBytes(cells);

@@ -16,9 +16,11 @@ internal sealed class ReducedImage
         Rows = rows;
         Columns = columns;
         Step = step;
-        Mean = new float[rows * columns];
-        Minimum = new ushort[rows * columns];
-        Maximum = new ushort[rows * columns];
+
+        // Every cell of all three is written.
+        Mean = GC.AllocateUninitializedArray<float>(rows * columns);
+        Minimum = GC.AllocateUninitializedArray<ushort>(rows * columns);
+        Maximum = GC.AllocateUninitializedArray<ushort>(rows * columns);
     }
 
     internal int Rows { get; }
