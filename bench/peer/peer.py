@@ -233,18 +233,21 @@ def main():
     path = sys.argv[1]
     rounds = int(sys.argv[2]) if len(sys.argv) > 2 else 15
     times = {}
+    processor = {}
     found = {}
 
     def timed(name, work, *arguments):
-        start = time.perf_counter()
+        start, used = time.perf_counter(), time.process_time()
         result = work(*arguments)
         times.setdefault(name, []).append(1000 * (time.perf_counter() - start))
+        processor.setdefault(name, []).append(1000 * (time.process_time() - used))
         return result
 
     for index in range(rounds + 2):
         if index == 2:
             times.clear()
-        start = time.perf_counter()
+            processor.clear()
+        start, used = time.perf_counter(), time.process_time()
         pixels, spacing = timed("read", read, path)
         reduced, lines, _ = timed("field", field, pixels)
         part, bone = timed("anatomy", anatomy, reduced)
@@ -256,6 +259,7 @@ def main():
         found["artifacts"] = timed("artifacts", artifacts, pixels, reduced, spacing)
         found["processing"] = timed("processing", processing, pixels)
         times.setdefault("read + measure", []).append(1000 * (time.perf_counter() - start))
+        processor.setdefault("read + measure", []).append(1000 * (time.process_time() - used))
         found["field and anatomy"] = [lines, float(part.mean()), bone]
         print(f"\rround {index + 1} of {rounds + 2} ", end="", file=sys.stderr)
     print(file=sys.stderr)
@@ -272,6 +276,7 @@ def main():
             "peakMegabytes": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 1e6,
             "medianMs": {name: statistics.median(values) for name, values in times.items()},
             "leastMs": {name: min(values) for name, values in times.items()},
+            "processorMs": {name: statistics.mean(values) for name, values in processor.items()},
             "found": found,
         },
         sys.stdout,
