@@ -38,6 +38,10 @@ public abstract class RecordContext : DbContext
     /// <param name="cancellation">Stops before it.</param>
     internal abstract Task<DbTransaction> BeginReadingAsync(CancellationToken cancellation);
 
+    /// <summary>Cases that are to be changed in the transaction under way, held until it ends so that nobody else changes them between.</summary>
+    /// <param name="ids">Which.</param>
+    internal virtual IQueryable<CaseRow> CasesToChange(Guid[] ids) => Cases.Where(each => ids.Contains(each.Id));
+
     /// <inheritdoc/>
     protected override void OnModelCreating(ModelBuilder modelBuilder)
     {

@@ -121,7 +121,7 @@ public sealed partial class RecordStore
             // A step for some hundred cases at a time: others who write wait for moments, not for the whole list.
             await using IDbContextTransaction transaction = await context.Database.BeginTransactionAsync(cancellation);
             Guid[] ids = [.. part.Select(each => each.Id)];
-            Dictionary<Guid, CaseRow> rows = await context.Cases.Where(each => ids.Contains(each.Id) && each.Deleted == null).ToDictionaryAsync(each => each.Id, cancellation);
+            Dictionary<Guid, CaseRow> rows = await context.CasesToChange(ids).Where(each => each.Deleted == null).ToDictionaryAsync(each => each.Id, cancellation);
             var filed = new List<CaseRow>(part.Length);
             foreach (FiledCase each in part)
             {
@@ -335,7 +335,7 @@ public sealed partial class RecordStore
         foreach (Guid[] part in ids.Distinct().Chunk(AtOnce))
         {
             await using IDbContextTransaction transaction = await context.Database.BeginTransactionAsync(cancellation);
-            List<CaseRow> rows = await context.Cases.Where(each => part.Contains(each.Id) && (each.Deleted == null) == (time != null)).ToListAsync(cancellation);
+            List<CaseRow> rows = await context.CasesToChange(part).Where(each => (each.Deleted == null) == (time != null)).ToListAsync(cancellation);
             foreach (CaseRow row in rows)
             {
                 row.Deleted = time;

@@ -208,7 +208,16 @@ public sealed partial class RecordStore : IRecordStore
         }
 
         context.Cases.RemoveRange(rows);
-        await context.SaveChangesAsync(cancellation);
+        try
+        {
+            await context.SaveChangesAsync(cancellation);
+        }
+        catch (DbUpdateConcurrencyException)
+        {
+            // Another server on the same store removes or puts back the same cases: the next start looks again.
+            return [];
+        }
+
         List<string> hashes = [.. rows.Select(each => each.ContentHash).Distinct()];
         List<string> held = await context.Cases.Where(each => hashes.Contains(each.ContentHash)).Select(each => each.ContentHash).Distinct().ToListAsync(cancellation);
         return [.. hashes.Except(held)];

@@ -3,7 +3,6 @@ using System.Net.Sockets;
 using Hotlight.Catalogue;
 using Hotlight.Privacy;
 using Hotlight.Store;
-using Hotlight.Store.Sqlite;
 using Hotlight.Web.Components;
 using Hotlight.Web.Endpoints;
 using Hotlight.Web.Endpoints.DicomWeb;
@@ -37,8 +36,7 @@ public static class Bench
         ArgumentNullException.ThrowIfNull(progress);
         clock ??= TimeProvider.System;
         var news = new CaseNews();
-        IRecordStore records;
-        IExposureLog log;
+        KeptRecords kept;
         IFileStore files;
         ClinicWorkflow clinic;
         IntakePolicy intake;
@@ -51,10 +49,8 @@ public static class Bench
             }
 
             files = new FolderFileStore(Path.Combine(options.DataFolder, "files"));
-            string recordsPath = Path.Combine(options.DataFolder, "records.db");
-            records = await SqliteRecords.OpenAsync(recordsPath, clock, news);
-            log = SqliteRecords.Log(recordsPath, clock);
-            clinic = new ClinicWorkflow(SqliteRecords.Clinic(recordsPath, clock));
+            kept = await KeptRecords.OpenAsync(options, clock, news);
+            clinic = new ClinicWorkflow(kept.Clinic);
             await clinic.LoadAsync();
             intake = new IntakePolicy(options.Setting, PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")));
         }
@@ -67,7 +63,7 @@ public static class Bench
             throw new BenchRefusedException(error is FileNotKeptException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
         }
 
-        WebApplication bench = Build(options, records, log, files, clinic, intake, clock, news);
+        WebApplication bench = Build(options, kept, files, clinic, intake, clock, news);
         bench.Services.GetRequiredService<DemoCaseImport>().Output = progress;
         try
         {
@@ -89,7 +85,7 @@ public static class Bench
             throw new BenchRefusedException($"Port {options.Port} cannot be used on 127.0.0.1: {error.Message}", error);
         }
 
-        foreach (string hash in await records.RemoveDeletedAsync(clock.GetUtcNow() - DeletedAreKeptFor))
+        foreach (string hash in await kept.Records.RemoveDeletedAsync(clock.GetUtcNow() - DeletedAreKeptFor))
         {
             files.Remove(hash);
         }
@@ -122,7 +118,7 @@ public static class Bench
         }
     }
 
-    private static WebApplication Build(BenchOptions options, IRecordStore records, IExposureLog log, IFileStore files, ClinicWorkflow clinic, IntakePolicy intake, TimeProvider clock, CaseNews news)
+    private static WebApplication Build(BenchOptions options, KeptRecords kept, IFileStore files, ClinicWorkflow clinic, IntakePolicy intake, TimeProvider clock, CaseNews news)
     {
         // The page's own files lie beside the program, wherever it is called from.
         WebApplicationBuilder builder = WebApplication.CreateBuilder(new WebApplicationOptions
@@ -149,8 +145,11 @@ public static class Bench
         IServiceCollection services = builder.Services;
         services.AddSingleton(options);
         services.AddSingleton(clock);
-        services.AddSingleton(records);
-        services.AddSingleton(log);
+        services.AddSingleton(kept.Records);
+        services.AddSingleton<IExposureLog>(kept.Log);
+
+        // Made by a call, so that it is closed with the bench.
+        services.AddSingleton(_ => kept);
         services.AddSingleton(files);
         services.AddSingleton(clinic);
         services.AddScoped<CurrentReader>();
@@ -190,6 +189,7 @@ public static class Bench
         services.AddSignalR(hub => hub.MaximumReceiveMessageSize = 256 * 1024);
 
         WebApplication bench = builder.Build();
+        bench.Services.GetRequiredService<KeptRecords>();
         bench.Use((HttpContext context, RequestDelegate next) =>
         {
             // Not async: what is set here holds for all that follows, also for a page's live connection, which begins with a request.

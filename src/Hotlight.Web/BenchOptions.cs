@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Net;
 using Hotlight.Core;
+using Hotlight.Store.Postgres;
 using Hotlight.Workflows.Intake;
 
 namespace Hotlight.Web;
@@ -15,12 +16,16 @@ public sealed record BenchOptions
     public const string Help = """
         Hotlight: the bench for judging radiographs, on this machine only.
 
-        Hotlight.Web [--port 5180] [--data DIR] [--catalogue DIR] [--language CODE] [--no-demo]
+        Hotlight.Web [--port 5180] [--data DIR] [--store ADDR] [--catalogue DIR] [--language CODE] [--no-demo]
                      [--setting teaching|clinical] [--inbox DIR [--inbox-removes]]
                      [--receive-port N [--receive-title TITLE]] [--web-token-file FILE]
 
           --port N      port on 127.0.0.1; 0 takes a free one
           --data DIR    folder that keeps cases and files (made when missing)
+          --store ADDR  PostgreSQL database that keeps the records instead of a file in the
+                        data folder: postgres://user@host:5432/database; several benches may
+                        share it with one data folder; the password is better left to
+                        PGPASSFILE or PGPASSWORD
           --catalogue DIR  your clinic's own projections, over the built-in ones
           --language CODE  language of the texts: en, de, es, or one of the folder that
                         the environment variable HOTLIGHT_LANGUAGE_FOLDER names (default en)
@@ -45,6 +50,9 @@ public sealed record BenchOptions
 
     /// <summary>Folder that keeps cases and files.</summary>
     public required string DataFolder { get; init; }
+
+    /// <summary>The PostgreSQL database that keeps the records; null: a SQLite file in the data folder.</summary>
+    public PostgresAddress? Store { get; init; }
 
     /// <summary>Folder of the clinic's own projections, over the built-in ones; null: none.</summary>
     public string? CatalogueFolder { get; init; }
@@ -121,6 +129,17 @@ public sealed record BenchOptions
                     options = string.IsNullOrWhiteSpace(folder)
                         ? throw new BenchRefusedException("--data needs the path of a folder.")
                         : options with { DataFolder = Path.GetFullPath(folder) };
+                    break;
+                case "--store":
+                    try
+                    {
+                        options = options with { Store = PostgresAddress.Parse(Value()) };
+                    }
+                    catch (FormatException error)
+                    {
+                        throw new BenchRefusedException(error.Message, error);
+                    }
+
                     break;
                 case "--setting":
                     string setting = Value();

@@ -11,7 +11,7 @@ try
 
     BenchOptions.RefuseOtherAddresses(Environment.GetEnvironmentVariable);
     await using WebApplication bench = await Bench.StartAsync(options, Console.Out);
-    Console.WriteLine($"Hotlight is ready on {Bench.AddressOf(bench)} (Ctrl+C stops it; cases are kept in {options.DataFolder}).");
+    Console.WriteLine($"Hotlight is ready on {Bench.AddressOf(bench)} (Ctrl+C stops it; cases are kept in {options.DataFolder}{(options.Store is null ? string.Empty : $" and {options.Store.Shown}")}).");
     await bench.WaitForShutdownAsync();
     return 0;
 }

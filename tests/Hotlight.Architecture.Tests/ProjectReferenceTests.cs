@@ -24,14 +24,16 @@ public sealed class ProjectReferenceTests
         ["Workflows"] = ["Core", "Imaging", "Privacy", "Measure", "Catalogue", "Positioning", "Judgement", "Technique", "Statistics", "Simulation", "Drawing", "Records"],
         ["Store"] = ["Core", "Workflows"],
         ["Store.Sqlite"] = ["Store"],
-        ["Web"] = ["Workflows", "Store.Sqlite"],
-        ["Cli"] = ["Workflows", "Store.Sqlite"],
+        ["Store.Postgres"] = ["Store"],
+        ["Web"] = ["Workflows", "Store.Sqlite", "Store.Postgres"],
+        ["Cli"] = ["Workflows", "Store.Sqlite", "Store.Postgres"],
     };
 
     /// <summary>Which rooms may use a package whose name begins so; all other rooms may not.</summary>
     private static readonly Dictionary<string, string[]> PackageRooms = new(StringComparer.Ordinal)
     {
-        ["Microsoft.EntityFrameworkCore"] = ["Store", "Store.Sqlite"],
+        ["Microsoft.EntityFrameworkCore"] = ["Store", "Store.Sqlite", "Store.Postgres"],
+        ["Npgsql"] = ["Store.Postgres"],
         ["SkiaSharp"] = ["Drawing"],
         ["ScottPlot"] = ["Drawing"],
         ["PDFsharp"] = ["Printing"],

@@ -169,7 +169,7 @@ public abstract partial class RecordStoreSuite
         new LogQuery { Rooms = ["nobody's room"] },
     ];
 
-    [Fact]
+    [StoreFact]
     public async Task AddAsync_EntryWithEveryMemberAndOneWithNone_AreReadBackAsTheyWere()
     {
         ExposureLog log = await OpenLogAsync();
@@ -187,7 +187,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(["Room 2", null], await log.NamesAsync("", LogDimension.Room));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task CountAsync_EveryOneAndTwoDimensionsUnderEveryFilter_AreWhatCountingOneByOneGives()
     {
         ExposureLog log = await OpenLogAsync();
@@ -216,7 +216,7 @@ public abstract partial class RecordStoreSuite
         Assert.Empty((await log.CheckAsync()).Faults);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task CountAsync_Keys_StandInOrderWithNotToldLast()
     {
         ExposureLog log = await OpenLogAsync();
@@ -229,7 +229,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(months.Order(StringComparer.Ordinal), months);
     }
 
-    [Theory]
+    [StoreTheory]
     [InlineData(LogDimension.Day, LogDimension.Month)]
     [InlineData(LogDimension.Room, LogDimension.Room)]
     [InlineData(LogDimension.Room, LogDimension.Shift, LogDimension.Day)]
@@ -239,7 +239,7 @@ public abstract partial class RecordStoreSuite
         await Assert.ThrowsAsync<ArgumentException>(() => log.CountAsync(new LogQuery(), by));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task IndexAsync_EveryDimensionUnderEveryFilter_IsWhatCountingOneByOneGives()
     {
         ExposureLog log = await OpenLogAsync();
@@ -263,7 +263,7 @@ public abstract partial class RecordStoreSuite
         static string Text(IReadOnlyDictionary<int, long> bins) => string.Join(' ', bins.OrderBy(bin => bin.Key).Select(bin => $"{bin.Key}:{bin.Value}"));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task ListAsync_EveryFilterOfSingleEntries_PicksAndCountsTheSame()
     {
         ExposureLog log = await OpenLogAsync();
@@ -299,7 +299,7 @@ public abstract partial class RecordStoreSuite
         Assert.Empty(await log.ListAsync(new LogQuery { ImportId = Guid.NewGuid() }, 0, 1000));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task AddAsync_TheSameTwice_DoublesNothing()
     {
         ExposureLog log = await OpenLogAsync();
@@ -316,7 +316,7 @@ public abstract partial class RecordStoreSuite
         Assert.Empty((await log.CheckAsync()).Faults);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task AddAsync_SameKeyInAnotherSite_IsAnotherExposure()
     {
         ExposureLog log = await OpenLogAsync();
@@ -326,7 +326,7 @@ public abstract partial class RecordStoreSuite
         await Assert.ThrowsAsync<ArgumentException>(() => log.AddAsync(Import("elsewhere"), [Entry("m")]));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task AddAsync_KnownExposureToldMoreOf_FillsWhatWasNotToldAndKeepsWhatWas()
     {
         ExposureLog log = await OpenLogAsync();
@@ -347,7 +347,7 @@ public abstract partial class RecordStoreSuite
         Assert.Empty((await log.CheckAsync()).Faults);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task AddAsync_BreaksOffOrHasABadEntry_KeepsNothing()
     {
         ExposureLog log = await OpenLogAsync();
@@ -373,7 +373,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(2, (await log.AddAsync(Import(), [Entry("a"), Entry("b")])).Added);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task ChangeAsync_FactsOfAnEntry_ChangeWithTheirCountsButNotKeySiteAndSource()
     {
         ExposureLog log = await OpenLogAsync();
@@ -392,7 +392,7 @@ public abstract partial class RecordStoreSuite
         Assert.Empty((await log.CheckAsync()).Faults);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task KeepCasesAsync_CaseNewAgainAndBroughtInBefore_IsOneEntryWithTheCasesWord()
     {
         ExposureLog log = await OpenLogAsync();
@@ -419,7 +419,7 @@ public abstract partial class RecordStoreSuite
         await Assert.ThrowsAsync<ArgumentException>(() => log.KeepCasesAsync([Entry("no case")]));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task TakeBackAsync_OneOfTwo_LeavesTheOtherAndCanBeBroughtInAgain()
     {
         ExposureLog log = await OpenLogAsync();
@@ -439,7 +439,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(200, Assert.Single(await log.ExtentsAsync()).Entries);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task CheckAsync_SumsOrDerivedColumnsThatAreWrong_AreFound()
     {
         ExposureLog log = await OpenLogAsync();

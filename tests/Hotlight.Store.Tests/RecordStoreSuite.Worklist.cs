@@ -5,7 +5,7 @@ namespace Hotlight.Store.Tests;
 
 public abstract partial class RecordStoreSuite
 {
-    [Fact]
+    [StoreFact]
     public async Task FindBySopInstanceAsync_KnownAndUnknown_GivesTheCaseOrNone()
     {
         IRecordStore store = await OpenAsync();
@@ -19,7 +19,7 @@ public abstract partial class RecordStoreSuite
         Assert.Empty(await store.FindBySopInstanceAsync("2.25.7"));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task ListAsync_Words_AreLookedForEverywhereAndMustAllBeThere()
     {
         IRecordStore store = await OpenAsync();
@@ -40,7 +40,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal("Knee", Assert.Single(await store.ListAsync(byProjection, 0, 10)).Title);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task CountAsync_EveryFilter_PicksWhatTheListShows()
     {
         IRecordStore store = await OpenAsync();
@@ -77,7 +77,7 @@ public abstract partial class RecordStoreSuite
         }
     }
 
-    [Fact]
+    [StoreFact]
     public async Task ListAsync_EverySort_OrdersBothWaysAndPagesWithoutGapOrRepeat()
     {
         IRecordStore store = await OpenAsync();
@@ -130,7 +130,7 @@ public abstract partial class RecordStoreSuite
         }
     }
 
-    [Fact]
+    [StoreFact]
     public async Task ListAsync_Priority_GoesFirstWithinItsPart()
     {
         IRecordStore store = await OpenAsync();
@@ -145,7 +145,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(["own", "own, low", "lab, high", "lab", "demo, high"], (await store.ListAsync(0, 10)).Select(each => each.Title));
     }
 
-    [Theory]
+    [StoreTheory]
     [InlineData(WorklistGrouping.Examination)]
     [InlineData(WorklistGrouping.Patient)]
     public async Task GroupsAsync_SharedAndMissingKeys_StandTogetherOrAlone(WorklistGrouping grouping)
@@ -174,7 +174,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(["b1", "b2", "alone", "a1", "alone too"], groups.SelectMany(group => cases[group.Key]).Select(each => each.Title));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task FileAsync_CaseFiledOtherwiseMeanwhile_IsLeftAlone()
     {
         IRecordStore store = await OpenAsync();
@@ -201,7 +201,7 @@ public abstract partial class RecordStoreSuite
         Assert.Null((await store.FindAsync(second.Id))!.AssigneeId);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task FileAsync_ManyAtOnceByTwo_EachCaseGoesToOneOfThem()
     {
         IRecordStore store = await OpenAsync();
@@ -219,7 +219,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(600 - left[1].Count, (await store.CountAsync(new WorklistQuery { AssigneeId = people[1] })).Total);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task KeepAnswersAsync_FirstAnswer_PutsTheCaseInWorkAndSaysWhoGaveIt()
     {
         IRecordStore store = await OpenAsync();
@@ -237,7 +237,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal([(1, "two", (string?)null, (Guid?)anna), (2, "four", "accept", anna)], (await store.StepsAsync(record.Id)).Select(each => (each.Number, each.Label, each.Verdict, each.GivenBy)));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task DeleteAsync_Many_AreGoneTogetherAndComeBackTogether()
     {
         IRecordStore store = await OpenAsync();
@@ -254,7 +254,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(4, await store.CountAsync());
     }
 
-    [Fact]
+    [StoreFact]
     public async Task AddReadingTimeAsync_Twice_AddsUpAndLeavesTheVersionAlone()
     {
         IRecordStore store = await OpenAsync();
@@ -266,7 +266,7 @@ public abstract partial class RecordStoreSuite
         await Assert.ThrowsAsync<ArgumentOutOfRangeException>(() => store.AddReadingTimeAsync(record.Id, double.NaN));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task Clinic_Versions_AreKeptAndALaterWriterIsRefused()
     {
         await OpenAsync();
@@ -287,7 +287,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal((2, "two", Start.AddMinutes(1), (Guid?)anna.Id), (second.Change.Number, second.Change.Label, second.Change.Changed, second.Change.ChangedBy));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task Clinic_ManyWritersAtOnce_OneIsKept()
     {
         await OpenAsync();

@@ -34,7 +34,7 @@ public abstract partial class RecordStoreSuite
     private static AnswerStep Step(string answers, string label = "Side marker: met", string? key = null, string? verdict = null)
         => new() { AnswersJson = answers, Label = label, MergeKey = key, Verdict = verdict };
 
-    [Fact]
+    [StoreFact]
     public async Task AddAsync_CaseWithEveryMember_IsFoundAfterReopening()
     {
         CaseRecord given = NewCase() with
@@ -70,10 +70,10 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(given, found);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task FindAsync_UnknownCase_GivesNull() => Assert.Null(await (await OpenAsync()).FindAsync(Guid.NewGuid()));
 
-    [Fact]
+    [StoreFact]
     public async Task ListAsync_OwnAndInvented_OwnByLastChangeThenInventedAsAddedAndPaged()
     {
         IRecordStore store = await OpenAsync();
@@ -95,7 +95,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(5, await store.CountAsync());
     }
 
-    [Fact]
+    [StoreFact]
     public async Task ChangeAsync_FromCurrentVersion_KeepsAndRaisesVersion()
     {
         IRecordStore store = await OpenAsync();
@@ -110,7 +110,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(changed, await store.FindAsync(first.Id));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task ChangeAsync_FromOlderVersion_IsRefusedAndChangesNothing()
     {
         IRecordStore store = await OpenAsync();
@@ -122,7 +122,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(second, await store.FindAsync(first.Id));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task KeepAnswersAsync_FromOlderVersion_IsRefusedAndChangesNothing()
     {
         IRecordStore store = await OpenAsync();
@@ -134,7 +134,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(second, await store.FindAsync(first.Id));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task KeepAnswersAsync_TwoReadersAtOnce_ExactlyOneIsKept()
     {
         IRecordStore store = await OpenAsync();
@@ -157,7 +157,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal(2, (await store.FindAsync(first.Id))!.Version);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task StepAnswersAsync_UndoAndRedo_WalkTheHistoryAndSurviveReopening()
     {
         IRecordStore store = await OpenAsync();
@@ -182,7 +182,7 @@ public abstract partial class RecordStoreSuite
         Assert.False(again.CanRedo);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task KeepAnswersAsync_AfterUndo_DropsWhatWasTakenBack()
     {
         IRecordStore store = await OpenAsync();
@@ -204,7 +204,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal("{\"a\":9}", record.AnswersJson);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task KeepAnswersAsync_SameMergeKey_BecomesOneStep()
     {
         IRecordStore store = await OpenAsync();
@@ -221,7 +221,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal("{\"a\":1}", record.AnswersJson);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task DeleteAsync_ThenRestore_PutsTheCaseBackWithItsAnswers()
     {
         IRecordStore store = await OpenAsync();
@@ -240,7 +240,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal("{\"a\":1}", (await store.FindAsync(record.Id))!.AnswersJson);
     }
 
-    [Fact]
+    [StoreFact]
     public async Task RemoveDeletedAsync_FileHeldByAnotherCase_IsNotNamed()
     {
         IRecordStore store = await OpenAsync();
@@ -260,7 +260,7 @@ public abstract partial class RecordStoreSuite
         Assert.Single(await store.FindByContentAsync(new string('b', 64)));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task KeepFactAsync_Twice_KeepsTheLast()
     {
         IRecordStore store = await OpenAsync();
@@ -272,7 +272,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal("2", await (await OpenAsync()).FindFactAsync("demo"));
     }
 
-    [Fact]
+    [StoreFact]
     public async Task AddAsync_EmptyTitle_IsRefused()
     {
         IRecordStore store = await OpenAsync();

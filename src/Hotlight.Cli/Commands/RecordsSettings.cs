@@ -1,6 +1,7 @@
 using System.ComponentModel;
 using Hotlight.Cli.Rendering;
 using Hotlight.Privacy;
+using Hotlight.Store.Postgres;
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
@@ -16,19 +17,33 @@ internal abstract class RecordsSettings : CommandSettings
     [Description("Folder that the bench keeps its data in (default: the bench's own default folder)")]
     public string? Data { get; init; }
 
-    private string Folder => Data ?? Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, Environment.SpecialFolderOption.DoNotVerify), "hotlight");
+    [CommandOption("--store <ADDR>")]
+    [Description("PostgreSQL database that the bench keeps its records in: postgres://user@host:5432/database; the password is better left to PGPASSFILE or PGPASSWORD")]
+    public string? Store { get; init; }
+
+    /// <summary>The bench's data folder.</summary>
+    protected string Folder => Data ?? Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, Environment.SpecialFolderOption.DoNotVerify), "hotlight");
 
     /// <summary>Opens the records of the bench; a folder that no bench has used yet is refused.</summary>
     public OpenRecords Open()
     {
         string path = Path.Combine(Folder, "records.db");
-        if (!File.Exists(path))
+        PostgresAddress? address = Address();
+        if (address is null ? !File.Exists(path) : !Directory.Exists(Folder))
         {
             throw new RefusedException($"'{Folder}' holds no records; give the folder of your bench with --data, and start the bench once before.");
         }
 
         try
         {
+            if (address is not null)
+            {
+                PostgresRecords server = PostgresRecords.OpenAsync(address, TimeProvider.System).GetAwaiter().GetResult();
+                var settings = new ClinicWorkflow(server.Clinic);
+                settings.LoadAsync().GetAwaiter().GetResult();
+                return new OpenRecords(server.Log, settings, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
+            }
+
             SqliteRecords.OpenAsync(path, TimeProvider.System).GetAwaiter().GetResult();
             var clinic = new ClinicWorkflow(SqliteRecords.Clinic(path, TimeProvider.System));
             clinic.LoadAsync().GetAwaiter().GetResult();
@@ -45,6 +60,20 @@ internal abstract class RecordsSettings : CommandSettings
         catch (Exception error) when (error is IOException or UnauthorizedAccessException)
         {
             throw new RefusedException($"the data of the bench cannot be used: {Terminal.Reason(error)}.");
+        }
+    }
+
+    /// <summary>The database of <see cref="Store"/>; null: a file in the data folder.</summary>
+    /// <exception cref="RefusedException">It is no address.</exception>
+    protected PostgresAddress? Address()
+    {
+        try
+        {
+            return Store is null ? null : PostgresAddress.Parse(Store);
+        }
+        catch (FormatException error)
+        {
+            throw new RefusedException(error.Message);
         }
     }
 }

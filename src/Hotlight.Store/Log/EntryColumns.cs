@@ -12,7 +12,10 @@ internal static class EntryColumns
     /// <summary>Bin of an entry without a deviation index.</summary>
     public const int NoBin = 999;
 
-    /// <summary>Place of <c>site</c>, <c>entry_key</c>, <c>day</c> and so on in <see cref="Names"/>.</summary>
+    /// <summary>Place of the site in <see cref="Names"/>.</summary>
+    public const int Site = 1;
+
+    /// <summary>Place of the key.</summary>
     public const int Key = 2;
 
     /// <summary>Place of the day.</summary>

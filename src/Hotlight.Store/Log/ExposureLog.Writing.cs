@@ -71,6 +71,7 @@ public abstract partial class ExposureLog
             cancellation.ThrowIfCancellationRequested();
             await log.CommitAsync(cancellation);
             progress?.Report(laid);
+            await AfterAddingAsync(log, added, CancellationToken.None);
             return import with { At = at, Added = added, Completed = completed, Known = known, IsTakenBack = false };
         }
         finally
@@ -123,6 +124,15 @@ public abstract partial class ExposureLog
         await using LogConnection log = await OpenLogAsync(cancellation);
         await codes.LoadAsync(log.Connection, cancellation);
         await codes.KeepAsync(log.Connection, entries.SelectMany(EntryColumns.NamesOf).Distinct(), cancellation);
+        while (!await TryKeepCasesAsync(log, entries, cancellation))
+        {
+            // An entry that was there was taken back meanwhile: once more from the beginning.
+            await log.RollBackAsync();
+        }
+    }
+
+    private async Task<bool> TryKeepCasesAsync(LogConnection log, IReadOnlyList<ExposureEntry> entries, CancellationToken cancellation)
+    {
         await PrepareYearsAsync(log, [.. entries.Select(entry => entry.ExposedAt.Year).Distinct().Order()], cancellation);
         await log.BeginAsync(cancellation);
 
@@ -147,6 +157,11 @@ public abstract partial class ExposureLog
             KeptRow? kept = await FindCaseAsync(log, entry, cancellation);
             if (kept is null)
             {
+                if (MustClaim && claims.GetValueOrDefault(entry) is null)
+                {
+                    return false;
+                }
+
                 await InsertAsync(log, claims.GetValueOrDefault(entry), EntryColumns.ValuesOf(entry, codes, null), cancellation);
                 continue;
             }
@@ -159,6 +174,7 @@ public abstract partial class ExposureLog
         }
 
         await log.CommitAsync(cancellation);
+        return true;
     }
 
     /// <inheritdoc/>
@@ -195,6 +211,9 @@ public abstract partial class ExposureLog
 
     /// <summary>What came in, <c>i</c>, beside the entries <c>e</c> that were there with the same keys: what stands behind FROM.</summary>
     protected abstract string StagedPairs { get; }
+
+    /// <summary>Whether an entry is kept only under a key that <see cref="ClaimAsync"/> took.</summary>
+    protected virtual bool MustClaim => false;
 
     /// <summary>Makes an empty table <c>incoming</c> of this connection alone, with a running <c>place</c> and one row for each key.</summary>
     /// <param name="log">The connection.</param>
@@ -260,6 +279,12 @@ public abstract partial class ExposureLog
     /// <param name="cancellation">Stops it.</param>
     /// <returns>How many were new.</returns>
     protected abstract Task<long> InsertStagedAsync(LogConnection log, int import, Action<long> progress, CancellationToken cancellation);
+
+    /// <summary>Does what is good after many new entries; they are kept by now.</summary>
+    /// <param name="log">The connection, without a transaction.</param>
+    /// <param name="added">How many were new.</param>
+    /// <param name="cancellation">Stops it.</param>
+    protected virtual Task AfterAddingAsync(LogConnection log, long added, CancellationToken cancellation) => Task.CompletedTask;
 
     /// <summary>A value as the provider keeps it.</summary>
     /// <param name="value">The value; null: NULL.</param>

@@ -1,0 +1,39 @@
+using Hotlight.Store.Log;
+using Hotlight.Store.Postgres;
+using Hotlight.Store.Sqlite;
+using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Clinic;
+
+namespace Hotlight.Web;
+
+/// <summary>The opened store of the records: a SQLite file in the data folder, or the PostgreSQL database of <c>--store</c>.</summary>
+/// <param name="Records">The cases.</param>
+/// <param name="Clinic">The settings of the clinic.</param>
+/// <param name="Log">The exposures of the department.</param>
+/// <param name="Server">The PostgreSQL store; null: a file.</param>
+public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, ExposureLog Log, PostgresRecords? Server) : IAsyncDisposable
+{
+    /// <summary>Name of the file in the data folder.</summary>
+    public const string FileName = "records.db";
+
+    /// <summary>Opens the store.</summary>
+    /// <param name="options">How the bench is started.</param>
+    /// <param name="clock">Tells the time.</param>
+    /// <param name="news">Told of every change of a case once it is kept, also by another server on the same database.</param>
+    /// <exception cref="FileNotKeptException">It cannot be opened.</exception>
+    public static async Task<KeptRecords> OpenAsync(BenchOptions options, TimeProvider clock, CaseNews news)
+    {
+        ArgumentNullException.ThrowIfNull(options);
+        if (options.Store is { } address)
+        {
+            PostgresRecords server = await PostgresRecords.OpenAsync(address, clock, news);
+            return new KeptRecords(server.Records, server.Clinic, server.Log, server);
+        }
+
+        string path = Path.Combine(options.DataFolder, FileName);
+        return new KeptRecords(await SqliteRecords.OpenAsync(path, clock, news), SqliteRecords.Clinic(path, clock), SqliteRecords.Log(path, clock), null);
+    }
+
+    /// <inheritdoc/>
+    public ValueTask DisposeAsync() => Server?.DisposeAsync() ?? ValueTask.CompletedTask;
+}
