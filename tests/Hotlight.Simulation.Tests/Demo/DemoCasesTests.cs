@@ -76,12 +76,13 @@ public sealed class DemoCasesTests
             0.0051);
     }
 
-    /// <summary>What is not about exposure is exposed well: within one of the target, the band in which no change is made (AAPM Report 116).</summary>
+    /// <summary>What is not about exposure is exposed well: good cases within half a deviation index of the target, the rest within one, where no change is made (docs/methods/judgement.md).</summary>
     [Theory]
     [MemberData(nameof(Ids))]
     public void Truth_DeviationIndex_IsWithinOneButWhereTheCaseTeachesExposure(string id)
     {
-        double index = Lab.Expose(Coarse(id)).Truth.DeviationIndex;
+        // The one that lies close to its limit is exposed as it is shipped; a coarse receptor moves the median by some hundredths of an index.
+        double index = Lab.Expose(id == "chest-pa-shallow" ? DemoCases.All.Single(one => one.Id == id).Scene : Coarse(id)).Truth.DeviationIndex;
         switch (id)
         {
             case "knee-ap-underexposed" or "lumbar-spine-ap-cut-off":
@@ -91,7 +92,8 @@ public sealed class DemoCasesTests
                 Assert.True(index > 3, $"deviation index {index}");
                 break;
             default:
-                Assert.InRange(index, -1, 1);
+                double most = DemoCases.All.Single(demo => demo.Id == id).Fault is null ? 0.5 : 1;
+                Assert.InRange(index, -most, most);
                 break;
         }
     }
