@@ -159,7 +159,8 @@ internal static class RealImages
             // Without spacing a picture counts as 300 mm high, so that places can be matched.
             double spacing = 300 / Math.Max((double)image["columns"]!, (double)image["rows"]!);
             TrueArtifact[] truth = [.. objects.AsArray().Select(one => new TrueArtifact((string)one!["kind"]!, (string?)one["thing"], new PixelPoint(X: (double)one["center"]![0]!, Y: (double)one["center"]![1]!), null, null))];
-            artifacts = ArtifactMatch.Of(truth, document.Artifacts.Value.Found, spacing, []);
+            PixelPoint[] words = [.. image["leadWords"]?.AsArray().Select(one => new PixelPoint(X: (double)one![0]!, Y: (double)one[1]!)) ?? []];
+            artifacts = ArtifactMatch.Of(truth, document.Artifacts.Value.Found, spacing, words);
             if ((bool?)image["otherDenseObjects"] == true)
             {
                 artifacts = [.. artifacts.Select(match => match.Kind == "foreign-object" ? match with { False = 0 } : match)];

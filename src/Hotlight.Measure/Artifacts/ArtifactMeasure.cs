@@ -75,7 +75,13 @@ public static class ArtifactMeasure
             cannot.Add($"Steps lie along {steps} rows and columns: more than a receptor has parts, so they come from the picture's own processing and no gain step can be told.");
         }
 
-        foreach (LineFault fault in columns.Faults.Concat(rows.Faults).Where(fault => !fault.IsStep || steps <= MostSteps))
+        // An element or a line that fails is one pixel wide. A picture that does not say how wide its pixels were on the receptor may have been made smaller or larger since.
+        if (spacing is null)
+        {
+            cannot.Add("Dead elements and dead lines are not looked for: the file does not give the pixel spacing on the receptor, so its pixels may be no receptor's own. If it was never made smaller or larger, give the spacing.");
+        }
+
+        foreach (LineFault fault in columns.Faults.Concat(rows.Faults).Where(fault => fault.IsStep ? steps <= MostSteps : spacing is not null))
         {
             found.Add(Line(fault, scale, spacing));
             for (int index = fault.First; index <= fault.Last && !fault.IsStep; index++)
@@ -85,7 +91,13 @@ public static class ArtifactMeasure
         }
 
         double cellMm = double.IsNaN(pixelMm) ? 0.3 : pixelMm * scan.Step;
-        List<DenseObject> objects = ForeignObjects.Find(radiograph.Pixels, scale, span, scan, regions.Map, cellMm);
+        bool isCoarse = ForeignObjects.IsCoarse(pixelMm, Math.Max(radiograph.Rows, radiograph.Columns));
+        if (isCoarse)
+        {
+            cannot.Add("Thin dense objects such as wires and pins are not looked for: the pixels are too wide to tell them from the cortex of a bone. Only wide ones with the edges of metal are.");
+        }
+
+        List<DenseObject> objects = ForeignObjects.Find(radiograph.Pixels, scale, span, scan, regions.Map, cellMm, isCoarse);
         if (FieldSpectrum.Of(radiograph.Pixels, scale.ByPixelValue, span, HoldsObject) is { } spectrum)
         {
             LinePatterns.Result patterns = LinePatterns.Find(spectrum, radiograph.Pixels, scale, span);
@@ -111,7 +123,7 @@ public static class ArtifactMeasure
         {
             cannot.Add("Single dead elements are not looked for in an image that was compressed with loss: the compression smears them and makes specks of its own.");
         }
-        else
+        else if (spacing is not null)
         {
             AddDots();
         }

@@ -2,6 +2,7 @@ using System.Buffers;
 using System.Numerics;
 using System.Runtime.InteropServices;
 using Hotlight.Core;
+using Hotlight.Measure.Markers;
 using Hotlight.Measure.Regions;
 
 namespace Hotlight.Measure.Artifacts;
@@ -71,8 +72,19 @@ internal static class ForeignObjects
     // Share of an object's border along which the edge is at least half of the limit.
     private const double LeastSharpBorder = 0.5;
 
-    // An object that encloses nothing is less dense on both sides: its ridge over its edge contrast, at least.
-    private const double LeastRidgeOfEdge = 0.5;
+    // A thin thing stands free: what lies on either side of it is about as far below it. The cortex of a bone has marrow on the one side and flesh on the other,
+    // so that it rises above the one by a good deal less. Its ridge over its edge contrast, at least, and how unlike its two sides may be.
+    private const double LeastRidgeOfEdge = 0.9;
+    private const double MostLopsided = 0.2;
+
+    // What encloses less than this, over its own cells, is taken for thin.
+    private const double ThinFilled = 1.1;
+
+    // Pixels wider than this leave less than a pixel and a half across what is to be told from the cortex of a bone, in mm: only wide things are looked for there.
+    private const double CoarsePixelMm = 0.4;
+
+    // A drawn line goes from ground to full height within one pixel; through the receptor's blur of half a pixel and more no more than 0.68 of an edge lies in one step.
+    private const double DrawnHardness = 0.8;
 
     // What lies along the field's edge for more than this share of its border is the edge's own shadow, or too much cut off to be told from it.
     private const double MostCutBorder = 0.3;
@@ -99,7 +111,8 @@ internal static class ForeignObjects
     /// <param name="scan">The image by block means.</param>
     /// <param name="map">Labels.</param>
     /// <param name="cellMm">Side of a block, in mm; 0.3 where spacing is unknown.</param>
-    public static List<DenseObject> Find(ReadOnlyRaster<ushort> pixels, AttenuationScale scale, FieldSpan span, ArtifactScan scan, RegionMap map, double cellMm)
+    /// <param name="isCoarse">Whether pixels are so wide that thin things cannot be told from bone (<see cref="IsCoarse"/>).</param>
+    public static List<DenseObject> Find(ReadOnlyRaster<ushort> pixels, AttenuationScale scale, FieldSpan span, ArtifactScan scan, RegionMap map, double cellMm, bool isCoarse)
     {
         int rows = scan.ReducedRows, columns = scan.ReducedColumns;
         if (rows < 16 || columns < 16)
@@ -116,11 +129,11 @@ internal static class ForeignObjects
         {
             Contrasts(values, inside, rows, columns, fine, reach, wide, thin, near, ridge);
             double range = scale.DenseRange, usualThin = ThinOverUsual * Usual(thin, inside, scan, map), usualWide = WideOverUsual * Usual(near, inside, scan, map);
-            float thinLimit = (float)Math.Max(usualThin, scale.IsLogarithm ? LeastThinLogarithm : ThinOfRange * range);
+            float thinLimit = isCoarse ? float.PositiveInfinity : (float)Math.Max(usualThin, scale.IsLogarithm ? LeastThinLogarithm : ThinOfRange * range);
             float wideLimit = (float)(scale.IsLogarithm ? Math.Clamp(usualWide, LeastWideLogarithm, MostWideLogarithm) : Math.Max(usualWide, WideOfRange * range));
             bool[] mask = Grow(near, thin, ridge, inside, rows, columns, thinLimit, wideLimit);
             float[] thinAgain = thin.AsSpan(0, count).ToArray();
-            List<DenseObject> found = Objects(pixels, values, scan, mask, thin, near, ridge, inside, 0.5f * thinLimit, cellMm, closed: false);
+            List<DenseObject> found = Objects(pixels, values, scan, mask, thin, near, ridge, inside, 0.5f * Math.Min(thinLimit, wideLimit), cellMm, closed: false, isCoarse);
             float fainter = (float)(scale.IsLogarithm ? Math.Clamp(FaintOverUsual * usualWide / WideOverUsual, LeastFaintLogarithm, wideLimit) : Math.Max(FaintOverUsual * usualWide / WideOverUsual, FaintOfRange * range));
             for (int at = 0; at < count; at++)
             {
@@ -129,7 +142,7 @@ internal static class ForeignObjects
             }
 
             bool[] again = Grow(near, thinAgain, ridge, inside, rows, columns, float.PositiveInfinity, fainter);
-            found.AddRange(Objects(pixels, values, scan, again, thinAgain, near, ridge, inside, 0.5f * fainter, cellMm, closed: true).Where(one => !found.Exists(other => other.Center.DistancePixelsTo(one.Center) * cellMm / scan.Step < GapMm)));
+            found.AddRange(Objects(pixels, values, scan, again, thinAgain, near, ridge, inside, 0.5f * fainter, cellMm, closed: true, isCoarse).Where(one => !found.Exists(other => other.Center.DistancePixelsTo(one.Center) * cellMm / scan.Step < GapMm)));
             return found;
         }
         finally
@@ -374,7 +387,7 @@ internal static class ForeignObjects
         return mask;
     }
 
-    private static List<DenseObject> Objects(ReadOnlyRaster<ushort> pixels, float[] values, ArtifactScan scan, bool[] mask, float[] strength, float[] edge, float[] ridge, bool[] inside, float sharp, double cellMm, bool closed)
+    private static List<DenseObject> Objects(ReadOnlyRaster<ushort> pixels, float[] values, ArtifactScan scan, bool[] mask, float[] strength, float[] edge, float[] ridge, bool[] inside, float sharp, double cellMm, bool closed, bool isCoarse)
     {
         int rows = scan.ReducedRows, columns = scan.ReducedColumns, gap = Math.Max(1, (int)Math.Round(GapMm / cellMm / 2));
         int fieldCells = inside.AsSpan().Count(true);
@@ -385,17 +398,18 @@ internal static class ForeignObjects
             int rim = own.Count;
             double ridges = own.Sum(at => (double)ridge[at]), rises = own.Sum(at => (double)edge[at]);
             FillDense(own);
-            if (own.Count == rim && ridges < LeastRidgeOfEdge * rises)
+            bool isThin = own.Count < ThinFilled * rim;
+            if (isThin && (ridges < LeastRidgeOfEdge * rises || Lopsided(values, own, strength, rows, columns, (int)Math.Round(OpeningMm / cellMm)) > MostLopsided))
             {
                 continue;
             }
 
-            if (closed && (own.Count < FilledOverRim * rim || own.Count * cellMm * cellMm > MostFaintMm2 || SharpBorder(own) < LeastSharpClosed))
+if (closed && (own.Count < FilledOverRim * rim || own.Count * cellMm * cellMm > MostFaintMm2 || SharpBorder(own) < LeastSharpClosed))
             {
                 continue;
             }
 
-            if (own.Count(at => strength[at] > 0) * cellMm * cellMm < LeastClearMm2 || own.Count * cellMm * cellMm < LeastAreaMm2 || own.Count > MostShareOfField * fieldCells || SharpBorder(own) < LeastSharpBorder || Drawn(pixels, scan, own))
+            if (own.Count(at => strength[at] > 0) * cellMm * cellMm < LeastClearMm2 || own.Count * cellMm * cellMm < LeastAreaMm2 || own.Count > MostShareOfField * fieldCells || SharpBorder(own) < LeastSharpBorder || Drawn(pixels, scan, own, isCoarse))
             {
                 continue;
             }
@@ -504,8 +518,60 @@ internal static class ForeignObjects
         }
     }
 
-    /// <summary>Whether the object's pixels are of one value: drawn, not exposed. What was exposed has noise.</summary>
-    private static bool Drawn(ReadOnlyRaster<ushort> pixels, ArtifactScan scan, List<int> cells)
+    /// <summary>Whether pixels are too wide for thin things: than 0.4 mm, or, where spacing is unknown, fewer on the longer side than the shortest usual image of 240 mm would then have.</summary>
+    /// <param name="pixelMm">Distance of pixel centres, in mm; not a number where unknown.</param>
+    /// <param name="longerSide">Pixels of the longer side.</param>
+    public static bool IsCoarse(double pixelMm, int longerSide) => double.IsNaN(pixelMm) ? longerSide < 240 / CoarsePixelMm : pixelMm > CoarsePixelMm;
+
+    /// <summary>How unlike the two sides of a ridge are: the difference of its heights above both, over the greater, across it; the median over its clear places.</summary>
+    private static double Lopsided(float[] values, List<int> own, float[] strength, int rows, int columns, int reach)
+    {
+        var shares = new List<double>();
+        foreach (int at in own)
+        {
+            if (strength[at] <= 0)
+            {
+                continue;
+            }
+
+            int row = at / columns, column = at % columns;
+            double best = double.NegativeInfinity, share = 0;
+            foreach ((int dy, int dx) in (ReadOnlySpan<(int, int)>)[(0, 1), (1, 0), (1, 1), (1, -1)])
+            {
+                double ahead = Height(row, column, dy, dx), behind = Height(row, column, -dy, -dx);
+                if (Math.Min(ahead, behind) > best)
+                {
+                    best = Math.Min(ahead, behind);
+                    share = 1 - (best / Math.Max(Math.Max(ahead, behind), float.Epsilon));
+                }
+            }
+
+            shares.Add(share);
+        }
+
+        shares.Sort();
+        return shares.Count == 0 ? 0 : shares[shares.Count / 2];
+
+        double Height(int row, int column, int dy, int dx)
+        {
+            float top = values[(row * columns) + column], least = top;
+            for (int away = 1; away <= reach; away++)
+            {
+                int y = row + (dy * away), x = column + (dx * away);
+                if (y < 0 || x < 0 || y >= rows || x >= columns)
+                {
+                    break;
+                }
+
+                least = Math.Min(least, values[(y * columns) + x]);
+            }
+
+            return top - least;
+        }
+    }
+
+    /// <summary>Whether the object's pixels are of one value, or its edge is complete from one pixel to the next: drawn, not exposed. What was exposed has noise, and comes through the receptor's blur; of a picture made much smaller that blur is gone, and its edges say nothing.</summary>
+    private static bool Drawn(ReadOnlyRaster<ushort> pixels, ArtifactScan scan, List<int> cells, bool isCoarse)
     {
         var counts = new Dictionary<ushort, int>();
         int total = 0;
@@ -517,7 +583,10 @@ internal static class ForeignObjects
             total++;
         }
 
-        return counts.Values.Max() > 0.6 * total;
+        int left = cells.Min(at => at % scan.ReducedColumns) * scan.Step, right = (cells.Max(at => at % scan.ReducedColumns) + 1) * scan.Step;
+        int top = cells.Min(at => at / scan.ReducedColumns) * scan.Step, bottom = (cells.Max(at => at / scan.ReducedColumns) + 1) * scan.Step;
+        MarkerOrigin edge = MarkerOrigin.Examine(pixels, left, top, right, bottom);
+        return counts.Values.Max() > 0.6 * total || (!isCoarse && edge.Pixels > 0 && edge.Hardness > DrawnHardness);
     }
 
     /// <summary>The places of the mask, put together where they are no farther apart than twice the gap; in the order in which they come row by row.</summary>

@@ -39,6 +39,9 @@ internal static class LineFaults
     private const int LeastPartBands = 3;
     private const double PartSigmas = 8;
 
+    // Beside a line both sides were exposed and have noise; a side of which this share holds one value was drawn, masked or burned out.
+    private const double MostOfOneValue = 0.6;
+
     // A step where the signal is unknown must be this much clearer: frames and insets are drawn into pictures.
     private const double UnknownScale = 1.25;
 
@@ -128,7 +131,7 @@ internal static class LineFaults
                 }
 
                 (double size, double sigma) = SizeOf(pixels, scale, span, alongColumns, at + 1, opposite, isStep: false);
-                if (IsWorth(size))
+                if (IsWorth(size) && BothSidesExposed(at + 1, opposite, 0, int.MaxValue))
                 {
                     (int from, int to) = Extent(at);
                     faults.Add(new LineFault(alongColumns, at + 1, opposite, from, to, size, sigma, Math.Abs(statistic[at]) / limit, false));
@@ -159,6 +162,27 @@ internal static class LineFaults
 
         // A blurred edge of the anatomy or of an object is spread over neighbouring steps; a step of gain is in one.
         bool StandsAlone(int at) => Math.Abs(statistic[at - 1]) < 0.5 * Math.Abs(statistic[at]) && Math.Abs(statistic[at + 1]) < 0.5 * Math.Abs(statistic[at]);
+
+        bool BothSidesExposed(int first, int last, int from, int to)
+            => OneValueShare(first - 2, from, to) < MostOfOneValue && OneValueShare(last + 2, from, to) < MostOfOneValue;
+
+        // Share of the most frequent value along one row or column, within the field.
+        double OneValueShare(int index, int from, int to)
+        {
+            var counts = new Dictionary<ushort, int>();
+            int across = alongColumns ? pixels.Rows : pixels.Columns, total = 0;
+            for (int place = from; place < across && place <= to; place++)
+            {
+                if (alongColumns ? span.Holds(place, index) : span.Holds(index, place))
+                {
+                    ushort value = alongColumns ? pixels[place, index] : pixels[index, place];
+                    counts[value] = counts.GetValueOrDefault(value) + 1;
+                    total++;
+                }
+            }
+
+            return total == 0 ? 0 : counts.Values.Max() / (double)total;
+        }
 
         bool IsWorth(double size) => Math.Abs(size) >= (scale.IsLogarithm ? LeastStep : Math.Max(LeastStepOfRange * scale.Range, 0.3 * scale.Step));
 
@@ -208,7 +232,7 @@ internal static class LineFaults
                     int across = alongColumns ? pixels.Rows : pixels.Columns;
                     int from = (bestEnd - best + 1) * bandLength, to = Math.Min(across - 1, ((bestEnd + 1) * bandLength) - 1);
                     (double size, double sigma) = SizeOf(pixels, scale, span, alongColumns, at + 1, at + 1, isStep: false, from, to);
-                    if (IsWorth(size) && Math.Abs(size) > 4 * sigma)
+                    if (IsWorth(size) && Math.Abs(size) > 4 * sigma && BothSidesExposed(at + 1, at + 1, from, to))
                     {
                         faults.Add(new LineFault(alongColumns, at + 1, at + 1, from, to, size, sigma, PartSigmas / Limit, false));
                     }

@@ -65,6 +65,50 @@ internal readonly record struct MarkerOrigin(double SameShare, double Hardness, 
         return Measure(pixels, inside, left, top, width, height, threshold, bright);
     }
 
+    /// <summary>Looks at the pixels of a rectangle that holds something dense, and four pixels around it.</summary>
+    /// <param name="pixels">The image; borrowed.</param>
+    /// <param name="left">First column.</param>
+    /// <param name="top">First row.</param>
+    /// <param name="right">Column after the last.</param>
+    /// <param name="bottom">Row after the last.</param>
+    internal static MarkerOrigin Examine(ReadOnlyRaster<ushort> pixels, int left, int top, int right, int bottom)
+    {
+        left = Math.Max(0, left - 4);
+        top = Math.Max(0, top - 4);
+        int width = Math.Min(pixels.Columns, right + 4) - left, height = Math.Min(pixels.Rows, bottom + 4) - top;
+        if (width < 5 || height < 5)
+        {
+            return default;
+        }
+
+        var inside = new bool[width * height];
+        Array.Fill(inside, true);
+        var values = new List<ushort>(width * height);
+        var rim = new List<ushort>();
+        for (int row = 0; row < height; row++)
+        {
+            ReadOnlySpan<ushort> line = pixels.Row(top + row).Slice(left, width);
+            foreach (ushort value in line)
+            {
+                values.Add(value);
+            }
+
+            if (row == 0 || row == height - 1)
+            {
+                rim.AddRange(line);
+            }
+            else
+            {
+                rim.Add(line[0]);
+                rim.Add(line[^1]);
+            }
+        }
+
+        values.Sort();
+        double threshold = Otsu(values);
+        return Measure(pixels, inside, left, top, width, height, threshold, rim.Count(value => value > threshold) * 2 < rim.Count);
+    }
+
     /// <summary>Lead or drawn, with the probability.</summary>
     internal (MarkerKind Kind, double Confidence) Decide()
     {
