@@ -171,6 +171,9 @@ public static class Bench
         services.AddHostedService<InboxWatch>();
         services.AddSingleton<ReceiverHost>();
         services.AddHostedService(provider => provider.GetRequiredService<ReceiverHost>());
+        services.AddSingleton(provider => new ExposureIntake(log, provider.GetRequiredService<ProjectionCatalogue>(), PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")), options.Setting, clinic));
+        services.AddSingleton(new MappingShelf(Path.Combine(options.DataFolder, "mappings")));
+        services.AddSingleton<ExposureDesk>();
         services.AddSingleton<UploadDesk>();
         services.AddHostedService(provider => provider.GetRequiredService<UploadDesk>());
         services.AddDataProtection().SetApplicationName("hotlight").PersistKeysToFileSystem(Directory.CreateDirectory(Path.Combine(options.DataFolder, "keys")));
@@ -204,6 +207,7 @@ public static class Bench
         bench.MapCases();
         bench.MapClinic();
         bench.MapUploads();
+        bench.MapExposures();
         bench.MapPixels();
         bench.MapDicomWeb(options);
         bench.MapGet("/ready", () => TypedResults.Text("ready"));

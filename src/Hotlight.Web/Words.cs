@@ -9,6 +9,9 @@ namespace Hotlight.Web;
 /// <summary>Terms of the documents as words on a page.</summary>
 internal static class Words
 {
+    /// <summary>A moment of the clock in the room, without a zone.</summary>
+    public static string Clock(DateTime time) => time.ToString("yyyy-MM-dd HH:mm:ss", CultureInfo.InvariantCulture);
+
     /// <summary>Name of a state's style.</summary>
     public static string Css(ChecklistState state) => JsonNamingPolicy.KebabCaseLower.ConvertName(state.ToString());
 

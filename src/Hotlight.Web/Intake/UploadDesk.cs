@@ -164,6 +164,20 @@ internal sealed class UploadDesk : BackgroundService
         }
     }
 
+    /// <summary>Opens an upload that has come whole, for reading; it stays here. Null where there is none, or it is not whole.</summary>
+    /// <param name="id">The upload.</param>
+    public FileStream? OpenWhole(Guid id)
+    {
+        try
+        {
+            return Find(id) is { } state && state.Arrived == state.Bytes ? new FileStream(PartOf(id), FileMode.Open, FileAccess.Read, FileShare.Read | FileShare.Delete) : null;
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            return null;
+        }
+    }
+
     /// <summary>Forgets an upload.</summary>
     /// <param name="id">The upload.</param>
     public void Remove(Guid id)
