@@ -171,7 +171,7 @@ public static class Bench
         services.AddHostedService<InboxWatch>();
         services.AddSingleton<ReceiverHost>();
         services.AddHostedService(provider => provider.GetRequiredService<ReceiverHost>());
-        services.AddSingleton(provider => new ExposureIntake(log, provider.GetRequiredService<ProjectionCatalogue>(), PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")), options.Setting, clinic));
+        services.AddSingleton(provider => new ExposureIntake(kept.Log, provider.GetRequiredService<ProjectionCatalogue>(), PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")), options.Setting, clinic));
         services.AddSingleton(new MappingShelf(Path.Combine(options.DataFolder, "mappings")));
         services.AddSingleton<ExposureDesk>();
         services.AddSingleton<UploadDesk>();
