@@ -122,6 +122,20 @@ public static class HotlightCommandLine
                     .WithDescription("Take the exposures of one bringing-in back out.")
                     .WithExample("records", "take-back", "0199f0c2-8d1e-7cc3-b1a2-3f5e6d7c8b9a", "--data", "var/bench");
             });
+            configuration.AddBranch("store", store =>
+            {
+                store.SetDescription("Upkeep of the bench's records: backup, restore, check.");
+                store.AddCommand<StoreBackupCommand>("backup")
+                    .WithDescription("Copy the records into one file, while the bench may run; the copy is looked over before it gets its name.")
+                    .WithExample("store", "backup", "records-october.db", "--data", "var/bench")
+                    .WithExample("store", "backup", "records-october.dump", "--store", "postgres://hotlight@db.example/hotlight");
+                store.AddCommand<StoreRestoreCommand>("restore")
+                    .WithDescription("Put a backup in place of the records; those that are there are kept beside, and a bench must not run.")
+                    .WithExample("store", "restore", "records-october.db", "--data", "var/bench", "--replace");
+                store.AddCommand<StoreCheckCommand>("check")
+                    .WithDescription("Look the records over: the file, references, and whether every sum is what the exposures give.")
+                    .WithExample("store", "check", "--data", "var/bench");
+            });
             configuration.AddCommand<DemoCommand>("demo")
                 .WithDescription("List the invented demo cases, or write them as DICOM files.")
                 .WithExample("demo")

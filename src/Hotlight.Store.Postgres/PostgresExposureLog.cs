@@ -139,7 +139,7 @@ internal sealed class PostgresExposureLog(Func<RecordContext> open, TimeProvider
 
         // Some keys came twice or were there.
         await RunAsync(log, """
-            DELETE FROM incoming USING (SELECT place, row_number() OVER (PARTITION BY entry_key ORDER BY place) AS turn FROM incoming) AS turns
+            DELETE FROM incoming USING (SELECT place, row_number() OVER (PARTITION BY site, entry_key ORDER BY place) AS turn FROM incoming) AS turns
             WHERE turns.place = incoming.place AND turns.turn > 1;
             INSERT INTO met SELECT i.place, k.seq, k.day FROM incoming i JOIN log_keys k ON k.site = i.site AND k.key_hash = md5(i.entry_key)::uuid WHERE k.seq <> i.seq;
             CREATE UNIQUE INDEX incoming_place ON incoming (place);
@@ -187,14 +187,18 @@ internal sealed class PostgresExposureLog(Func<RecordContext> open, TimeProvider
     }
 
     /// <inheritdoc/>
-    protected override async Task<long> InsertStagedAsync(LogConnection log, int import, Action<long> progress, CancellationToken cancellation)
+    protected override async Task<long> InsertStagedAsync(LogConnection log, int? import, Action<long> progress, CancellationToken cancellation)
     {
         // One statement: the sums are changed once, in order.
-        string values = string.Join(", ", EntryColumns.Names.Select(name => name == "import" ? "@import" : $"i.{name}"));
+        string values = string.Join(", ", EntryColumns.Names.Select(name => name == "import" && import is not null ? "@import" : $"i.{name}"));
         await using DbCommand command = log.Command($"""
             INSERT INTO log_entries (seq, {EntryColumns.List()}) SELECT i.seq, {values} FROM incoming i WHERE NOT EXISTS (SELECT 1 FROM met WHERE met.place = i.place) ORDER BY i.exposed_at
             """);
-        Add(command, "import", import);
+        if (import is { } number)
+        {
+            Add(command, "import", number);
+        }
+
         return await command.ExecuteNonQueryAsync(cancellation);
     }
 
@@ -206,6 +210,10 @@ internal sealed class PostgresExposureLog(Func<RecordContext> open, TimeProvider
             await RunAsync(log, $"ANALYZE log_entries, {string.Join(", ", LogSummary.Counts.Concat(LogSummary.Indices).Select(summary => summary.Table))}", cancellation);
         }
     }
+
+    /// <inheritdoc/>
+    protected override Task ContinueNumbersAsync(LogConnection log, int last, CancellationToken cancellation)
+        => RunAsync(log, string.Create(CultureInfo.InvariantCulture, $"ALTER TABLE log_imports ALTER COLUMN seq RESTART WITH {last + 1}"), cancellation);
 
     private static async Task RunAsync(LogConnection log, string text, CancellationToken cancellation)
     {

@@ -22,7 +22,7 @@ internal sealed class SqliteExposureLog(Func<RecordContext> open, TimeProvider c
         await using DbCommand command = log.Command($"""
             PRAGMA cache_size = -262144;
             DROP TABLE IF EXISTS temp.incoming;
-            CREATE TEMP TABLE incoming (place INTEGER PRIMARY KEY, {string.Join(", ", EntryColumns.Names)}, UNIQUE (entry_key));
+            CREATE TEMP TABLE incoming (place INTEGER PRIMARY KEY, {string.Join(", ", EntryColumns.Names)}, UNIQUE (site, entry_key));
             """);
         await command.ExecuteNonQueryAsync(cancellation);
     }
@@ -86,15 +86,19 @@ internal sealed class SqliteExposureLog(Func<RecordContext> open, TimeProvider c
     protected override Task ApplyCompletedAsync(LogConnection log, CancellationToken cancellation) => Task.CompletedTask;
 
     /// <inheritdoc/>
-    protected override async Task<long> InsertStagedAsync(LogConnection log, int import, Action<long> progress, CancellationToken cancellation)
+    protected override async Task<long> InsertStagedAsync(LogConnection log, int? import, Action<long> progress, CancellationToken cancellation)
     {
         string columns = EntryColumns.List();
-        string values = string.Join(", ", EntryColumns.Names.Select(name => name == "import" ? "@import" : $"i.{name}"));
+        string values = string.Join(", ", EntryColumns.Names.Select(name => name == "import" && import is not null ? "@import" : $"i.{name}"));
         await using DbCommand command = log.Command($"""
             INSERT INTO log_entries ({columns}) SELECT {values} FROM temp.incoming i
             WHERE i.place > @from AND i.place <= @to AND NOT EXISTS (SELECT 1 FROM log_entries e WHERE e.site = i.site AND e.entry_key = i.entry_key)
             """);
-        Add(command, "import", import);
+        if (import is { } number)
+        {
+            Add(command, "import", number);
+        }
+
         DbParameter from = Add(command, "from", 0L);
         DbParameter to = Add(command, "to", 0L);
         await using DbCommand highest = log.Command("SELECT COALESCE(MAX(place), 0) FROM temp.incoming");

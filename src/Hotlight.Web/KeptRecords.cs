@@ -11,7 +11,8 @@ namespace Hotlight.Web;
 /// <param name="Clinic">The settings of the clinic.</param>
 /// <param name="Log">The exposures of the department.</param>
 /// <param name="Server">The PostgreSQL store; null: a file.</param>
-public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, ExposureLog Log, PostgresRecords? Server) : IAsyncDisposable
+/// <param name="Hold">What marks the file as in use; null: a database.</param>
+public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, ExposureLog Log, PostgresRecords? Server, IDisposable? Hold) : IAsyncDisposable
 {
     /// <summary>Name of the file in the data folder.</summary>
     public const string FileName = "records.db";
@@ -27,13 +28,17 @@ public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, Expo
         if (options.Store is { } address)
         {
             PostgresRecords server = await PostgresRecords.OpenAsync(address, clock, news);
-            return new KeptRecords(server.Records, server.Clinic, server.Log, server);
+            return new KeptRecords(server.Records, server.Clinic, server.Log, server, null);
         }
 
         string path = Path.Combine(options.DataFolder, FileName);
-        return new KeptRecords(await SqliteRecords.OpenAsync(path, clock, news), SqliteRecords.Clinic(path, clock), SqliteRecords.Log(path, clock), null);
+        return new KeptRecords(await SqliteRecords.OpenAsync(path, clock, news), SqliteRecords.Clinic(path, clock), SqliteRecords.Log(path, clock), null, SqliteUpkeep.Hold(path));
     }
 
     /// <inheritdoc/>
-    public ValueTask DisposeAsync() => Server?.DisposeAsync() ?? ValueTask.CompletedTask;
+    public ValueTask DisposeAsync()
+    {
+        Hold?.Dispose();
+        return Server?.DisposeAsync() ?? ValueTask.CompletedTask;
+    }
 }

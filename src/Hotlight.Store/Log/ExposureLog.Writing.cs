@@ -274,11 +274,11 @@ public abstract partial class ExposureLog
 
     /// <summary>Keeps what came in and was not there.</summary>
     /// <param name="log">The connection.</param>
-    /// <param name="import">Number of the bringing-in.</param>
+    /// <param name="import">Number of the bringing-in; null: each row has its own.</param>
     /// <param name="progress">Told how many rows are through.</param>
     /// <param name="cancellation">Stops it.</param>
     /// <returns>How many were new.</returns>
-    protected abstract Task<long> InsertStagedAsync(LogConnection log, int import, Action<long> progress, CancellationToken cancellation);
+    protected abstract Task<long> InsertStagedAsync(LogConnection log, int? import, Action<long> progress, CancellationToken cancellation);
 
     /// <summary>Does what is good after many new entries; they are kept by now.</summary>
     /// <param name="log">The connection, without a transaction.</param>
