@@ -172,6 +172,8 @@ public static class Bench
         services.AddSingleton<ReceiverHost>();
         services.AddHostedService(provider => provider.GetRequiredService<ReceiverHost>());
         services.AddSingleton(provider => new ExposureIntake(kept.Log, provider.GetRequiredService<ProjectionCatalogue>(), PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")), options.Setting, clinic));
+        services.AddSingleton(provider => new CaseExposures(kept.Records, files, kept.Log, provider.GetRequiredService<ProjectionCatalogue>(), PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")), clinic));
+        services.AddHostedService<CaseExposureKeeper>();
         services.AddSingleton(new MappingShelf(Path.Combine(options.DataFolder, "mappings")));
         services.AddSingleton<ExposureDesk>();
         services.AddSingleton<UploadDesk>();
