@@ -104,6 +104,10 @@ public static class HotlightCommandLine
                 .WithExample("deidentify", "wrist.dcm", "wrist-teaching.dcm")
                 .WithExample("deidentify", "october/", "teaching-set/", "--key", "our.key")
                 .WithExample("deidentify", "wrist.dcm", "out.dcm", "--keep", "patient", "--json");
+            configuration.AddCommand<ReportCommand>("report")
+                .WithDescription("Write the repeat analysis of a month as PDF: rates, reasons, what calls for a look, rooms, exposure index.")
+                .WithExample("report", "--month", "2026-10", "--out", "october.pdf")
+                .WithExample("report", "--month", "2026-10", "--site", "Saltmarsh Lane (invented)", "--data", "bench-data/", "--out", "october.pdf");
             configuration.AddBranch("records", records =>
             {
                 records.SetDescription("The records of a department's exposures, as the bench keeps them.");

@@ -57,17 +57,18 @@ public static class ChartPicture
 
     /// <summary>The plot alone as a PDF page of vectors, for a report that has its own words.</summary>
     /// <param name="chart">The chart.</param>
-    /// <param name="height">Height in its own units; the width is <see cref="Width"/>.</param>
-    public static byte[] PlotPdf(Chart chart, int height)
+    /// <param name="width">Width in its own units: fewer make the letters larger on paper.</param>
+    /// <param name="height">Height in its own units.</param>
+    public static byte[] PlotPdf(Chart chart, int width, int height)
     {
         ArgumentNullException.ThrowIfNull(chart);
         using var stream = new MemoryStream();
         using (var document = SKDocument.CreatePdf(stream))
         {
-            SKCanvas canvas = document.BeginPage(Width, height);
+            SKCanvas canvas = document.BeginPage(width, height);
             lock (ChartPlot.OneAtATime)
             {
-                new ChartPlot(chart, ChartColors.Of(ChartSurround.Paper)).Draw(canvas, Width, height);
+                new ChartPlot(chart, ChartColors.Of(ChartSurround.Paper)).Draw(canvas, width, height);
             }
 
             document.EndPage();

@@ -210,7 +210,7 @@ internal sealed class ChartPlot
         if (names.Names is { } texts)
         {
             (double Place, string Name)[] ticks = [.. texts.Select((name, index) => (chart.IsSideways ? -(double)index : index, name)).Where(tick => tick.name.Length > 0)];
-            var manual = new NumericManual([.. ticks.Select(tick => tick.Place)], [.. ticks.Select(tick => EmbeddedFonts.Printable(tick.Name.Replace('\n', '\u001f')).Replace('\u001f', '\n'))]);
+            var manual = new NumericManual([.. ticks.Select(tick => tick.Place)], [.. ticks.Select(tick => string.Join('\n', tick.Name.Split('\n').Select(EmbeddedFonts.Printable)))]);
             if (chart.IsSideways)
             {
                 left.TickGenerator = manual;
@@ -251,10 +251,12 @@ internal sealed class ChartPlot
         legend.OutlineWidth = 0;
         legend.ShadowColor = Colors.Transparent;
         legend.Orientation = Orientation.Horizontal;
+        legend.Margin = new PixelPadding(0);
+        legend.Padding = new PixelPadding(4);
         foreach (ChartSeries series in chart.Series.Where(series => series.Name.Length > 0).DistinctBy(series => series.Name))
         {
             Color color = ChartColors.Plot(Tone(series.Tone));
-            bool dots = series.Shape is ChartShape.Dots or ChartShape.JoinedDots;
+            bool dots = series.Shape is ChartShape.Dots or ChartShape.JoinedDots && series.Points.Any(point => point.Value is not null);
             bool bars = series.Shape == ChartShape.Bars;
             legend.ManualItems.Add(new LegendItem
             {

@@ -79,7 +79,7 @@ public static class RepeatAlerts
         double expected = told.Length * (1 - (told.FirstOrDefault()?.Creep.Value!.SlopePerYear.Interval.Level ?? 1));
         return [.. told.Where(trend => !trend.Creep.Value!.SlopePerYear.Interval.Contains(0)).Select(trend => new RepeatAlert(
             string.Create(CultureInfo.InvariantCulture, $"{trend.Key}: the deviation index {(trend.Creep.Value!.SlopePerYear.Slope > 0 ? "rises" : "falls")} by {Math.Abs(trend.Creep.Value.SlopePerYear.Slope):0.00} a year ({Signed(trend.Creep.Value.ExposureChangePercentPerYear)} % exposure a year, 95 % interval {Signed(trend.Creep.Value.ExposureChangeInterval.Lower)} to {Signed(trend.Creep.Value.ExposureChangeInterval.Upper)} %)."),
-            string.Create(CultureInfo.InvariantCulture, $"Of {told.Length} that do not move, chance alone would call about {expected:0.##}; {trend.Months.Count} months, Mann-Kendall p = {trend.Creep.Value.Test.Test.PValue:0.####}."),
+            string.Create(CultureInfo.InvariantCulture, $"Of {told.Length} that do not move, chance alone would call about {expected:0.##}; {trend.Months.Count} months, Mann-Kendall {(trend.Creep.Value.Test.Test.PValue < 0.0001 ? "p < 0.0001" : string.Create(CultureInfo.InvariantCulture, $"p = {trend.Creep.Value.Test.Test.PValue:0.####}"))}."),
             trend.Creep.Value.SlopePerYear.Slope > 0,
             expected,
             By: by,

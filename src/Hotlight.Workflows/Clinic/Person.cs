@@ -1,3 +1,5 @@
+using System.Text.Json.Serialization;
+
 namespace Hotlight.Workflows.Clinic;
 
 /// <summary>Somebody of the clinic who reads or teaches, by a pseudonym. Not an account: nothing is signed in to.</summary>
@@ -17,6 +19,10 @@ public sealed record Person
 
     /// <summary>Whether the person can be chosen; one who left stays in what was kept before.</summary>
     public bool IsActive { get; init; } = true;
+
+    /// <summary>Whether the person is shown figures of single people in the repeat analysis. A rule of the house, not a lock: there are no accounts.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingDefault)]
+    public bool MaySeePeople { get; init; }
 }
 
 /// <summary>What a person does at the clinic. It grants nothing: there are no accounts.</summary>

@@ -45,7 +45,7 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
             CountText = CountText(question, chart.Points.Sum(point => (long)point.Subgroup.Size), chart.Points.Sum(point => point.Subgroup.Events)),
             Period = where,
             Across = new ChartAxis(trend.By switch { LogDimension.Week => "Week from", LogDimension.Month => "Month", _ => "Day" }, Ticks([.. trend.Periods.Select(period => period.Key)])),
-            Up = new ChartAxis($"{question.RateName}, % of exposures", From: 0),
+            Up = new ChartAxis($"{question.RateName}, % of exposures", From: 0, To: Highest(chart)),
             Series =
             [
                 new ChartSeries($"limits ({(chart.SigmaZ > 1 ? "Laney p′" : "p chart")})", ChartShape.DashedSteps, ChartTone.Quiet, [.. chart.Points.Select((point, index) => new ChartPoint(index, 100 * point.Upper))]),
@@ -181,8 +181,8 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
                 .. all.IsMeasured ? new[] { new ChartLine(100 * all.Value.Fraction, $"all: {Percent(all.Value.Fraction)}") } : [],
             ],
             Table = new ChartTable(
-                [Capital(Of(groups.By)), "Exposures", EventWord(question, true), "Rate, %", "95 % interval, %", "Seen over expected", "95 % interval"],
-                [.. groups.Table.Rows.OrderByDescending(row => row.Rate(question.Kind).Value?.Fraction ?? -1).Select(row => Row(row, groups))]),
+                [Capital(Of(groups.By)), "Exposures", EventWord(question, true), "Rate, %", "95 % interval, %", .. groups.Funnel is null ? Array.Empty<string>() : ["Seen over expected", "95 % interval"]],
+                [.. groups.Table.Rows.Where(row => row.Counts.Value is not { Exposures: 0 }).OrderByDescending(row => row.Rate(question.Kind).Value?.Fraction ?? -1).Select(row => Row(row, groups))]),
         };
     }
 
@@ -430,14 +430,16 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
     {
         RepeatQuestion question = groups.Question;
         Figure<ProportionEstimate> rate = row.Rate(question.Kind);
+        string[] blank = groups.Funnel is null ? [string.Empty, string.Empty, string.Empty] : [string.Empty, string.Empty, string.Empty, string.Empty, string.Empty];
         if (!rate.IsMeasured)
         {
-            return new ChartTableRow([nameOf(groups.By, row.Key), rate.Why, string.Empty, string.Empty, string.Empty, string.Empty, string.Empty]);
+            return new ChartTableRow([nameOf(groups.By, row.Key), rate.Why, .. blank]);
         }
 
         StandardisedRatio? ratio = row.Key is not null && groups.Funnel?.Ratios.TryGetValue(row.Key, out Figure<StandardisedRatio>? found) == true ? found.Value : null;
+        string[] adjusted = groups.Funnel is null ? [] : ratio is null ? ["–", "–"] : [FigureText.Number(ratio.Ratio, 2), Ends(ratio.Interval)];
         return new ChartTableRow(
-            [nameOf(groups.By, row.Key), Count(rate.Value.Count.Total), Count(rate.Value.Count.Events), Percents(rate.Value.Fraction), Percent(rate.Value.Interval), ratio is null ? "–" : FigureText.Number(ratio.Ratio, 2), ratio is null ? "–" : Ends(ratio.Interval)],
+            [nameOf(groups.By, row.Key), Count(rate.Value.Count.Total), Count(rate.Value.Count.Events), Percents(rate.Value.Fraction), Percent(rate.Value.Interval), .. adjusted],
             Link(question, Picked(question.Counted, groups.By, row.Key)));
     }
 
@@ -472,6 +474,14 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
         // Two or three short lines under a bar instead of one long one.
         string[] words = name.Split(' ');
         return words.Length <= 1 ? name : words.Length <= 3 ? string.Join('\n', words) : $"{words[0]} {words[1]}\n{string.Join(' ', words[2..])}";
+    }
+
+    /// <summary>Top of a trend's axis: the limits of a week with a handful of exposures would press all the others flat.</summary>
+    private static double Highest(ShewhartChart chart)
+    {
+        double[] limits = [.. chart.Points.Select(point => point.Upper).OfType<double>().Order()];
+        double values = chart.Points.Max(point => point.Value ?? 0);
+        return Math.Min(100, 115 * Math.Max(0.02, Math.Max(values, limits.Length == 0 ? 0 : limits[limits.Length / 2])));
     }
 
     private static string[] Ticks(string[] names)
