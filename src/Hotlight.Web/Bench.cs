@@ -12,6 +12,7 @@ using Hotlight.Web.Sharing;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
+using Hotlight.Workflows.Repeats;
 using Hotlight.Workflows.Records;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
@@ -152,6 +153,7 @@ public static class Bench
         services.AddSingleton(_ => kept);
         services.AddSingleton(files);
         services.AddSingleton(clinic);
+        services.AddSingleton<RepeatWorkflow>();
         services.AddScoped<CurrentReader>();
         services.AddSingleton(intake);
         var language = BenchLanguage.Of(options);
