@@ -128,7 +128,7 @@ public static class HotlightCommandLine
             });
             configuration.AddBranch("store", store =>
             {
-                store.SetDescription("Upkeep of the bench's records: backup, restore, check.");
+                store.SetDescription("Upkeep of the bench's records: backup, restore, check, export, import.");
                 store.AddCommand<StoreBackupCommand>("backup")
                     .WithDescription("Copy the records into one file, while the bench may run; the copy is looked over before it gets its name.")
                     .WithExample("store", "backup", "records-october.db", "--data", "var/bench")
@@ -139,6 +139,12 @@ public static class HotlightCommandLine
                 store.AddCommand<StoreCheckCommand>("check")
                     .WithDescription("Look the records over: the file, references, and whether every sum is what the exposures give.")
                     .WithExample("store", "check", "--data", "var/bench");
+                store.AddCommand<StoreExportCommand>("export")
+                    .WithDescription("Write everything of the records into a new folder as CSV, JSON lines or Parquet.")
+                    .WithExample("store", "export", "everything", "--format", "parquet", "--data", "var/bench");
+                store.AddCommand<StoreImportCommand>("import")
+                    .WithDescription("Take an export into a new store, without loss.")
+                    .WithExample("store", "import", "everything", "--data", "var/new-bench");
             });
             configuration.AddCommand<DemoCommand>("demo")
                 .WithDescription("List the invented demo cases, or write them as DICOM files.")

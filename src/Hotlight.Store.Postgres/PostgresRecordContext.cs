@@ -21,6 +21,9 @@ public sealed class PostgresRecordContext : RecordContext
         => await Database.GetDbConnection().BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation);
 
     /// <inheritdoc/>
+    internal override bool HoldsWritersOff => false;
+
+    /// <inheritdoc/>
     internal override IQueryable<CaseRow> CasesToChange(Guid[] ids)
         => Cases.FromSql($"""SELECT * FROM "Cases" WHERE "Id" = ANY ({ids}) ORDER BY "Id" FOR UPDATE""");
 

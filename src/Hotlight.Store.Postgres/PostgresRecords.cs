@@ -1,4 +1,5 @@
 using System.Runtime.CompilerServices;
+using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
@@ -25,6 +26,7 @@ public sealed class PostgresRecords : IAsyncDisposable
         Store = records;
         Clinic = new ClinicStore(Open, clock);
         Log = new PostgresExposureLog(Open, clock);
+        Exchange = new OpenStore(Open, Log);
         relay = news is null ? null : new CaseNewsRelay(address, news);
     }
 
@@ -36,6 +38,9 @@ public sealed class PostgresRecords : IAsyncDisposable
 
     /// <summary>The exposures of the department.</summary>
     public ExposureLog Log { get; }
+
+    /// <summary>Writes everything out in open formats and takes it in.</summary>
+    public OpenStore Exchange { get; }
 
     private RecordStore Store { get; }
 

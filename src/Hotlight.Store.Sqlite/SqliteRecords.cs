@@ -1,4 +1,5 @@
 using System.Data.Common;
+using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
@@ -71,6 +72,14 @@ public static class SqliteRecords
     {
         DbContextOptions<SqliteRecordContext> options = Options(path);
         return new SqliteExposureLog(() => new SqliteRecordContext(options), clock);
+    }
+
+    /// <summary>Writes everything of the same file, which <see cref="OpenAsync"/> has opened before, out in open formats, and takes it in.</summary>
+    /// <param name="path">Path of the file.</param>
+    public static OpenStore Exchange(string path)
+    {
+        DbContextOptions<SqliteRecordContext> options = Options(path);
+        return new OpenStore(() => new SqliteRecordContext(options), Log(path, TimeProvider.System));
     }
 
     /// <summary>What is acknowledged is on disk, even when the machine loses power: every commit is flushed.</summary>

@@ -1,4 +1,5 @@
 using System.Globalization;
+using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
@@ -151,6 +152,47 @@ public static class SqliteUpkeep
         finally
         {
             SqliteConnection.ClearAllPools();
+        }
+    }
+
+    /// <summary>Takes an export into a new store; the file gets its name when all of it is there and was looked over.</summary>
+    /// <param name="folder">Folder of the export.</param>
+    /// <param name="path">Path of the store; nothing is there yet.</param>
+    /// <param name="cancellation">Stops it; nothing is left.</param>
+    /// <exception cref="StoreRefusedException">A store is there, or the export cannot be taken.</exception>
+    public static async Task<OpenExport> TakeAsync(string folder, string path, CancellationToken cancellation = default)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(path);
+        if (File.Exists(path))
+        {
+            throw new StoreRefusedException($"'{path}' holds records; an export is taken into a new store: give another folder with --data.");
+        }
+
+        string part = path + ".part";
+        try
+        {
+            Directory.CreateDirectory(Path.GetDirectoryName(Path.GetFullPath(path))!);
+            Remove(part);
+            await SqliteRecords.OpenAsync(part, TimeProvider.System, cancellation: cancellation);
+            OpenExport export = await SqliteRecords.Exchange(part).TakeAsync(folder, cancellation);
+            StoreCheck found = await CheckAsync(part, cancellation);
+            if (found.Faults.Count > 0)
+            {
+                throw new StoreRefusedException($"The export could not be taken soundly: {found.Faults[0]}");
+            }
+
+            await TakeAloneAsync(part);
+            File.Move(part, path);
+            return export;
+        }
+        catch (Exception error) when (error is SqliteException or IOException or UnauthorizedAccessException)
+        {
+            throw new StoreRefusedException($"The store '{path}' cannot be made: {error.Message}", error);
+        }
+        finally
+        {
+            SqliteConnection.ClearAllPools();
+            Remove(part);
         }
     }
 

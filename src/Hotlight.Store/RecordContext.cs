@@ -38,6 +38,9 @@ public abstract class RecordContext : DbContext
     /// <param name="cancellation">Stops before it.</param>
     internal abstract Task<DbTransaction> BeginReadingAsync(CancellationToken cancellation);
 
+    /// <summary>Whether a writing transaction holds every other writer off.</summary>
+    internal virtual bool HoldsWritersOff => true;
+
     /// <summary>Cases that are to be changed in the transaction under way, held until it ends so that nobody else changes them between.</summary>
     /// <param name="ids">Which.</param>
     internal virtual IQueryable<CaseRow> CasesToChange(Guid[] ids) => Cases.Where(each => ids.Contains(each.Id));

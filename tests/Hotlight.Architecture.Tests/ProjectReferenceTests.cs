@@ -45,7 +45,8 @@ public sealed class ProjectReferenceTests
         ["Microsoft.ML"] = ["Measure"],
         ["JsonSchema.Net"] = ["Catalogue"],
         ["Markdig"] = ["Web"],
-        ["CsvHelper"] = ["Records"],
+        ["CsvHelper"] = ["Records", "Store"],
+        ["Parquet"] = ["Store"],
         ["MathNet"] = ["Statistics"],
     };
 

@@ -1,4 +1,5 @@
 using Hotlight.Records;
+using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Store.Postgres;
 using Hotlight.Workflows.Cases;
@@ -143,6 +144,14 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
     protected override IClinicStore Clinic() => opened[^1].Clinic;
 
     protected override ExposureLog Log() => opened[^1].Log;
+
+    protected override OpenStore Exchange() => opened[^1].Exchange;
+
+    protected override Task<IRecordStore> OpenAnotherAsync()
+    {
+        connection = PostgresServer.Instance.NewDatabase();
+        return OpenAsync();
+    }
 
     protected override async Task RunSqlAsync(string sql)
     {

@@ -1,3 +1,4 @@
+using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
@@ -13,7 +14,9 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
 {
     private readonly string folder = Directory.CreateTempSubdirectory("hotlight-store-").FullName;
 
-    private string FilePath => Path.Combine(folder, "records.db");
+    private string fileName = "records.db";
+
+    private string FilePath => Path.Combine(folder, fileName);
 
     public void Dispose()
     {
@@ -163,6 +166,14 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
     protected override IClinicStore Clinic() => SqliteRecords.Clinic(FilePath, Clock);
 
     protected override ExposureLog Log() => SqliteRecords.Log(FilePath, Clock);
+
+    protected override OpenStore Exchange() => SqliteRecords.Exchange(FilePath);
+
+    protected override Task<IRecordStore> OpenAnotherAsync()
+    {
+        fileName = $"another-{fileName}";
+        return OpenAsync();
+    }
 
     protected override async Task RunSqlAsync(string sql)
     {
