@@ -3,6 +3,7 @@ using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Readings;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
 using Npgsql;
@@ -25,6 +26,7 @@ public sealed class PostgresRecords : IAsyncDisposable
         Records = records;
         Store = records;
         Clinic = new ClinicStore(Open, clock);
+        Readings = new ReadingStore(Open, clock);
         Log = new PostgresExposureLog(Open, clock);
         Exchange = new OpenStore(Open, Log);
         relay = news is null ? null : new CaseNewsRelay(address, news);
@@ -35,6 +37,9 @@ public sealed class PostgresRecords : IAsyncDisposable
 
     /// <summary>The settings of the clinic.</summary>
     public IClinicStore Clinic { get; }
+
+    /// <summary>Readings of readers' own, discussions and sign-offs.</summary>
+    public IReadingStore Readings { get; }
 
     /// <summary>The exposures of the department.</summary>
     public ExposureLog Log { get; }

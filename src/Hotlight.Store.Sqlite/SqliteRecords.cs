@@ -3,6 +3,7 @@ using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Readings;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Diagnostics;
@@ -80,6 +81,13 @@ public static class SqliteRecords
     {
         DbContextOptions<SqliteRecordContext> options = Options(path);
         return new OpenStore(() => new SqliteRecordContext(options), Log(path, TimeProvider.System));
+    /// <summary>The readings of readers' own in the same file, which <see cref="OpenAsync"/> has opened before.</summary>
+    /// <param name="path">Path of the file.</param>
+    /// <param name="clock">Tells the time.</param>
+    public static IReadingStore Readings(string path, TimeProvider clock)
+    {
+        DbContextOptions<SqliteRecordContext> options = Options(path);
+        return new ReadingStore(() => new SqliteRecordContext(options), clock);
     }
 
     /// <summary>What is acknowledged is on disk, even when the machine loses power: every commit is flushed.</summary>

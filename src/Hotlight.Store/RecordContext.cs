@@ -128,5 +128,6 @@ public abstract class RecordContext : DbContext
             row.HasKey(each => each.Name);
             row.Property(each => each.Name).HasMaxLength(100);
         });
+        ReadingModel.Build(modelBuilder, time);
     }
 }

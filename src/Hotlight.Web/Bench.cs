@@ -13,6 +13,7 @@ using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
 using Hotlight.Workflows.Repeats;
+using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
@@ -146,7 +147,9 @@ public static class Bench
         IServiceCollection services = builder.Services;
         services.AddSingleton(options);
         services.AddSingleton(clock);
-        services.AddSingleton(kept.Records);
+        services.AddSingleton<IRecordStore>(new ReadingRecords(kept.Records, kept.Readings, news));
+        services.AddSingleton(kept.Readings);
+        services.AddSingleton<ReadingWorkflow>();
         services.AddSingleton<IExposureLog>(kept.Log);
 
         // Made by a call, so that it is closed with the bench.

@@ -3,16 +3,18 @@ using Hotlight.Store.Postgres;
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Readings;
 
 namespace Hotlight.Web;
 
 /// <summary>The opened store of the records: a SQLite file in the data folder, or the PostgreSQL database of <c>--store</c>.</summary>
 /// <param name="Records">The cases.</param>
 /// <param name="Clinic">The settings of the clinic.</param>
+/// <param name="Readings">Readings of readers' own, discussions and sign-offs.</param>
 /// <param name="Log">The exposures of the department.</param>
 /// <param name="Server">The PostgreSQL store; null: a file.</param>
 /// <param name="Hold">What marks the file as in use; null: a database.</param>
-public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, ExposureLog Log, PostgresRecords? Server, IDisposable? Hold) : IAsyncDisposable
+public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, IReadingStore Readings, ExposureLog Log, PostgresRecords? Server, IDisposable? Hold) : IAsyncDisposable
 {
     /// <summary>Name of the file in the data folder.</summary>
     public const string FileName = "records.db";
@@ -28,11 +30,11 @@ public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, Expo
         if (options.Store is { } address)
         {
             PostgresRecords server = await PostgresRecords.OpenAsync(address, clock, news);
-            return new KeptRecords(server.Records, server.Clinic, server.Log, server, null);
+            return new KeptRecords(server.Records, server.Clinic, server.Readings, server.Log, server, null);
         }
 
         string path = Path.Combine(options.DataFolder, FileName);
-        return new KeptRecords(await SqliteRecords.OpenAsync(path, clock, news), SqliteRecords.Clinic(path, clock), SqliteRecords.Log(path, clock), null, SqliteUpkeep.Hold(path));
+        return new KeptRecords(await SqliteRecords.OpenAsync(path, clock, news), SqliteRecords.Clinic(path, clock), SqliteRecords.Readings(path, clock), SqliteRecords.Log(path, clock), null, SqliteUpkeep.Hold(path));
     }
 
     /// <inheritdoc/>

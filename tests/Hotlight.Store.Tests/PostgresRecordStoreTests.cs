@@ -4,6 +4,7 @@ using Hotlight.Store.Log;
 using Hotlight.Store.Postgres;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 using Microsoft.EntityFrameworkCore;
 using Npgsql;
@@ -152,6 +153,7 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
         connection = PostgresServer.Instance.NewDatabase();
         return OpenAsync();
     }
+    protected override IReadingStore Readings() => opened[^1].Readings;
 
     protected override async Task RunSqlAsync(string sql)
     {

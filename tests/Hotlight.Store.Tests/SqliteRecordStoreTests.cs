@@ -3,6 +3,7 @@ using Hotlight.Store.Log;
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Readings;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
@@ -103,6 +104,7 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
     [Theory]
     [InlineData("WorklistAndClinic")]
     [InlineData("WorklistIndexes")]
+    [InlineData("ExposureLog")]
     public async Task OpenAsync_FileOfALaterVersion_KeepsEveryCaseAndTakesExposures(string version)
     {
         var id = Guid.NewGuid();
@@ -174,6 +176,7 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
         fileName = $"another-{fileName}";
         return OpenAsync();
     }
+    protected override IReadingStore Readings() => SqliteRecords.Readings(FilePath, Clock);
 
     protected override async Task RunSqlAsync(string sql)
     {

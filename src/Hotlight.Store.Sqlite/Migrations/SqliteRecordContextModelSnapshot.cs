@@ -10,7 +10,7 @@ using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 namespace Hotlight.Store.Sqlite.Migrations
 {
     [DbContext(typeof(SqliteRecordContext))]
-    internal sealed partial class SqliteRecordContextModelSnapshot : ModelSnapshot
+    partial class SqliteRecordContextModelSnapshot : ModelSnapshot
     {
         protected override void BuildModel(ModelBuilder modelBuilder)
         {
@@ -51,6 +51,22 @@ namespace Hotlight.Store.Sqlite.Migrations
                     b.HasKey("CaseId", "Step");
 
                     b.ToTable("AnswerSteps");
+                });
+
+            modelBuilder.Entity("Hotlight.Store.BlindCallRow", b =>
+                {
+                    b.Property<Guid>("CaseId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Called")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<Guid?>("CalledBy")
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("CaseId");
+
+                    b.ToTable("BlindCalls", (string)null);
                 });
 
             modelBuilder.Entity("Hotlight.Store.CaseDocumentsRow", b =>
@@ -342,7 +358,246 @@ namespace Hotlight.Store.Sqlite.Migrations
                     b.ToTable("People");
                 });
 
+            modelBuilder.Entity("Hotlight.Store.ReadingRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("AnswerStep")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("AnswersJson")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Begun")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<Guid>("CaseId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("CaseTitle")
+                        .IsRequired()
+                        .HasMaxLength(200)
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Changed")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("Condition")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("Finished")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<bool>("IsInvented")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("LastAnswerStep")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("Number")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("ProjectionId")
+                        .IsRequired()
+                        .HasMaxLength(100)
+                        .HasColumnType("TEXT");
+
+                    b.Property<Guid>("ReaderId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("ReaderPseudonym")
+                        .IsRequired()
+                        .HasMaxLength(40)
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("ReaderRole")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<double>("ReadingSeconds")
+                        .HasColumnType("REAL");
+
+                    b.Property<string>("ResultJson")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Verdict")
+                        .HasMaxLength(40)
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Version")
+                        .IsConcurrencyToken()
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("Finished");
+
+                    b.HasIndex("ReaderId", "Finished");
+
+                    b.HasIndex("CaseId", "ReaderId", "Number")
+                        .IsUnique();
+
+                    b.ToTable("Readings", (string)null);
+                });
+
+            modelBuilder.Entity("Hotlight.Store.ReadingStepRow", b =>
+                {
+                    b.Property<Guid>("ReadingId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Step")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("AnswersJson")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Given")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Label")
+                        .IsRequired()
+                        .HasMaxLength(300)
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("MergeKey")
+                        .HasMaxLength(200)
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Verdict")
+                        .HasMaxLength(40)
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("ReadingId", "Step");
+
+                    b.ToTable("ReadingSteps", (string)null);
+                });
+
+            modelBuilder.Entity("Hotlight.Store.RemarkRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("TEXT");
+
+                    b.Property<Guid>("AuthorId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("AuthorPseudonym")
+                        .IsRequired()
+                        .HasMaxLength(40)
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("AuthorRole")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<Guid>("CaseId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long?>("Edited")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<bool>("IsInvented")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("LineId")
+                        .HasMaxLength(128)
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Text")
+                        .IsRequired()
+                        .HasMaxLength(1000)
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Version")
+                        .IsConcurrencyToken()
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Written")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("CaseId", "Written");
+
+                    b.ToTable("Remarks", (string)null);
+                });
+
+            modelBuilder.Entity("Hotlight.Store.SignOffRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("TEXT");
+
+                    b.Property<bool>("IsInvented")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<Guid>("LearnerId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("LearnerPseudonym")
+                        .IsRequired()
+                        .HasMaxLength(40)
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("LearnerRole")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Requirement")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<Guid>("RequirementId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Signed")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Stood")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<Guid>("SupervisorId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("SupervisorPseudonym")
+                        .IsRequired()
+                        .HasMaxLength(40)
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("SupervisorRole")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("Withdrawn")
+                        .IsConcurrencyToken()
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("WithdrawnBy")
+                        .HasMaxLength(40)
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("WithdrawnReason")
+                        .HasMaxLength(500)
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("LearnerId", "Signed");
+
+                    b.ToTable("SignOffs", (string)null);
+                });
+
             modelBuilder.Entity("Hotlight.Store.AnswerStepRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.CaseRow", null)
+                        .WithMany()
+                        .HasForeignKey("CaseId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.BlindCallRow", b =>
                 {
                     b.HasOne("Hotlight.Store.CaseRow", null)
                         .WithMany()
@@ -356,6 +611,24 @@ namespace Hotlight.Store.Sqlite.Migrations
                     b.HasOne("Hotlight.Store.CaseRow", null)
                         .WithOne("Documents")
                         .HasForeignKey("Hotlight.Store.CaseDocumentsRow", "CaseId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.ReadingStepRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.ReadingRow", null)
+                        .WithMany()
+                        .HasForeignKey("ReadingId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.RemarkRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.CaseRow", null)
+                        .WithMany()
+                        .HasForeignKey("CaseId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
                 });
