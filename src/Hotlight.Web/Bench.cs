@@ -150,6 +150,8 @@ public static class Bench
         services.AddSingleton<IRecordStore>(new ReadingRecords(kept.Records, kept.Readings, news));
         services.AddSingleton(kept.Readings);
         services.AddSingleton<ReadingWorkflow>();
+        services.AddSingleton<AgreementWorkflow>();
+        services.AddScoped<ReadingSight>();
         services.AddSingleton<IExposureLog>(kept.Log);
 
         // Made by a call, so that it is closed with the bench.

@@ -9,6 +9,7 @@ public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js) : IAsync
     private DotNetObjectReference<CurrentReader>? self;
     private IJSObjectReference? module;
     private IJSObjectReference? watching;
+    private Task? loading;
     private Guid? chosen;
     private bool isLeft;
 
@@ -35,14 +36,11 @@ public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js) : IAsync
     /// <returns>Null where no such person is known.</returns>
     public string? NameOf(Guid? id) => id is { } known ? clinic.Current.Settings.People.FirstOrDefault(person => person.Id == known)?.Pseudonym : null;
 
-    /// <summary>Reads the choice that the browser keeps, once, and follows what other windows of it choose.</summary>
-    public async Task LoadAsync()
-    {
-        if (self is not null)
-        {
-            return;
-        }
+    /// <summary>Reads the choice that the browser keeps, once, and follows what other windows of it choose; when this returns it is known.</summary>
+    public Task LoadAsync() => loading ??= LoadOnceAsync();
 
+    private async Task LoadOnceAsync()
+    {
         self = DotNetObjectReference.Create(this);
         clinic.Changed += OnClinicChanged;
         IJSObjectReference arrived = await js.InvokeAsync<IJSObjectReference>("import", "./reader.js");

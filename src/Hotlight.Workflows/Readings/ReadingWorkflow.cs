@@ -186,6 +186,11 @@ public sealed class ReadingWorkflow
         => (await readings.CallsAsync(cancellation)).Any(each => each.CaseId == caseId)
             || (await readings.ListAsync(new ReadingQuery { CaseIds = [caseId], IsFinished = false }, cancellation)).Count > 0;
 
+    /// <summary>Whether any case is called for blind reading or has a reading under way.</summary>
+    /// <param name="cancellation">Stops the reading.</param>
+    public async Task<bool> AnyMayBeBlindAsync(CancellationToken cancellation = default)
+        => (await readings.CallsAsync(cancellation)).Count > 0 || (await readings.ListAsync(new ReadingQuery { IsFinished = false }, cancellation)).Count > 0;
+
     /// <summary>Calls a case for blind reading.</summary>
     /// <param name="caseId">The case.</param>
     /// <param name="by">Who calls; null: not known.</param>
