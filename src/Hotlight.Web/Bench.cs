@@ -151,6 +151,7 @@ public static class Bench
         services.AddSingleton(kept.Readings);
         services.AddSingleton<ReadingWorkflow>();
         services.AddSingleton<AgreementWorkflow>();
+        services.AddSingleton<ProgressWorkflow>();
         services.AddScoped<ReadingSight>();
         services.AddSingleton<IExposureLog>(kept.Log);
 

@@ -4,18 +4,22 @@ using Hotlight.Records;
 using Hotlight.Records.Invented;
 using Hotlight.Simulation;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 
 namespace Hotlight.Web;
 
 /// <summary>Brings the invented demo cases and the invented department's exposures in once, at the first start, while the page already answers.</summary>
-internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, IExposureLog exposures, BenchOptions options, ILogger<DemoCaseImport> log) : BackgroundService
+internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, IExposureLog exposures, ReadingWorkflow readings, IReadingStore readingStore, TimeProvider clock, BenchOptions options, ILogger<DemoCaseImport> log) : BackgroundService
 {
     /// <summary>Name of the fact that holds which demo cases were brought in, their identifiers with a space between.</summary>
     public const string Fact = "demo-cases";
 
     /// <summary>Name of the fact that says that the invented department was brought in; one that is taken back is not made again.</summary>
     public const string DepartmentFact = "demo-department";
+
+    /// <summary>Name of the fact that says that the invented readers' readings were made.</summary>
+    public const string ReadingsFact = "demo-readings";
 
     /// <summary>How far it is, one line for the reader; null when nothing is under way.</summary>
     public string? Progress { get; private set; }
@@ -43,6 +47,7 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, I
             List<string> done = [.. (await records.FindFactAsync(Fact, stoppingToken) ?? string.Empty).Split(' ', StringSplitOptions.RemoveEmptyEntries)];
             if (all.All(each => done.Contains(each.Id)))
             {
+                await BringInReadingsAsync(stoppingToken);
                 return;
             }
 
@@ -66,12 +71,13 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, I
             Progress = null;
             await Output.WriteLineAsync($"{all.Count} invented demo cases are ready.");
             Changed?.Invoke();
+            await BringInReadingsAsync(stoppingToken);
         }
         catch (OperationCanceledException)
         {
             // The bench stops; the next start goes on with the next case.
         }
-        catch (Exception error) when (error is UnreadableImageException or FileNotKeptException or InvalidOperationException or ArgumentException or IOException or DbException)
+        catch (Exception error) when (error is UnreadableImageException or FileNotKeptException or ReadingRefusedException or CaseGoneException or CaseChangedException or InvalidOperationException or ArgumentException or IOException or DbException)
         {
             log.LogError(error, "A demo case could not be made.");
             Say("A demo case could not be made; the bench goes on without it.");
@@ -91,6 +97,21 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, I
         LogImport kept = await Task.Run(() => exposures.AddAsync(import, InventedDepartment.Entries(recipe, ShiftHours.Usual), cancellation: stoppingToken), stoppingToken);
         await records.KeepFactAsync(DepartmentFact, kept.Id.ToString(), stoppingToken);
         Progress = null;
+        Changed?.Invoke();
+    }
+
+    private async Task BringInReadingsAsync(CancellationToken stoppingToken)
+    {
+        if (await records.FindFactAsync(ReadingsFact, stoppingToken) is not null)
+        {
+            return;
+        }
+
+        // One of each: the reader may have brought the same file in again, or deleted some.
+        IReadOnlyList<CaseSummary> kept = await records.ListAsync(new WorklistQuery { Origins = [CaseOrigin.Demo] }, 0, 10 * DemoCases.All.Count, stoppingToken);
+        (DemoCase Demo, Guid CaseId)[] demo = [.. DemoCases.All.SelectMany(each => kept.Where(one => one.FileName == each.FileName && one.ProjectionId == each.ProjectionId).Take(1).Select(one => (each, one.Id)))];
+        await Task.Run(() => InventedReadings.MakeAsync(readings, readingStore, cases, demo, clock.GetUtcNow(), stoppingToken), stoppingToken);
+        await records.KeepFactAsync(ReadingsFact, "made", stoppingToken);
         Changed?.Invoke();
     }
 

@@ -40,8 +40,11 @@ public sealed record ClinicSettings
     /// <summary>When the shifts begin; exposures get their shift by it when they are brought into the records.</summary>
     public ShiftHours Shifts { get; init; } = ShiftHours.Usual;
 
+    /// <summary>The school's own list of what learners have to read, in its order.</summary>
+    public IReadOnlyList<CompetencyRequirement> Requirements { get; init; } = [];
+
     /// <summary>Short key of everything that bears on figures and verdicts, 16 hexadecimal digits; empty while all of it is as built in.</summary>
-    /// <remarks>Not a secret: the first 64 bits of a SHA-256, to tell settings apart. People, rooms and shifts do not bear on results.</remarks>
+    /// <remarks>Not a secret: the first 64 bits of a SHA-256, to tell settings apart. People, rooms, shifts and the school's list do not bear on results.</remarks>
     public string ResultKey
     {
         get
@@ -51,6 +54,7 @@ public sealed record ClinicSettings
                 People = [],
                 Rooms = [],
                 Shifts = ShiftHours.Usual,
+                Requirements = [],
                 Receptors = [.. Receptors.Where(receptor => receptor.Calibration is not null).Select(receptor => receptor with { Name = "receptor", Id = Guid.Empty, RoomId = null })],
             };
             string json = ClinicSettingsJson.Write(bearing, indented: false);
@@ -130,6 +134,9 @@ public sealed record ClinicSettings
             }
         }
 
+        faults.AddRange(Requirements.Select(each => each.Fault).OfType<string>());
+        faults.AddRange(Twice(Requirements.Select(each => each.Title), "requirement"));
+        faults.AddRange(Twice(Requirements.Select(each => each.Id.ToString()), "requirement's identifier"));
         if (Shifts.Fault is { } shifts)
         {
             faults.Add(shifts);

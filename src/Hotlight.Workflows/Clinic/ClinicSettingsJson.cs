@@ -34,7 +34,8 @@ public static class ClinicSettingsJson
             new SortedDictionary<string, double>(settings.TargetExposureIndices.ToDictionary(), StringComparer.Ordinal),
             new SortedDictionary<string, double>(settings.Thresholds.ToDictionary(), StringComparer.Ordinal),
             new MarkerWordLists(settings.LeftMarkerWords, settings.RightMarkerWords),
-            settings.Shifts == ShiftHours.Usual ? null : settings.Shifts);
+            settings.Shifts == ShiftHours.Usual ? null : settings.Shifts,
+            settings.Requirements.Count == 0 ? null : settings.Requirements);
         return JsonSerializer.Serialize(file, indented ? Indented : Compact);
     }
 
@@ -60,7 +61,7 @@ public static class ClinicSettingsJson
             }
 
             ClinicFile file = root.Deserialize<ClinicFile>(Compact) ?? throw new JsonException();
-            IEnumerable<object?> items = [.. file.People ?? [], .. file.Rooms ?? [], .. file.Receptors ?? [], .. file.MarkerWords?.Left ?? [], .. file.MarkerWords?.Right ?? []];
+            IEnumerable<object?> items = [.. file.People ?? [], .. file.Rooms ?? [], .. file.Receptors ?? [], .. file.MarkerWords?.Left ?? [], .. file.MarkerWords?.Right ?? [], .. file.Requirements ?? []];
             if (items.Any(item => item is null))
             {
                 throw new FormatException($"{fileName}: an entry of a list is empty (null).");
@@ -76,6 +77,7 @@ public static class ClinicSettingsJson
                 LeftMarkerWords = file.MarkerWords?.Left ?? [],
                 RightMarkerWords = file.MarkerWords?.Right ?? [],
                 Shifts = file.Shifts ?? ShiftHours.Usual,
+                Requirements = file.Requirements ?? [],
             };
         }
         catch (JsonException error)
@@ -109,7 +111,8 @@ public static class ClinicSettingsJson
         SortedDictionary<string, double>? TargetExposureIndices,
         SortedDictionary<string, double>? Thresholds,
         MarkerWordLists? MarkerWords,
-        ShiftHours? Shifts);
+        ShiftHours? Shifts,
+        IReadOnlyList<CompetencyRequirement>? Requirements);
 
     private sealed record MarkerWordLists(IReadOnlyList<string>? Left, IReadOnlyList<string>? Right);
 

@@ -37,12 +37,13 @@ public sealed class ReadingWorkflow
     /// <summary>Begins a reading of a case, or gives back the one that this reader has under way.</summary>
     /// <param name="caseId">The case, with a projection chosen.</param>
     /// <param name="reader">Who reads.</param>
+    /// <param name="at">When; null: now.</param>
     /// <param name="cancellation">Stops before anything is kept.</param>
     /// <exception cref="ReadingRefusedException">The case has no projection yet.</exception>
     /// <exception cref="CaseGoneException">The case is not kept.</exception>
     /// <exception cref="UnreadableImageException">The kept file cannot be read by this version.</exception>
     /// <exception cref="FileNotKeptException">The kept file is missing.</exception>
-    public async Task<OwnReading> BeginAsync(Guid caseId, CaseReader reader, CancellationToken cancellation = default)
+    public async Task<OwnReading> BeginAsync(Guid caseId, CaseReader reader, DateTimeOffset? at = null, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(reader);
         IReadOnlyList<OwnReading> earlier = await readings.ListAsync(new ReadingQuery { CaseIds = [caseId], ReaderIds = [reader.Id] }, cancellation);
@@ -61,7 +62,7 @@ public sealed class ReadingWorkflow
         ReadingCondition condition = earlier.Count > 0 ? ReadingCondition.Again
             : (await readings.CallsAsync(cancellation)).Any(call => call.CaseId == caseId) ? ReadingCondition.Blind
             : ReadingCondition.Open;
-        DateTimeOffset now = clock.GetUtcNow();
+        DateTimeOffset now = at ?? clock.GetUtcNow();
         OwnReading begun = await readings.AddAsync(
             new OwnReading
             {
