@@ -81,6 +81,8 @@ public static class SqliteRecords
     {
         DbContextOptions<SqliteRecordContext> options = Options(path);
         return new OpenStore(() => new SqliteRecordContext(options), Log(path, TimeProvider.System));
+    }
+
     /// <summary>The readings of readers' own in the same file, which <see cref="OpenAsync"/> has opened before.</summary>
     /// <param name="path">Path of the file.</param>
     /// <param name="clock">Tells the time.</param>

@@ -153,6 +153,7 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
         connection = PostgresServer.Instance.NewDatabase();
         return OpenAsync();
     }
+
     protected override IReadingStore Readings() => opened[^1].Readings;
 
     protected override async Task RunSqlAsync(string sql)

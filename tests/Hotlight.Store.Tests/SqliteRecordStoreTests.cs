@@ -176,6 +176,7 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
         fileName = $"another-{fileName}";
         return OpenAsync();
     }
+
     protected override IReadingStore Readings() => SqliteRecords.Readings(FilePath, Clock);
 
     protected override async Task RunSqlAsync(string sql)
