@@ -67,6 +67,16 @@ public sealed partial class HouseRuleTests
         }
     }
 
+    /// <summary>A call of the command line owns standard output and error while it runs: two at once would read each other's.</summary>
+    [Fact]
+    public void TestsOfTheCommandLine_NeverRunSideBySide()
+    {
+        foreach (string file in Directory.EnumerateFiles(Path.Combine(SharedData.RepositoryRoot, "tests", "Hotlight.Cli.Tests"), "*Tests.cs"))
+        {
+            Assert.True(File.ReadAllText(file).Contains("[Collection(\"command line\")]", StringComparison.Ordinal), $"{Path.GetFileName(file)} is not in the collection \"command line\"");
+        }
+    }
+
     private static IEnumerable<string> TrackedTextFiles()
     {
         var start = new ProcessStartInfo("git", "ls-files") { WorkingDirectory = SharedData.RepositoryRoot, RedirectStandardOutput = true };

@@ -10,6 +10,7 @@ using Hotlight.Testing;
 namespace Hotlight.Cli.Tests;
 
 /// <summary>The program is killed at random points of a bringing-in: every table is in the records whole or not at all, and no sum is wrong. Five times; HOTLIGHT_KILLS says otherwise.</summary>
+[Collection("command line")]
 public sealed class KilledImportTests : IDisposable
 {
     private const int Rows = 3000;

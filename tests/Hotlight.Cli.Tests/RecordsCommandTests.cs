@@ -3,6 +3,7 @@ using Hotlight.Testing;
 
 namespace Hotlight.Cli.Tests;
 
+[Collection("command line")]
 public sealed class RecordsCommandTests : IDisposable
 {
     private const string Table = """
