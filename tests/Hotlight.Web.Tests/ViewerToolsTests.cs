@@ -207,6 +207,7 @@ public sealed class ViewerToolsTests(BrowsedBench bench) : IClassFixture<Browsed
         await Assertions.Expect(panel).ToContainTextAsync(string.Create(CultureInfo.InvariantCulture, $"whole image, {kept.Rows * kept.Columns:N0} pixels"));
         await Assertions.Expect(panel).ToContainTextAsync(string.Create(CultureInfo.InvariantCulture, $"anatomy, {histogram.Anatomy.Sum():N0} pixels"));
         await panel.Locator("summary").ClickAsync();
+        await Assertions.Expect(panel.Locator("tbody td:last-child")).ToHaveCountAsync(histogram.Anatomy.Count);
         string[] anatomy = [.. await panel.Locator("tbody td:last-child").AllTextContentsAsync()];
         Assert.Equal(histogram.Anatomy.Select(count => count.ToString("N0", CultureInfo.InvariantCulture)), anatomy);
         await AssertAccessibleAsync(page);
