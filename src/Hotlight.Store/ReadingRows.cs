@@ -7,7 +7,7 @@ using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 namespace Hotlight.Store;
 
 /// <summary>A reading as it is kept; see <see cref="OwnReading"/> for what the members mean. It outlives its case: what a reader finished stays with the reader.</summary>
-public sealed class ReadingRow
+public sealed class ReadingRow : IAnsweredRow
 {
     /// <summary>Identifies the reading.</summary>
     public Guid Id { get; set; }
@@ -71,7 +71,7 @@ public sealed class ReadingRow
 }
 
 /// <summary>A step in the history of a reading's answers.</summary>
-public sealed class ReadingStepRow
+public sealed class ReadingStepRow : IAnswerStepRow
 {
     /// <summary>The reading.</summary>
     public Guid ReadingId { get; set; }

@@ -132,27 +132,8 @@ public sealed class ReadingStore : IReadingStore
         await using RecordContext context = open();
         ReadingRow row = await LoadAsync(context, id, version, cancellation);
         List<ReadingStepRow> later = await context.Set<ReadingStepRow>().Where(each => each.ReadingId == id && each.Step >= row.AnswerStep).OrderBy(each => each.Step).ToListAsync(cancellation);
-        ReadingStepRow? current = later.FirstOrDefault(each => each.Step == row.AnswerStep);
-        bool merges = current is not null && step.MergeKey is not null && current.MergeKey == step.MergeKey && row.AnswerStep == row.LastAnswerStep;
-        row.AnswerStep += merges ? 0 : 1;
-        context.RemoveRange(later.Where(each => each.Step > row.AnswerStep));
-        ReadingStepRow? kept = later.FirstOrDefault(each => each.Step == row.AnswerStep);
-        if (kept is null)
-        {
-            context.Add(new ReadingStepRow { ReadingId = id, Step = row.AnswerStep, AnswersJson = step.AnswersJson, Verdict = step.Verdict, Label = step.Label, MergeKey = step.MergeKey, Given = clock.GetUtcNow() });
-        }
-        else
-        {
-            kept.AnswersJson = step.AnswersJson;
-            kept.Verdict = step.Verdict;
-            kept.Label = step.Label;
-            kept.MergeKey = step.MergeKey;
-            kept.Given = clock.GetUtcNow();
-        }
-
-        row.LastAnswerStep = row.AnswerStep;
+        AnswerHistory.Keep(context, row, later, step, clock.GetUtcNow(), _ => true, () => new ReadingStepRow { ReadingId = id, AnswersJson = step.AnswersJson, Label = step.Label });
         row.AnswersJson = step.AnswersJson;
-        row.Verdict = step.Verdict;
         return await SaveAsync(context, row, cancellation);
     }
 
@@ -161,8 +142,7 @@ public sealed class ReadingStore : IReadingStore
     {
         await using RecordContext context = open();
         ReadingRow row = await LoadAsync(context, id, version, cancellation);
-        int target = direction == AnswerStepDirection.Undo ? row.AnswerStep - 1 : row.AnswerStep + 1;
-        if (target < 0 || target > row.LastAnswerStep)
+        if (AnswerHistory.Target(row, direction) is not { } target)
         {
             return await ToReadingAsync(context, row, cancellation);
         }

@@ -125,50 +125,9 @@ public sealed partial class RecordStore : IRecordStore
         CaseRow row = await LoadAsync(context, id, version, cancellation);
         List<AnswerStepRow> later = await context.AnswerSteps
             .Where(each => each.CaseId == id && each.Step >= row.AnswerStep).OrderBy(each => each.Step).ToListAsync(cancellation);
-        AnswerStepRow? current = later.FirstOrDefault(each => each.Step == row.AnswerStep);
-        context.AnswerSteps.RemoveRange(later.Where(each => each.Step > row.AnswerStep));
-        bool merges = current is not null && step.MergeKey is not null && current.MergeKey == step.MergeKey && current.GivenBy == step.GivenBy && row.AnswerStep == row.LastAnswerStep;
-        if (merges)
-        {
-            current!.AnswersJson = step.AnswersJson;
-            current.Label = step.Label;
-            current.Verdict = step.Verdict;
-            current.Given = clock.GetUtcNow();
-        }
-        else
-        {
-            row.AnswerStep++;
-            AnswerStepRow? taken = later.FirstOrDefault(each => each.Step == row.AnswerStep);
-            if (taken is not null)
-            {
-                // The key of a step that was taken back is used again: it is overwritten, not removed and added.
-                context.Entry(taken).State = EntityState.Modified;
-                taken.AnswersJson = step.AnswersJson;
-                taken.Label = step.Label;
-                taken.MergeKey = step.MergeKey;
-                taken.Verdict = step.Verdict;
-                taken.Given = clock.GetUtcNow();
-                taken.GivenBy = step.GivenBy;
-            }
-            else
-            {
-                context.AnswerSteps.Add(new AnswerStepRow
-                {
-                    CaseId = id,
-                    Step = row.AnswerStep,
-                    AnswersJson = step.AnswersJson,
-                    Label = step.Label,
-                    MergeKey = step.MergeKey,
-                    Verdict = step.Verdict,
-                    Given = clock.GetUtcNow(),
-                    GivenBy = step.GivenBy,
-                });
-            }
-        }
-
-        row.LastAnswerStep = row.AnswerStep;
+        AnswerStepRow kept = AnswerHistory.Keep(context, row, later, step, clock.GetUtcNow(), each => each.GivenBy == step.GivenBy, () => new AnswerStepRow { CaseId = id, AnswersJson = step.AnswersJson, Label = step.Label });
+        kept.GivenBy = step.GivenBy;
         row.Documents!.AnswersJson = step.AnswersJson;
-        row.Verdict = step.Verdict;
         row.State = row.State == CaseState.New ? CaseState.InWork : row.State;
         return await SaveAsync(context, row, cancellation);
     }
@@ -178,8 +137,7 @@ public sealed partial class RecordStore : IRecordStore
     {
         await using RecordContext context = open();
         CaseRow row = await LoadAsync(context, id, version, cancellation);
-        int target = direction == AnswerStepDirection.Undo ? row.AnswerStep - 1 : row.AnswerStep + 1;
-        if (target < 0 || target > row.LastAnswerStep)
+        if (AnswerHistory.Target(row, direction) is not { } target)
         {
             return await ToRecordAsync(context, row, cancellation);
         }

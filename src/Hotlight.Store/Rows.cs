@@ -4,7 +4,7 @@ using Hotlight.Workflows.Clinic;
 namespace Hotlight.Store;
 
 /// <summary>A case as it is kept; see <see cref="CaseRecord"/> for what the members mean.</summary>
-public sealed class CaseRow
+public sealed class CaseRow : IAnsweredRow
 {
     /// <summary>Identifies the case.</summary>
     public Guid Id { get; set; }
@@ -159,7 +159,7 @@ public sealed class CaseDocumentsRow
 }
 
 /// <summary>A step in the history of a case's answers.</summary>
-public sealed class AnswerStepRow
+public sealed class AnswerStepRow : IAnswerStepRow
 {
     /// <summary>The case.</summary>
     public Guid CaseId { get; set; }

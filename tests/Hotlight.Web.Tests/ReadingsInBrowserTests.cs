@@ -1,9 +1,11 @@
 using System.Text.RegularExpressions;
 using Hotlight.Judgement;
+using Hotlight.Records;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Readings;
+using Hotlight.Workflows.Records;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Playwright;
 
@@ -66,6 +68,13 @@ public sealed class ReadingsInBrowserTests : IAsyncLifetime, IDisposable
             await Assertions.Expect(page.Locator("main")).ToContainTextAsync(shown);
             Assert.DoesNotContain(Secret, await page.ContentAsync(), StringComparison.Ordinal);
         }
+
+        // What became of the exposure is a hint as well: the list of entries keeps it back.
+        await bench.Services.GetRequiredService<CaseExposures>().SayAsync((await cases.OpenAsync(id)).Record, ExposureUse.Rejected, RejectReason.Positioning);
+        await page.GotoAsync(new Uri(bench.Address, "/repeats/entries?site=&period=all").ToString());
+        await Assertions.Expect(page.Locator("tr.entry")).ToHaveCountAsync(1);
+        await Assertions.Expect(page.Locator("tr.entry")).ToContainTextAsync("read blind");
+        await Assertions.Expect(page.Locator("tr.entry select")).ToHaveCountAsync(0);
 
         // The reading is the case page with answers of one's own.
         await page.GotoAsync(new Uri(bench.Address, $"/cases/{id}").ToString());

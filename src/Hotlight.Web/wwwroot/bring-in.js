@@ -1,6 +1,8 @@
 // Exposures on their way into the records: of images only the beginning of each file is sent, of a table all of it, in pieces that go on from the last byte after a dropped connection.
 // The page is told sums a few times a second, however many files there are.
 
+import { watchFiles } from "./files.js";
+
 /**
  * @typedef {object} News
  * @property {number} waiting
@@ -12,7 +14,7 @@
  * @property {number} tablePercent
  * @property {string | null} sentence
  */
-/** @typedef {{ name: string, open: () => Promise<File> }} Waiting */
+/** @typedef {import("./files.js").Waiting} Waiting */
 /** @typedef {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} Page */
 
 const headBytes = 256 * 1024;
@@ -206,71 +208,16 @@ export function start(area, picker, folderPicker, page, firstBatch, limitBytes) 
     }
   }
 
-  /** @param {FileSystemEntry[]} entries */
-  async function walk(entries) {
-    counting++;
-    tell();
-    for (const entry of entries) {
-      if (entry.isFile) {
-        take([{ name: entry.name, open: () => new Promise((resolve, reject) => /** @type {FileSystemFileEntry} */ (entry).file(resolve, reject)) }]);
-        continue;
-      }
-      const reader = /** @type {FileSystemDirectoryEntry} */ (entry).createReader();
-      try {
-        // A reader gives its entries a hundred at a time, then none.
-        for (;;) {
-          const some = await new Promise((/** @type {(value: FileSystemEntry[]) => void} */ resolve, reject) => reader.readEntries(resolve, reject));
-          if (some.length === 0) {
-            break;
-          }
-          await walk(some);
-        }
-      } catch {
-        sentence = `The folder ${entry.name} cannot be read.`;
-      }
-    }
-    counting--;
-    tell();
-  }
-
-  /** @param {FileList | null} files */
-  const picked = (files) => take([...(files ?? [])].map((file) => ({ name: file.name, open: () => Promise.resolve(file) })));
-  picker.addEventListener("change", () => {
-    picked(picker.files);
-    picker.value = "";
-  }, { signal });
-  folderPicker.addEventListener("click", () => {
-    const folder = document.createElement("input");
-    folder.type = "file";
-    folder.webkitdirectory = true;
-    folder.addEventListener("change", () => picked(folder.files));
-    folder.click();
-  }, { signal });
-  window.addEventListener("dragover", (event) => {
-    if (event.dataTransfer?.types.includes("Files")) {
-      event.preventDefault();
-      area.dataset.over = "true";
-    }
-  }, { signal });
-  window.addEventListener("dragleave", (event) => {
-    if (!event.relatedTarget) {
-      delete area.dataset.over;
-    }
-  }, { signal });
-  window.addEventListener("drop", (event) => {
-    if (!event.dataTransfer?.types.includes("Files")) {
-      return;
-    }
-    event.preventDefault();
-    delete area.dataset.over;
-    // Entries can only be asked for during the event.
-    const entries = [...event.dataTransfer.items].filter((item) => item.kind === "file").map((item) => item.webkitGetAsEntry());
-    walk(entries.filter((entry) => entry !== null));
-  }, { signal });
-  if (picker.files?.length) {
-    picked(picker.files);
-    picker.value = "";
-  }
+  watchFiles(area, picker, folderPicker, {
+    take,
+    counting: (change) => {
+      counting += change;
+      tell();
+    },
+    unreadable: (name) => {
+      sentence = `The folder ${name} cannot be read.`;
+    },
+  }, signal);
   tell();
   return {
     /** @param {string} next */

@@ -1,6 +1,8 @@
 // Files on their way in: dropped or picked, whole folders too. Each is sent in pieces; after a dropped connection it goes on from the last byte the bench has.
 // The page is told sums and results a few times a second, however many files there are.
 
+import { watchFiles } from "./files.js";
+
 /**
  * @typedef {object} Result
  * @property {string} name
@@ -22,7 +24,7 @@
  * @property {{name: string, percent: number, isMeasuring: boolean}[]} under
  * @property {Result[]} results
  */
-/** @typedef {{ name: string, open: () => Promise<File> }} Waiting */
+/** @typedef {import("./files.js").Waiting} Waiting */
 /** @typedef {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} Page */
 
 const pieceBytes = 2 * 1024 * 1024;
@@ -75,43 +77,14 @@ export function start(area, picker, folderPicker, toTell, limitBytes) {
   const { signal } = closing;
   page = toTell;
   limit = limitBytes;
-  const takePicked = () => {
-    take([...(picker.files ?? [])].map((file) => ({ name: file.name, open: () => Promise.resolve(file) })));
-    picker.value = "";
-  };
-  picker.addEventListener("change", takePicked, { signal });
-  folderPicker.addEventListener("click", () => {
-    const folder = document.createElement("input");
-    folder.type = "file";
-    folder.webkitdirectory = true;
-    folder.addEventListener("change", () => take([...(folder.files ?? [])].map((file) => ({ name: file.name, open: () => Promise.resolve(file) }))));
-    folder.click();
-  }, { signal });
-  window.addEventListener("dragover", (event) => {
-    if (event.dataTransfer?.types.includes("Files")) {
-      event.preventDefault();
-      area.dataset.over = "true";
-    }
-  }, { signal });
-  window.addEventListener("dragleave", (event) => {
-    if (!event.relatedTarget) {
-      delete area.dataset.over;
-    }
-  }, { signal });
-  window.addEventListener("drop", (event) => {
-    if (!event.dataTransfer?.types.includes("Files")) {
-      return;
-    }
-    event.preventDefault();
-    delete area.dataset.over;
-    // Entries can only be asked for during the event.
-    const entries = [...event.dataTransfer.items].filter((item) => item.kind === "file").map((item) => item.webkitGetAsEntry());
-    walk(entries.filter((entry) => entry !== null));
-  }, { signal });
-  // Files picked before this module was there wait in the picker.
-  if (picker.files?.length) {
-    takePicked();
-  }
+  watchFiles(area, picker, folderPicker, {
+    take,
+    counting: (change) => {
+      counting += change;
+      tell();
+    },
+    unreadable: (name) => finish({ name, bytes: 0, state: "refused", sentence: "The folder cannot be read.", caseId: null, title: null }),
+  }, signal);
   recall();
   tell();
   return {
@@ -162,33 +135,6 @@ window.addEventListener("beforeunload", (event) => {
     event.preventDefault();
   }
 });
-
-/** @param {FileSystemEntry[]} entries */
-async function walk(entries) {
-  counting++;
-  tell();
-  for (const entry of entries) {
-    if (entry.isFile) {
-      take([{ name: entry.name, open: () => new Promise((resolve, reject) => /** @type {FileSystemFileEntry} */ (entry).file(resolve, reject)) }]);
-    } else {
-      const reader = /** @type {FileSystemDirectoryEntry} */ (entry).createReader();
-      try {
-        // A reader gives its entries a hundred at a time, then none.
-        for (;;) {
-          const some = await new Promise((/** @type {(value: FileSystemEntry[]) => void} */ resolve, reject) => reader.readEntries(resolve, reject));
-          if (some.length === 0) {
-            break;
-          }
-          await walk(some);
-        }
-      } catch {
-        finish({ name: entry.name, bytes: 0, state: "refused", sentence: "The folder cannot be read.", caseId: null, title: null });
-      }
-    }
-  }
-  counting--;
-  tell();
-}
 
 /** @param {Waiting[]} files */
 function take(files) {

@@ -44,7 +44,7 @@ public sealed class ProgressWorkflow
     /// <summary>Raised when a sign-off was made or taken back; names the learner.</summary>
     public event Action<Guid>? Changed;
 
-    /// <summary>Whose progress somebody may look at: a supervisor or administrator everybody's, anyone else his own; invented readers stand open to all.</summary>
+    /// <summary>Whose progress somebody may look at: a supervisor or administrator everybody's, anyone else their own; invented readers stand open to all.</summary>
     /// <remarks>Not a safeguard: nobody signs in, so anybody can choose another name.</remarks>
     /// <param name="viewer">Who looks; null: nobody was chosen.</param>
     /// <param name="cancellation">Stops the reading.</param>

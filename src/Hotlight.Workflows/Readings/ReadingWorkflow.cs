@@ -140,7 +140,7 @@ public sealed class ReadingWorkflow
         Changed?.Invoke(reading.CaseId);
     }
 
-    /// <summary>The cases whose answers must not be shown to a reader now: those read blind of which he has finished no reading, and those of which his first reading is under way.</summary>
+    /// <summary>The cases whose answers must not be shown to a reader now: those read blind of which they have finished no reading, and those of which their first reading is under way.</summary>
     /// <param name="readerId">The reader; null: nobody was chosen, who has finished none.</param>
     /// <param name="cancellation">Stops the reading.</param>
     public async Task<IReadOnlySet<Guid>> BlindToAsync(Guid? readerId, CancellationToken cancellation = default)
@@ -272,7 +272,7 @@ public sealed class ReadingWorkflow
 /// <param name="IsFinished">Whether it is finished.</param>
 public sealed record ReadingStateOf(CaseReader Reader, int Number, bool IsFinished);
 
-/// <summary>What a reader may know of the readings of a case: while it is blind to him, who reads, and nothing of what anybody answered.</summary>
+/// <summary>What a reader may know of the readings of a case: while it is blind to them, who reads, and nothing of what anybody answered.</summary>
 public sealed record ReadingsOfCase
 {
     /// <summary>The case.</summary>
