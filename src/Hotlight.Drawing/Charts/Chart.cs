@@ -39,7 +39,8 @@ public sealed record Chart
 /// <param name="Names">Names of places 0, 1, …; null: a scale of numbers. An empty name has no tick.</param>
 /// <param name="From">Least value shown; null: by the figures.</param>
 /// <param name="To">Greatest value shown; null: by the figures.</param>
-public sealed record ChartAxis(string Title, IReadOnlyList<string>? Names = null, double? From = null, double? To = null);
+/// <param name="RunsOn">Whether the names across run on, as days do: then as many are written as have room, evenly; else every one is.</param>
+public sealed record ChartAxis(string Title, IReadOnlyList<string>? Names = null, double? From = null, double? To = null, bool RunsOn = false);
 
 /// <summary>How a series is drawn. Shapes differ as well as colours, so that grey print and colour-blind eyes tell them apart.</summary>
 public enum ChartShape

@@ -53,6 +53,7 @@ internal sealed class ChartPlot
     public void Draw(SKCanvas canvas, float width, float height)
     {
         // The library clears all that it may draw on.
+        Thin(width);
         canvas.Save();
         canvas.ClipRect(new SKRect(0, 0, width, height));
         plot.Render(canvas, new PixelRect(0, width, height, 0));
@@ -220,6 +221,23 @@ internal sealed class ChartPlot
                 bottom.TickGenerator = manual;
             }
         }
+    }
+
+    /// <summary>Along an axis whose names run on, leaves names out until those that stay do not touch.</summary>
+    private void Thin(float width)
+    {
+        if (chart.IsSideways || chart.Across is not { RunsOn: true, Names: { Count: > 0 } names })
+        {
+            return;
+        }
+
+        // About so much stands beside the plot: title and figures of the axis upwards.
+        const float BesidePlot = 90;
+        using Paint paint = Paint.NewDisposablePaint();
+        double widest = names.Max(name => plot.Axes.Bottom.TickLabelStyle.Measure(EmbeddedFonts.Printable(name), paint).Width) + TextSize;
+        int every = Math.Max(1, (int)Math.Ceiling(widest * names.Count / (width - BesidePlot)));
+        int[] kept = [.. Enumerable.Range(0, names.Count).Where(place => place % every == 0)];
+        plot.Axes.Bottom.TickGenerator = new NumericManual([.. kept.Select(place => (double)place)], [.. kept.Select(place => EmbeddedFonts.Printable(names[place]))]);
     }
 
     private static CoordinateRange Range(ChartAxis axis, CoordinateRange seen, double[] places)

@@ -77,15 +77,15 @@ public sealed class MonthlyReport(RepeatWorkflow workflow, Func<LogDimension, st
             : new ReportList([.. alerts.Take(MostAlerts).Select(alert => $"{alert.Sentence} {alert.Sureness}"), .. alerts.Length > MostAlerts ? new[] { $"{alerts.Length - MostAlerts} more; see the page Repeats." } : []]));
         blocks.Add(new ReportParagraph($"All charts, rooms and receptors watched over the twelve months would call about {FigureText.Number(whole.ExpectedFalse, 1)} times had nothing changed.", IsQuiet: true));
         blocks.Add(new ReportHeading("Twelve months"));
-        Picture(blocks, charts.Trend(year, whole.Trend), PlotHeight);
+        Picture(blocks, charts.Trend(year, whole.Trend), PlotHeight + 20);
         blocks.Add(new ReportHeading($"Reasons in {name}"));
-        Picture(blocks, ownCharts.Reasons(own, overview.Reasons), PlotHeight);
+        Picture(blocks, ownCharts.Reasons(own, overview.Reasons), PlotHeight - 20);
         blocks.Add(new ReportHeading($"Rooms in {name}"));
         Groups(blocks, rooms);
         blocks.Add(new ReportHeading($"Projections in {name}"));
         Groups(blocks, projections);
         blocks.Add(new ReportHeading("Exposure index"));
-        Picture(blocks, charts.IndexMonths(year, index.Months), PlotHeight - 40);
+        Picture(blocks, charts.IndexMonths(year, index.Months), PlotHeight);
         blocks.Add(new ReportHeading("Where the definitions come from"));
         blocks.Add(new ReportParagraph(
             string.Join(" ", new[] { RepeatDefinitions.RejectRate, RepeatDefinitions.Interval, RepeatDefinitions.Trend, RepeatDefinitions.Funnel, RepeatDefinitions.DeviationIndex, RepeatDefinitions.Creep }.Select(definition => $"{definition.Name}: {definition.Source}."))

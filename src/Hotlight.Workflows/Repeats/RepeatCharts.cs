@@ -19,8 +19,6 @@ namespace Hotlight.Workflows.Repeats;
 /// <param name="linkTo">Address of the list of the entries a query picks; null: points lead nowhere.</param>
 public sealed class RepeatCharts(string where, Func<LogDimension, string?, string> nameOf, Func<LogQuery, string>? linkTo = null)
 {
-    private const int TicksAtMost = 13;
-
     /// <summary>Rate over time with its limits.</summary>
     /// <param name="question">What was asked.</param>
     /// <param name="trend">The trend.</param>
@@ -44,7 +42,7 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
             Definition = $"{DefinitionOf(question.Kind).Text} {RepeatDefinitions.Trend.Text} {trend.Choice}",
             CountText = CountText(question, chart.Points.Sum(point => (long)point.Subgroup.Size), chart.Points.Sum(point => point.Subgroup.Events)),
             Period = where,
-            Across = new ChartAxis(trend.By switch { LogDimension.Week => "Week from", LogDimension.Month => "Month", _ => "Day" }, Ticks([.. trend.Periods.Select(period => period.Key)])),
+            Across = new ChartAxis(trend.By switch { LogDimension.Week => "Week from", LogDimension.Month => "Month", _ => "Day" }, [.. trend.Periods.Select(period => period.Key)], RunsOn: true),
             Up = new ChartAxis($"{question.RateName}, % of exposures", From: 0, To: Highest(chart)),
             Series =
             [
@@ -88,7 +86,7 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
             Definition = $"{RepeatDefinitions.SmallShifts.Text} {chart.FalseAlarms.Sentence}",
             CountText = $"n = {chart.Points.Count} {LogPeriod.Word(trend.By, true)} watched, weight {chart.Weight:0.##} for the newest",
             Period = where,
-            Across = new ChartAxis(trend.By == LogDimension.Week ? "Week from" : trend.By.ToString(), Ticks([.. chart.Points.Select(point => trend.Periods[point.Index].Key)])),
+            Across = new ChartAxis(trend.By == LogDimension.Week ? "Week from" : trend.By.ToString(), [.. chart.Points.Select(point => trend.Periods[point.Index].Key)], RunsOn: true),
             Up = new ChartAxis("Average distance, standard deviations"),
             Series =
             [
@@ -256,7 +254,7 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
             Definition = $"{RepeatDefinitions.DeviationIndex.Text} {RepeatDefinitions.IndexBands.Text}",
             CountText = $"n = {Count(answer.All.WithIndex)} exposures with a deviation index; an exposure index is missing in {Rate(answer.All.Missing)}",
             Period = where,
-            Across = new ChartAxis("Deviation index", [.. bars.Select(bar => bar % 2 == 0 ? Name(bar) : string.Empty)]),
+            Across = new ChartAxis("Deviation index", [.. bars.Select(Name)], RunsOn: true),
             Up = new ChartAxis("Exposures", From: 0),
             Series = [new ChartSeries("exposures", ChartShape.Bars, ChartTone.Main, [.. bars.Select((bar, place) => new ChartPoint(place, counts.GetValueOrDefault(bar)))])],
             Table = new ChartTable(["Deviation index, about", "Exposures"], [.. bars.Select(bar => new ChartTableRow([Name(bar), Count(counts.GetValueOrDefault(bar))]))]),
@@ -289,7 +287,7 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
             Definition = $"Median of each month with its 95 % interval. {RepeatDefinitions.Creep.Text} {creep}",
             CountText = $"n = {Count(trend.Figures.Sum(figures => figures.WithIndex))} exposures with a deviation index in {trend.Months.Count} months",
             Period = where,
-            Across = new ChartAxis("Month", Ticks([.. Enumerable.Range(0, places).Select(month => trend.Months[0].From.AddMonths(month).ToString("yyyy-MM", CultureInfo.InvariantCulture))])),
+            Across = new ChartAxis("Month", [.. Enumerable.Range(0, places).Select(month => trend.Months[0].From.AddMonths(month).ToString("yyyy-MM", CultureInfo.InvariantCulture))], RunsOn: true),
             Up = new ChartAxis("Median deviation index"),
             Series =
             [
@@ -482,12 +480,6 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
         double[] limits = [.. chart.Points.Select(point => point.Upper).OfType<double>().Order()];
         double values = chart.Points.Max(point => point.Value ?? 0);
         return Math.Min(100, 115 * Math.Max(0.02, Math.Max(values, limits.Length == 0 ? 0 : limits[limits.Length / 2])));
-    }
-
-    private static string[] Ticks(string[] names)
-    {
-        int step = Math.Max(1, (int)Math.Ceiling(names.Length / (double)TicksAtMost));
-        return [.. names.Select((name, index) => index % step == 0 ? name : string.Empty)];
     }
 
     private static DateOnly? Later(DateOnly? first, DateOnly second) => first is { } day && day > second ? day : second;

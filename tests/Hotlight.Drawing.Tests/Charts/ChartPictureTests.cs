@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Text;
 using System.Xml.Linq;
 using Hotlight.Drawing.Charts;
@@ -69,6 +70,26 @@ public sealed class ChartPictureTests
 
         Assert.Contains("\"say \"\"10,5\"\"\"", csv, StringComparison.Ordinal);
         Assert.Contains("'=1+1", csv, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData(12)]
+    [InlineData(53)]
+    [InlineData(366)]
+    public void Names_ThatRunOn_NeverTouch(int days)
+    {
+        Chart chart = Weekly with { Across = new ChartAxis("Day", [.. Enumerable.Range(0, days).Select(day => $"{new DateOnly(2026, 1, 1).AddDays(day):yyyy-MM-dd}")], RunsOn: true) };
+        (double Middle, double Width)[] names = [.. XElement.Parse(Encoding.UTF8.GetString(ChartPicture.Svg(chart, ChartSurround.Paper))).Descendants(Svg + "text")
+            .Where(text => text.Value.StartsWith("202", StringComparison.Ordinal) && text.Value.Length == 10)
+            .Select(text => (Number(text.Attribute("transform")!.Value["translate(".Length..].Split(' ')[0]), Number(text.Attribute("textLength")!.Value)))
+            .Order()];
+        Assert.InRange(names.Length, 5, days);
+        foreach (((double Middle, double Width) name, (double Middle, double Width) next) in names.Zip(names.Skip(1)))
+        {
+            Assert.True(next.Middle - name.Middle > (name.Width + next.Width) / 2, $"The names at {name.Middle} and {next.Middle} touch.");
+        }
+
+        static double Number(string text) => double.Parse(text, CultureInfo.InvariantCulture);
     }
 
     [Fact]
