@@ -54,6 +54,13 @@ internal sealed class ChartPlot
     {
         // The library clears all that it may draw on.
         Thin(width);
+
+        // The library draws a plot's first picture twice, one over the other, until it has seen its axes: that one goes nowhere.
+        using (var nowhere = new SKNoDrawCanvas((int)width, (int)height))
+        {
+            plot.Render(nowhere, new PixelRect(0, width, height, 0));
+        }
+
         canvas.Save();
         canvas.ClipRect(new SKRect(0, 0, width, height));
         plot.Render(canvas, new PixelRect(0, width, height, 0));

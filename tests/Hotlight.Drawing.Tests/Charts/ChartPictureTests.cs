@@ -79,7 +79,7 @@ public sealed class ChartPictureTests
     public void Names_ThatRunOn_NeverTouch(int days)
     {
         Chart chart = Weekly with { Across = new ChartAxis("Day", [.. Enumerable.Range(0, days).Select(day => $"{new DateOnly(2026, 1, 1).AddDays(day):yyyy-MM-dd}")], RunsOn: true) };
-        (double Middle, double Width)[] names = [.. XElement.Parse(Encoding.UTF8.GetString(ChartPicture.Svg(chart, ChartSurround.Paper))).Descendants(Svg + "text")
+        (double Middle, double Width)[] names = [.. XElement.Parse(ChartPicture.Inline(chart, "days")).Descendants(Svg + "text")
             .Where(text => text.Value.StartsWith("202", StringComparison.Ordinal) && text.Value.Length == 10)
             .Select(text => (Number(text.Attribute("transform")!.Value["translate(".Length..].Split(' ')[0]), Number(text.Attribute("textLength")!.Value)))
             .Order()];
