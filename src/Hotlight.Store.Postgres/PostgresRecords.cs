@@ -4,6 +4,7 @@ using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Readings;
+using Hotlight.Workflows.Teaching;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
 using Npgsql;
@@ -27,6 +28,7 @@ public sealed class PostgresRecords : IAsyncDisposable
         Store = records;
         Clinic = new ClinicStore(Open, clock);
         Readings = new ReadingStore(Open, clock);
+        Lessons = new LessonStore(Open, clock);
         Log = new PostgresExposureLog(Open, clock);
         Exchange = new OpenStore(Open, Log);
         relay = news is null ? null : new CaseNewsRelay(address, news);
@@ -40,6 +42,9 @@ public sealed class PostgresRecords : IAsyncDisposable
 
     /// <summary>Readings of readers' own, discussions and sign-offs.</summary>
     public IReadingStore Readings { get; }
+
+    /// <summary>Lessons: handouts, walk-throughs, rounds, practice, collections.</summary>
+    public ILessonStore Lessons { get; }
 
     /// <summary>The exposures of the department.</summary>
     public ExposureLog Log { get; }

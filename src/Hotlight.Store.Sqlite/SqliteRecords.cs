@@ -4,6 +4,7 @@ using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Readings;
+using Hotlight.Workflows.Teaching;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Diagnostics;
@@ -90,6 +91,15 @@ public static class SqliteRecords
     {
         DbContextOptions<SqliteRecordContext> options = Options(path);
         return new ReadingStore(() => new SqliteRecordContext(options), clock);
+    }
+
+    /// <summary>The lessons in the same file, which <see cref="OpenAsync"/> has opened before.</summary>
+    /// <param name="path">Path of the file.</param>
+    /// <param name="clock">Tells the time.</param>
+    public static ILessonStore Lessons(string path, TimeProvider clock)
+    {
+        DbContextOptions<SqliteRecordContext> options = Options(path);
+        return new LessonStore(() => new SqliteRecordContext(options), clock);
     }
 
     /// <summary>What is acknowledged is on disk, even when the machine loses power: every commit is flushed.</summary>

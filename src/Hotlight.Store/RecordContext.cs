@@ -129,5 +129,6 @@ public abstract class RecordContext : DbContext
             row.Property(each => each.Name).HasMaxLength(100);
         });
         ReadingModel.Build(modelBuilder, time);
+        LessonModel.Build(modelBuilder, time);
     }
 }

@@ -149,6 +149,7 @@ public static class Bench
         services.AddSingleton(clock);
         services.AddSingleton<IRecordStore>(new ReadingRecords(kept.Records, kept.Readings, news));
         services.AddSingleton(kept.Readings);
+        services.AddSingleton(kept.Lessons);
         services.AddSingleton<ReadingWorkflow>();
         services.AddSingleton<AgreementWorkflow>();
         services.AddSingleton<ProgressWorkflow>();

@@ -5,6 +5,7 @@ using Hotlight.Store.Postgres;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Readings;
+using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Records;
 using Microsoft.EntityFrameworkCore;
 using Npgsql;
@@ -155,6 +156,8 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
     }
 
     protected override IReadingStore Readings() => opened[^1].Readings;
+
+    protected override ILessonStore Lessons() => opened[^1].Lessons;
 
     protected override async Task RunSqlAsync(string sql)
     {

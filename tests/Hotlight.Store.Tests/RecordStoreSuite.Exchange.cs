@@ -5,6 +5,7 @@ using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Records;
+using Hotlight.Workflows.Teaching;
 
 namespace Hotlight.Store.Tests;
 
@@ -37,6 +38,7 @@ public abstract partial class RecordStoreSuite
             await store.KeepFactAsync("fact", string.Empty);
             var person = new Person { Id = Guid.NewGuid(), Pseudonym = "Heron", Role = PersonRole.Supervisor };
             await Clinic().KeepAsync(0, "{\"rooms\":[]}", [person], "people", person.Id);
+            Lesson lesson = await Lessons().AddAsync(NewLesson(LessonKind.Round, first.Id, "key"));
             ExposureLog log = Log();
             LogImport import = await log.AddAsync(Import(title: "a \"table\", of October"), [FullEntry("full, \"quoted\"\nkey"), .. Mixed(150, 21)]);
             LogImport back = await log.AddAsync(Import("elsewhere"), Mixed(40, 22, "elsewhere"));
@@ -53,6 +55,7 @@ public abstract partial class RecordStoreSuite
             Assert.Equal(152, export.Tables.Single(table => table.Name == "entries").Rows);
             Assert.Equal(first, await other.FindAsync(first.Id));
             Assert.Equal([(1, "one", "repeat")], (await other.StepsAsync(first.Id)).Select(each => (each.Number, each.Label, each.Verdict)));
+            Assert.Equal([lesson], await Lessons().ListAsync(new LessonQuery()));
             Assert.True(await other.RestoreAsync(second.Id));
             Assert.Equal(string.Empty, await other.FindFactAsync("fact"));
             Assert.Equal("{\"rooms\":[]}", (await Clinic().NewestAsync())!.SettingsJson);

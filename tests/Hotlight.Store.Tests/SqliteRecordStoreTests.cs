@@ -4,6 +4,7 @@ using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Readings;
+using Hotlight.Workflows.Teaching;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
@@ -178,6 +179,8 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
     }
 
     protected override IReadingStore Readings() => SqliteRecords.Readings(FilePath, Clock);
+
+    protected override ILessonStore Lessons() => SqliteRecords.Lessons(FilePath, Clock);
 
     protected override async Task RunSqlAsync(string sql)
     {
