@@ -30,6 +30,10 @@ public static class DescriptorWords
         return hasWord ? kept.ToString() : string.Empty;
     }
 
+    /// <summary>Whether a word is one of the technical terms.</summary>
+    /// <param name="word">The word, in lower case.</param>
+    public static bool IsTerm(string word) => Known.Value.Contains(word);
+
     /// <summary>The runs of letters and digits of a text.</summary>
     public static IEnumerable<string> Words(string text)
     {
