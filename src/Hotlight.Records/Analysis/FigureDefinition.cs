@@ -45,11 +45,17 @@ public static class RepeatDefinitions
         "The rate of each period with limits at three standard deviations about the rate of the first periods (the baseline). A point outside is a reason to look, not a finding. Where the baseline's periods differ more than chance allows, the limits are Laney's p′, which take that spread in.",
         "NIST/SEMATECH e-Handbook of Statistical Methods 6.3.3; Laney, Qual Eng 2002;14:531 (from memory)");
 
-    /// <summary>EWMA and CUSUM.</summary>
+    /// <summary>EWMA.</summary>
     public static FigureDefinition SmallShifts { get; } = new(
         "Small lasting shifts",
-        "Each period's distance from the baseline's rate in standard deviations, as a moving average (EWMA) and as a running sum (CUSUM). They find a small change that lasts sooner than the control chart, and a single odd period later.",
-        "NIST/SEMATECH e-Handbook of Statistical Methods 6.3.2.3 and 6.3.2.4");
+        "Each period's distance from the baseline's rate in standard deviations, as a moving average in which older periods weigh less (EWMA). It finds a small change that lasts sooner than the control chart, and a single odd period later.",
+        "NIST/SEMATECH e-Handbook of Statistical Methods 6.3.2.4");
+
+    /// <summary>CUSUM.</summary>
+    public static FigureDefinition RunningSums { get; } = new(
+        "Running sums",
+        "Each period's distance from the baseline's rate in standard deviations, less a little that is forgiven each time, is added up: upwards for rates above the baseline, downwards for rates below it, never past 0 (CUSUM). A lasting shift climbs; a slope begins where the change began.",
+        "NIST/SEMATECH e-Handbook of Statistical Methods 6.3.2.3");
 
     /// <summary>A funnel.</summary>
     public static FigureDefinition Funnel { get; } = new(

@@ -42,13 +42,13 @@ public sealed class MonthlyReport(RepeatWorkflow workflow, Func<LogDimension, st
         var first = new DateOnly(month.Year, month.Month, 1);
         var own = new RepeatQuestion { Query = new LogQuery { Site = site, From = first, Before = first.AddMonths(1) } };
         var year = new RepeatQuestion { Query = own.Query with { From = first.AddMonths(-11) } };
-        RepeatOverview overview = await workflow.OverviewAsync(own, progress, cancellation);
-        RepeatOverview whole = await workflow.OverviewAsync(year, progress, cancellation);
-        progress?.Report("counting rooms and projections");
+        RepeatOverview overview = await workflow.OverviewAsync(own, Within(progress, "the month"), cancellation);
+        RepeatOverview whole = await workflow.OverviewAsync(year, Within(progress, "twelve months"), cancellation);
+        progress?.Report("the month: counting rooms and projections");
         RepeatGroups rooms = await workflow.GroupsAsync(own, LogDimension.Room, cancellation);
         RepeatGroups projections = await workflow.GroupsAsync(own, LogDimension.Projection, cancellation);
-        IndexAnswer index = await workflow.IndexAsync(year, progress, cancellation);
-        IndexAnswer ownIndex = await workflow.IndexAsync(own, progress, cancellation);
+        IndexAnswer index = await workflow.IndexAsync(year, Within(progress, "twelve months"), cancellation);
+        IndexAnswer ownIndex = await workflow.IndexAsync(own, Within(progress, "the month"), cancellation);
         progress?.Report("drawing the pages");
         var charts = new RepeatCharts(RepeatWhere.Of(year, nameOf), nameOf);
         var ownCharts = new RepeatCharts(RepeatWhere.Of(own, nameOf), nameOf);
@@ -147,6 +147,9 @@ public sealed class MonthlyReport(RepeatWorkflow workflow, Func<LogDimension, st
             IsQuiet: true));
     }
 
+    /// <summary>Progress that says of which time the figures are.</summary>
+    private static IProgress<string>? Within(IProgress<string>? progress, string time) => progress is null ? null : new Timed(progress, time);
+
     private static void Picture(List<ReportBlock> blocks, Chart? chart, int height)
     {
         if (chart is null)
@@ -161,5 +164,11 @@ public sealed class MonthlyReport(RepeatWorkflow workflow, Func<LogDimension, st
             height / (double)PlotWidth,
             $"Chart: {chart.Title}. {chart.CountText}. {string.Join("; ", chart.Table.Rows.Take(60).Select(row => string.Join(' ', row.Cells.Take(4))))}",
             $"{chart.CountText}. {chart.Definition}"));
+    }
+
+    /// <summary>Puts the time before each step; told at once, in the order of the steps.</summary>
+    private sealed class Timed(IProgress<string> progress, string time) : IProgress<string>
+    {
+        public void Report(string value) => progress.Report($"{time}: {value}");
     }
 }

@@ -106,6 +106,50 @@ public sealed class RepeatCharts(string where, Func<LogDimension, string?, strin
         };
     }
 
+    /// <summary>CUSUM of the rate: the sum on the high side drawn upwards, that on the low side downwards.</summary>
+    /// <param name="question">What was asked.</param>
+    /// <param name="trend">The trend.</param>
+    /// <returns>The chart; null where there is nothing to draw.</returns>
+    public Chart? Cusum(RepeatQuestion question, RateTrend trend)
+    {
+        ArgumentNullException.ThrowIfNull(question);
+        ArgumentNullException.ThrowIfNull(trend);
+        if (!trend.Cusum.IsMeasured)
+        {
+            return null;
+        }
+
+        CusumChart chart = trend.Cusum.Value;
+        string across = trend.By == LogDimension.Week ? "Week from" : trend.By.ToString();
+
+        // The decision interval is always in sight, also when no sum comes near it.
+        double reach = 1.1 * chart.Points.Max(point => Math.Max(chart.Decision, Math.Max(point.High, point.Low)));
+        ChartPoint Of(CusumPoint point, int place, bool isHigh) => new(place, isHigh ? point.High : -point.Low)
+        {
+            CallsForALook = (isHigh ? point.High : point.Low) > chart.Decision,
+            Description = $"{trend.Periods[point.Index].Key}: sum above {FigureText.Number(point.High, 2)}, sum below {FigureText.Number(point.Low, 2)}; each calls beyond {FigureText.Number(chart.Decision, 2)}",
+            Link = Link(question, question.Counted with { From = trend.Periods[point.Index].From, Before = trend.Periods[point.Index].Before }),
+        };
+        return new Chart
+        {
+            Title = $"{question.RateName}: running sums (CUSUM)",
+            Definition = $"{RepeatDefinitions.RunningSums.Text} {chart.FalseAlarms.Sentence}",
+            CountText = $"n = {chart.Points.Count} {LogPeriod.Word(trend.By, true)} watched, {FigureText.Number(chart.Reference, 2)} standard deviations forgiven each time",
+            Period = where,
+            Across = new ChartAxis(across, [.. chart.Points.Select(point => trend.Periods[point.Index].Key)], RunsOn: true),
+            Up = new ChartAxis("Sum of distances, standard deviations", From: -reach, To: reach),
+            Series =
+            [
+                new ChartSeries("sum above the baseline", ChartShape.JoinedDots, ChartTone.Main, [.. chart.Points.Select((point, place) => Of(point, place, isHigh: true))]),
+                new ChartSeries("sum below it", ChartShape.JoinedDots, ChartTone.Second, [.. chart.Points.Select((point, place) => Of(point, place, isHigh: false))]),
+            ],
+            Lines = [new ChartLine(chart.Decision, "calls for a look"), new ChartLine(-chart.Decision, "calls for a look")],
+            Table = new ChartTable(
+                [across, "Sum above", "Sum below"],
+                [.. chart.Points.Select(point => new ChartTableRow([trend.Periods[point.Index].Key, FigureText.Number(point.High, 2), FigureText.Number(point.Low, 2)]))]),
+        };
+    }
+
     /// <summary>Reasons, the most common first, with the share so far.</summary>
     /// <param name="question">What was asked.</param>
     /// <param name="pareto">The reasons.</param>
