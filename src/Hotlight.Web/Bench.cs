@@ -15,6 +15,7 @@ using Hotlight.Workflows.Intake;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 using Hotlight.Workflows.Repeats;
+using Hotlight.Workflows.Teaching;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
@@ -153,6 +154,7 @@ public static class Bench
         services.AddSingleton<ReadingWorkflow>();
         services.AddSingleton<AgreementWorkflow>();
         services.AddSingleton<ProgressWorkflow>();
+        services.AddSingleton<CasePublisher>();
         services.AddScoped<ReadingSight>();
         services.AddSingleton<IExposureLog>(kept.Log);
 
