@@ -7,19 +7,23 @@ using Hotlight.Store.Log;
 using Hotlight.Store.Postgres;
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Records;
+using Npgsql;
 
 CultureInfo.CurrentCulture = CultureInfo.InvariantCulture;
-if (args.Length < 2 || args[0] is not ("load" or "ask" or "duckdb"))
+if (args.Length < 2 || args[0] is not ("load" or "fill" or "recount" or "check" or "ask" or "duckdb"))
 {
     Console.Error.WriteLine("""
         load STORE ENTRIES   fills the log of a store (a file's path or postgres://...) with exposures of an invented department, a year at a time
+        fill STORE ENTRIES   the same, in PostgreSQL, with the triggers of the sums off; the sums are worked out once at the end
+        recount STORE        works every sum out anew from the entries
+        check STORE          compares every sum with the entries, as 'hotlight store check' does
         duckdb FILE ENTRIES  the same exposures as one table of a DuckDB file
         ask STORE [DUCKDB]   times every question of the pages, and the same of DuckDB alone on its file; 5 rounds after one
         """);
     return 2;
 }
 
-long entries = args[0] == "ask" ? 0 : long.Parse(args[2], CultureInfo.InvariantCulture);
+long entries = args[0] is "ask" or "recount" or "check" ? 0 : long.Parse(args[2], CultureInfo.InvariantCulture);
 
 // A million: one department over 5 years. Ten million: a network's worth of rooms in one over 10.
 InventedDepartment department = entries <= 2_000_000
@@ -30,6 +34,20 @@ switch (args[0])
 {
     case "load":
         await LoadAsync(await OpenAsync(args[1]), department);
+        break;
+    case "fill":
+        ExposureLog filled = await OpenAsync(args[1]);
+        await TriggersAsync(args[1], "DISABLE");
+        await LoadAsync(filled, department);
+        await filled.RecountAsync();
+        await TriggersAsync(args[1], "ENABLE");
+        break;
+    case "recount":
+        await (await OpenAsync(args[1])).RecountAsync();
+        break;
+    case "check":
+        LogCheck found = await (await OpenAsync(args[1])).CheckAsync();
+        Console.WriteLine($"{found.Entries} entries; {(found.Faults.Count == 0 ? "every sum is what the entries give" : string.Join(" ", found.Faults))}");
         break;
     case "duckdb":
         FillDuckDb(args[1], department);
@@ -51,6 +69,16 @@ static async Task<ExposureLog> OpenAsync(string store)
 
     await SqliteRecords.OpenAsync(store, TimeProvider.System);
     return SqliteRecords.Log(store, TimeProvider.System);
+}
+
+static async Task TriggersAsync(string store, string word)
+{
+    var address = new Uri(store);
+    await using var connection = new NpgsqlConnection($"Host={address.Host};Port={(address.Port > 0 ? address.Port : 5432)};Username={address.UserInfo};Database={address.AbsolutePath[1..]}");
+    await connection.OpenAsync();
+    await using NpgsqlCommand command = connection.CreateCommand();
+    command.CommandText = $"ALTER TABLE log_entries {word} TRIGGER USER";
+    await command.ExecuteNonQueryAsync();
 }
 
 static async Task LoadAsync(ExposureLog log, InventedDepartment department)

@@ -134,3 +134,8 @@ public sealed record IndexSpread
     public static int BinOf(double deviationIndex)
         => (int)Math.Floor((Math.Clamp(deviationIndex, -20, 20) / BinWidth) + 0.5);
 }
+
+/// <summary>How the deviation indices of the exposures that share a key are spread, month by month.</summary>
+/// <param name="Key">What they share; null: not told.</param>
+/// <param name="Months">Their months, rising; one without an exposure of a patient is not there.</param>
+public sealed record IndexMonths(string? Key, IReadOnlyList<IndexSpread> Months);

@@ -207,13 +207,19 @@ internal sealed class PostgresExposureLog(Func<RecordContext> open, TimeProvider
     {
         if (added >= Many)
         {
-            await RunAsync(log, $"ANALYZE log_entries, {string.Join(", ", LogSummary.Counts.Concat(LogSummary.Indices).Select(summary => summary.Table))}", cancellation);
+            await RunAsync(log, $"ANALYZE log_entries, {string.Join(", ", LogSummary.All.Select(summary => summary.Table))}", cancellation);
         }
     }
 
     /// <inheritdoc/>
     protected override Task ContinueNumbersAsync(LogConnection log, int last, CancellationToken cancellation)
         => RunAsync(log, string.Create(CultureInfo.InvariantCulture, $"ALTER TABLE log_imports ALTER COLUMN seq RESTART WITH {last + 1}"), cancellation);
+
+    /// <inheritdoc/>
+    protected override Task HoldWritersOffAsync(LogConnection log, CancellationToken cancellation) => RunAsync(log, "LOCK TABLE log_entries IN SHARE ROW EXCLUSIVE MODE", cancellation);
+
+    /// <inheritdoc/>
+    protected override Task EmptyAsync(LogConnection log, string table, CancellationToken cancellation) => RunAsync(log, $"TRUNCATE {table}", cancellation);
 
     private static async Task RunAsync(LogConnection log, string text, CancellationToken cancellation)
     {

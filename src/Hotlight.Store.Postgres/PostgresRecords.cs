@@ -75,6 +75,9 @@ public sealed class PostgresRecords : IAsyncDisposable
                 command.CommandText = $"SELECT pg_advisory_lock({MigrationLock})";
                 command.CommandTimeout = 0;
                 await command.ExecuteNonQueryAsync(cancellation);
+
+                // Sums of millions of entries may have to be made.
+                context.Database.SetCommandTimeout(0);
                 await context.Database.MigrateAsync(cancellation);
             }
 

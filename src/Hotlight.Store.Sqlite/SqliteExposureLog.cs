@@ -18,9 +18,9 @@ internal sealed class SqliteExposureLog(Func<RecordContext> open, TimeProvider c
     /// <inheritdoc/>
     protected override async Task MakeStagingAsync(LogConnection log, CancellationToken cancellation)
     {
-        // Summaries of millions of entries are changed all over: with 2 MB of cache, the default, every change reads and writes pages.
+        // Indexes of millions of entries are changed all over: with 2 MB of cache, the default, every change reads and writes pages.
         await using DbCommand command = log.Command($"""
-            PRAGMA cache_size = -262144;
+            PRAGMA cache_size = -131072;
             DROP TABLE IF EXISTS temp.incoming;
             CREATE TEMP TABLE incoming (place INTEGER PRIMARY KEY, {string.Join(", ", EntryColumns.Names)}, UNIQUE (site, entry_key));
             """);
@@ -99,6 +99,9 @@ internal sealed class SqliteExposureLog(Func<RecordContext> open, TimeProvider c
             Add(command, "import", number);
         }
 
+        // Row by row each entry would go into every table of sums by itself. Here all of them are added up together, before the step ends.
+        await using DbCommand hold = log.Command("INSERT INTO log_unsummed (first_seq) SELECT COALESCE(MAX(seq), 0) + 1 FROM log_entries");
+        await hold.ExecuteNonQueryAsync(cancellation);
         DbParameter from = Add(command, "from", 0L);
         DbParameter to = Add(command, "to", 0L);
         await using DbCommand highest = log.Command("SELECT COALESCE(MAX(place), 0) FROM temp.incoming");
@@ -113,6 +116,25 @@ internal sealed class SqliteExposureLog(Func<RecordContext> open, TimeProvider c
             progress(Math.Min(end, place + Window));
         }
 
+        foreach (LogSummary summary in LogSummary.All)
+        {
+            cancellation.ThrowIfCancellationRequested();
+            await using DbCommand sums = log.Command(summary.AddingStatement("seq >= (SELECT first_seq FROM log_unsummed)"));
+            await sums.ExecuteNonQueryAsync(cancellation);
+        }
+
+        await using DbCommand free = log.Command("DELETE FROM log_unsummed");
+        await free.ExecuteNonQueryAsync(cancellation);
         return added;
+    }
+
+    /// <inheritdoc/>
+    protected override Task HoldWritersOffAsync(LogConnection log, CancellationToken cancellation) => Task.CompletedTask;
+
+    /// <inheritdoc/>
+    protected override async Task EmptyAsync(LogConnection log, string table, CancellationToken cancellation)
+    {
+        await using DbCommand command = log.Command($"DELETE FROM {table}");
+        await command.ExecuteNonQueryAsync(cancellation);
     }
 }

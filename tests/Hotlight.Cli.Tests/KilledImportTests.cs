@@ -4,18 +4,23 @@ using System.Text;
 using Hotlight.Records;
 using Hotlight.Store;
 using Hotlight.Store.Log;
+using Hotlight.Store.Postgres;
 using Hotlight.Store.Sqlite;
+using Hotlight.Store.Tests;
 using Hotlight.Testing;
+using Hotlight.Workflows.Records;
+using Npgsql;
 
 namespace Hotlight.Cli.Tests;
 
-/// <summary>The program is killed at random points of a bringing-in: every table is in the records whole or not at all, and no sum is wrong. Five times; HOTLIGHT_KILLS says otherwise.</summary>
+/// <summary>The program is killed at random points of a bringing-in: every table is in the records whole or not at all, and no sum is wrong. Five times with each database; HOTLIGHT_KILLS says otherwise.</summary>
 [Collection("command line")]
 public sealed class KilledImportTests : IDisposable
 {
     private const int Rows = 3000;
     private static readonly int Kills = int.Parse(Environment.GetEnvironmentVariable("HOTLIGHT_KILLS") ?? "5", CultureInfo.InvariantCulture);
     private readonly ScratchFolder folder = new();
+    private string[] where = [];
 
     private string Store => Path.Combine(folder["data"], "records.db");
 
@@ -30,6 +35,33 @@ public sealed class KilledImportTests : IDisposable
     {
         Directory.CreateDirectory(folder["data"]);
         await SqliteRecords.OpenAsync(Store, TimeProvider.System);
+        await BringInAndKillAsync(SqliteRecords.Log(Store, TimeProvider.System), () => SqliteUpkeep.CheckAsync(Store), () => Task.CompletedTask);
+    }
+
+    [PostgresFact]
+    public async Task BringIn_KilledAtRandomPointsBeforePostgres_LosesAndDoublesNothing()
+    {
+        Directory.CreateDirectory(folder["data"]);
+        string connection = PostgresServer.Instance.NewDatabase();
+        string address = PostgresServer.AddressOf(connection);
+        where = ["--store", address];
+        await using PostgresRecords records = await PostgresRecords.OpenAsync(PostgresAddress.Parse(address), TimeProvider.System);
+        await BringInAndKillAsync(records.Log, () => PostgresUpkeep.CheckAsync(PostgresAddress.Parse(address)), async () =>
+        {
+            // The server notices only after a while that whoever asked is gone: what it is still doing it does first.
+            await using var open = new NpgsqlConnection(connection);
+            await open.OpenAsync();
+            await using NpgsqlCommand command = open.CreateCommand();
+            command.CommandText = "SELECT COUNT(*) FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid() AND (xact_start IS NOT NULL OR state = 'active')";
+            while ((long)(await command.ExecuteScalarAsync())! > 0)
+            {
+                await Task.Delay(20);
+            }
+        });
+    }
+
+    private async Task BringInAndKillAsync(ExposureLog log, Func<Task<StoreCheck>> checkAsync, Func<Task> settledAsync)
+    {
         File.WriteAllText(folder["0.csv"], TableOf(0));
         File.WriteAllText(folder["mapping.json"], CommandLineCall.Run("records", "look", folder["0.csv"]).Output);
         var clock = Stopwatch.StartNew();
@@ -42,7 +74,7 @@ public sealed class KilledImportTests : IDisposable
         // Killed anywhere from the start of the program to a little after its usual end.
         double usual = clock.Elapsed.TotalMilliseconds;
         var random = new Random(20261127);
-        long kept = await CountAsync();
+        long kept = await CountAsync(log);
         Assert.Equal(Rows, kept);
         int broken = 0;
         for (int table = 1; table <= Kills; table++)
@@ -52,12 +84,13 @@ public sealed class KilledImportTests : IDisposable
             await Task.Delay(TimeSpan.FromMilliseconds(usual * (0.2 + random.NextDouble())));
             process.Kill();
             await process.WaitForExitAsync();
+            await settledAsync();
 
-            long now = await CountAsync();
+            long now = await CountAsync(log);
             Assert.Contains(now - kept, new long[] { 0, Rows });
             broken += now == kept ? 1 : 0;
             kept = now;
-            StoreCheck found = await SqliteUpkeep.CheckAsync(Store);
+            StoreCheck found = await checkAsync();
             Assert.Empty(found.Faults);
             Assert.Equal(kept, found.Entries);
         }
@@ -65,12 +98,12 @@ public sealed class KilledImportTests : IDisposable
         // Brought in once more, whatever became of each: all are there, each once.
         for (int table = 1; table <= Kills; table++)
         {
-            Assert.Equal(0, CommandLineCall.Run("records", "bring-in", folder[$"{table}.csv"], "--mapping", folder["mapping.json"], "--data", folder["data"]).ExitStatus);
+            Assert.Equal(0, CommandLineCall.Run(Words(table)).ExitStatus);
         }
 
-        Assert.Equal((Kills + 1L) * Rows, await CountAsync());
-        Assert.Equal((Kills + 1L) * Rows, (await SqliteUpkeep.CheckAsync(Store)).Entries);
-        Assert.Empty((await SqliteUpkeep.CheckAsync(Store)).Faults);
+        Assert.Equal((Kills + 1L) * Rows, await CountAsync(log));
+        Assert.Equal((Kills + 1L) * Rows, (await checkAsync()).Entries);
+        Assert.Empty((await checkAsync()).Faults);
         Assert.True(broken > 0 || Kills < 5, "No kill met a bringing-in under way: the test tested nothing.");
     }
 
@@ -88,18 +121,19 @@ public sealed class KilledImportTests : IDisposable
         return text.ToString();
     }
 
-    private async Task<long> CountAsync()
+    private static async Task<long> CountAsync(ExposureLog log)
     {
-        ExposureLog log = SqliteRecords.Log(Store, TimeProvider.System);
         long entries = await log.CountEntriesAsync(new LogQuery());
         Assert.Equal(entries, (await log.ListAsync(new LogQuery(), 0, int.MaxValue)).Select(each => each.Key).Distinct().Count());
         return entries;
     }
 
+    private string[] Words(int table) => ["records", "bring-in", folder[$"{table}.csv"], "--mapping", folder["mapping.json"], "--data", folder["data"], .. where];
+
     private Process Start(int table)
     {
         var start = new ProcessStartInfo("dotnet") { RedirectStandardOutput = true, RedirectStandardError = true };
-        foreach (string word in new[] { Path.Combine(AppContext.BaseDirectory, "hotlight.dll"), "records", "bring-in", folder[$"{table}.csv"], "--mapping", folder["mapping.json"], "--data", folder["data"] })
+        foreach (string word in Words(table).Prepend(Path.Combine(AppContext.BaseDirectory, "hotlight.dll")))
         {
             start.ArgumentList.Add(word);
         }
@@ -109,4 +143,11 @@ public sealed class KilledImportTests : IDisposable
         _ = process.StandardError.ReadToEndAsync();
         return process;
     }
+}
+
+/// <summary>A test that needs PostgreSQL, skipped with a clear word where the server is not installed.</summary>
+[AttributeUsage(AttributeTargets.Method)]
+internal sealed class PostgresFactAttribute : FactAttribute
+{
+    public PostgresFactAttribute() => Skip = PostgresServer.IsInstalled ? null : PostgresServer.Missing;
 }

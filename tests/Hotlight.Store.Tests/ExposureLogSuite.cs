@@ -162,6 +162,11 @@ public abstract partial class RecordStoreSuite
         new LogQuery { From = new DateOnly(2025, 1, 1), Before = new DateOnly(2026, 1, 1) },
         new LogQuery { From = new DateOnly(2024, 12, 13), Before = new DateOnly(2025, 9, 7), Shifts = [Shift.Night, Shift.Unknown] },
         new LogQuery { From = new DateOnly(2025, 3, 3), Before = new DateOnly(2025, 3, 21) },
+
+        // Days, a month, a whole year, a month and days; and open ends on either side of a whole year.
+        new LogQuery { From = new DateOnly(2024, 11, 28), Before = new DateOnly(2026, 2, 9) },
+        new LogQuery { From = new DateOnly(2024, 12, 30), Performers = ["Heron", null] },
+        new LogQuery { Before = new DateOnly(2026, 3, 2), Rooms = ["Room 2"], ProjectionIds = ["knee-lateral"] },
         new LogQuery { Rooms = ["Room 1", null], AgeGroups = [AgeGroup.Child] },
         new LogQuery { ProjectionIds = ["chest-pa", null], From = new DateOnly(2025, 5, 31) },
         new LogQuery { Performers = ["Heron"], Before = new DateOnly(2025, 8, 2) },
@@ -261,6 +266,96 @@ public abstract partial class RecordStoreSuite
         }
 
         static string Text(IReadOnlyDictionary<int, long> bins) => string.Join(' ', bins.OrderBy(bin => bin.Key).Select(bin => $"{bin.Key}:{bin.Value}"));
+    }
+
+    [StoreFact]
+    public async Task IndexByMonthAsync_EveryDimensionUnderEveryFilter_IsWhatEachKeyAloneGives()
+    {
+        ExposureLog log = await OpenLogAsync();
+        List<ExposureEntry> entries = Mixed(900, 14);
+        await log.AddAsync(Import(), entries);
+        foreach (LogQuery query in Questions())
+        {
+            foreach (LogDimension by in Enum.GetValues<LogDimension>().Except(Periods))
+            {
+                string[] expected = [.. Picked(entries, query, countsOnly: true)
+                    .Where(each => by == LogDimension.Reason ? each.Use == ExposureUse.Rejected : each.Use != ExposureUse.Test)
+                    .GroupBy(each => $"{KeyOf(each, by) ?? "-"} {KeyOf(each, LogDimension.Month)}")
+                    .Select(group => $"{group.Key} {group.Count()} {group.Count(each => each.ExposureIndex is null)} {group.Where(each => each.DeviationIndex is not null).Sum(each => IndexSpread.BinOf(each.DeviationIndex!.Value))}")
+                    .Order(StringComparer.Ordinal)];
+                IReadOnlyList<IndexMonths> found = await log.IndexByMonthAsync(query, by);
+                Assert.Equal(expected, found.SelectMany(each => each.Months.Select(month => $"{each.Key ?? "-"} {month.Key} {month.Exposures} {month.Missing} {month.Bins.Sum(bin => bin.Key * bin.Value)}")).Order(StringComparer.Ordinal));
+                Assert.All(found, each => Assert.Equal(each.Months.OrderBy(month => month.Key, StringComparer.Ordinal), each.Months));
+            }
+        }
+
+        await Assert.ThrowsAsync<ArgumentException>(() => log.IndexByMonthAsync(new LogQuery(), LogDimension.Week));
+    }
+
+    [StoreTheory]
+    [InlineData(21)]
+    [InlineData(22)]
+    public async Task Sums_AfterRandomAddingCompletingEditingAndTakingBack_AreWhatARecountGives(int seed)
+    {
+        ExposureLog log = await OpenLogAsync();
+        var random = new Random(seed);
+        List<ExposureEntry> entries = Mixed(240, seed);
+        List<ExposureEntry> others = Mixed(240, seed + 100);
+        var imports = new List<Guid>();
+        for (int step = 0; step < 40; step++)
+        {
+            switch (random.Next(5))
+            {
+                case 0 or 1:
+                    // Some new, some known, some told with more than before.
+                    LogImport import = Import();
+                    imports.Add(import.Id);
+                    int first = random.Next(200);
+                    await log.AddAsync(import, entries.Skip(first).Take(40).Select((each, place) => random.Next(3) > 0 ? each : each with { Room = null, Performer = null, ExposureIndex = null, DeviationIndex = null, KermaAreaProductDgyCm2 = null }));
+                    break;
+                case 2 when await log.CountEntriesAsync(new LogQuery()) > 0:
+                    ExposureEntry kept = (await log.ListAsync(new LogQuery(), random.Next((int)await log.CountEntriesAsync(new LogQuery())), 1))[0];
+                    ExposureEntry other = others[random.Next(others.Count)];
+                    Assert.True(await log.ChangeAsync(other with { Id = kept.Id, Key = kept.Key, ImportId = kept.ImportId, ExposedAt = random.Next(2) == 0 ? kept.ExposedAt : other.ExposedAt.AddYears(random.Next(3) - 1) }));
+                    break;
+                case 3 when imports.Count > 0:
+                    await log.TakeBackAsync(imports[random.Next(imports.Count)]);
+                    break;
+                default:
+                    await log.KeepCasesAsync([.. others.Skip(random.Next(200)).Take(1 + random.Next(3)).Select(each => each with { CaseId = each.Id, Source = EntrySource.Bench })]);
+                    break;
+            }
+        }
+
+        Assert.Empty((await log.CheckAsync()).Faults);
+        List<ExposureEntry> all = await AllAsync(log, new LogQuery());
+        LogDimension[] pair = [LogDimension.Performer, LogDimension.Projection];
+        AssertCounts(CountOneByOne(all, new LogQuery(), pair), await log.CountAsync(new LogQuery(), pair), "after all steps");
+        await log.RecountAsync();
+        Assert.Empty((await log.CheckAsync()).Faults);
+        AssertCounts(CountOneByOne(all, new LogQuery(), pair), await log.CountAsync(new LogQuery(), pair), "after the recount");
+    }
+
+    [StoreFact]
+    public async Task RecountAsync_EverySumWrongOrGone_PutsAllOfThemRight()
+    {
+        ExposureLog log = await OpenLogAsync();
+        List<ExposureEntry> entries = Mixed(120, 15);
+        await log.AddAsync(Import(), entries);
+        string[] tables = ["log_days", "log_day_projections", "log_day_performers", "log_day_totals", "log_months", "log_month_performers", "log_month_projections", "log_month_performer_totals", "log_month_rooms",
+            "log_year_performer_rooms", "log_year_performer_projections", "log_year_room_projections", "log_index_days", "log_index_months", "log_index_rooms", "log_index_projections", "log_index_performers", "log_index_year_rooms", "log_index_year_projections"];
+        foreach (string table in tables)
+        {
+            await RunSqlAsync(table.Length % 2 == 0 ? $"UPDATE {table} SET n = n + 1" : $"DELETE FROM {table}");
+        }
+
+        LogCheck wrong = await log.CheckAsync();
+        Assert.All(tables, table => Assert.Contains(wrong.Faults, fault => fault.Contains($" {table} ", StringComparison.Ordinal)));
+
+        await log.RecountAsync();
+
+        Assert.Empty((await log.CheckAsync()).Faults);
+        AssertCounts(CountOneByOne(entries, new LogQuery(), [LogDimension.Week]), await log.CountAsync(new LogQuery(), [LogDimension.Week]), "after the recount");
     }
 
     [StoreFact]
@@ -456,6 +551,24 @@ public abstract partial class RecordStoreSuite
         Assert.Contains(faults, fault => fault.Contains("log_index_rooms", StringComparison.Ordinal));
         Assert.Contains(faults, fault => fault.Contains("outcome", StringComparison.Ordinal));
     }
+
+    [StoreFact]
+    public async Task Migrations_BackToBeforeTheWideSumsAndOnAgain_KeepEverySum()
+    {
+        ExposureLog log = await OpenLogAsync();
+        List<ExposureEntry> entries = Mixed(200, 16);
+        await log.AddAsync(Import(), entries.Take(120));
+        await MigrateAsync("Lessons");
+        await MigrateAsync(null);
+        Assert.Empty((await log.CheckAsync()).Faults);
+        await log.AddAsync(Import(), entries);
+        Assert.Empty((await log.CheckAsync()).Faults);
+        LogDimension[] pair = [LogDimension.Room, LogDimension.Projection];
+        AssertCounts(CountOneByOne(entries, new LogQuery(), pair), await log.CountAsync(new LogQuery(), pair), "after going back and on");
+    }
+
+    /// <summary>Brings the store to a version; null: to this one.</summary>
+    protected abstract Task MigrateAsync(string? version);
 
     /// <summary>Runs a statement past the log.</summary>
     protected abstract Task RunSqlAsync(string sql);

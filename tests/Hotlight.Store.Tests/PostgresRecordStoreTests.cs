@@ -8,6 +8,8 @@ using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Records;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Infrastructure;
+using Microsoft.EntityFrameworkCore.Migrations;
 using Npgsql;
 
 namespace Hotlight.Store.Tests;
@@ -158,6 +160,12 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
     protected override IReadingStore Readings() => opened[^1].Readings;
 
     protected override ILessonStore Lessons() => opened[^1].Lessons;
+
+    protected override async Task MigrateAsync(string? version)
+    {
+        await using var context = new PostgresRecordContext(PostgresRecords.Options(Connection));
+        await context.GetService<IMigrator>().MigrateAsync(version);
+    }
 
     protected override async Task RunSqlAsync(string sql)
     {

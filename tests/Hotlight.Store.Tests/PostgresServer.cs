@@ -1,4 +1,5 @@
 using System.Diagnostics;
+using System.Globalization;
 using System.Net;
 using System.Net.Sockets;
 using Hotlight.Store.Postgres;
@@ -8,14 +9,28 @@ using Npgsql;
 namespace Hotlight.Store.Tests;
 
 /// <summary>A PostgreSQL server of the tests' own, on the loopback address, with its data in a temporary folder; one for all tests of the process.</summary>
+/// <remarks>It ends with this process, however that ends: a shell beside the server waits for the end of its own input, which only this process holds open, and then stops the server and removes the folder.</remarks>
 public sealed class PostgresServer : IDisposable
 {
     /// <summary>Said where the server is not installed.</summary>
     public const string Missing = "skipped: PostgreSQL is not installed here (Debian: apt-get install postgresql)";
 
+    // $0 the server's program, $1 the folder, $2 the port. A signal from the terminal ends cat, and what follows is done.
+    private const string Watch = """
+        trap : INT TERM HUP
+        "$0" -D "$1/data" -p "$2" -c listen_addresses=127.0.0.1 -c unix_socket_directories="$1" -c fsync=off -c max_connections=200 -c shared_buffers=64MB </dev/null >"$1/log" 2>&1 &
+        server=$!
+        cat >/dev/null
+        kill -QUIT $server 2>/dev/null
+        wait $server
+        rm -rf "$1"
+        """;
+
+    private static readonly TimeSpan LongestStart = TimeSpan.FromSeconds(120);
     private static readonly Lazy<PostgresServer> Started = new(() => new PostgresServer());
     private readonly string folder;
     private readonly int port;
+    private readonly Process watch;
     private readonly Lazy<string> opened;
     private int databases;
 
@@ -30,14 +45,16 @@ public sealed class PostgresServer : IDisposable
             Run("chown", ["postgres", folder]);
         }
 
-        RunAsServer("initdb", ["-D", Path.Combine(folder, "data"), "-U", "hotlight", "-A", "trust", "--encoding=UTF8", "--locale=C.UTF-8", "--no-sync"]);
-        RunAsServer("pg_ctl", ["-D", Path.Combine(folder, "data"), "-w", "-t", "120", "-l", Path.Combine(folder, "log"), "-o",
-            $"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories={folder} -c fsync=off -c max_connections=200 -c shared_buffers=64MB", "start"]);
+        (string initdb, string[] before) = AsServer(Program("initdb")!);
+        Run(initdb, [.. before, "-D", Path.Combine(folder, "data"), "-U", "hotlight", "-A", "trust", "--encoding=UTF8", "--locale=C.UTF-8", "--no-sync"]);
+        (string shell, string[] words) = AsServer("/bin/sh");
+        watch = Process.Start(new ProcessStartInfo(shell, [.. words, "-c", Watch, Program("postgres")!, folder, port.ToString(CultureInfo.InvariantCulture)]) { RedirectStandardInput = true, WorkingDirectory = "/" })!;
         AppDomain.CurrentDomain.ProcessExit += (_, _) => Dispose();
+        WaitUntilReady();
     }
 
     /// <summary>Whether a server can be started.</summary>
-    public static bool IsInstalled { get; } = OperatingSystem.IsLinux() && Program("initdb") is not null && Program("pg_ctl") is not null && (!IsRoot || File.ReadLines("/etc/passwd").Any(line => line.StartsWith("postgres:", StringComparison.Ordinal)));
+    public static bool IsInstalled { get; } = OperatingSystem.IsLinux() && Program("initdb") is not null && Program("postgres") is not null && (!IsRoot || File.ReadLines("/etc/passwd").Any(line => line.StartsWith("postgres:", StringComparison.Ordinal)));
 
     /// <summary>The server, started with the first use.</summary>
     public static PostgresServer Instance => Started.Value;
@@ -67,8 +84,9 @@ public sealed class PostgresServer : IDisposable
     public void Dispose()
     {
         NpgsqlConnection.ClearAllPools();
-        RunAsServer("pg_ctl", ["-D", Path.Combine(folder, "data"), "-m", "immediate", "stop"]);
-        Directory.Delete(folder, recursive: true);
+        watch.StandardInput.Close();
+        watch.WaitForExit();
+        watch.Dispose();
     }
 
     private static string? Program(string name) => (Environment.GetEnvironmentVariable("PATH") ?? string.Empty).Split(Path.PathSeparator)
@@ -82,16 +100,22 @@ public sealed class PostgresServer : IDisposable
         return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 
-    private static void RunAsServer(string program, string[] arguments)
+    private static (string Program, string[] Words) AsServer(string program) => IsRoot ? ("runuser", ["-u", "postgres", "--", program]) : (program, []);
+
+    private void WaitUntilReady()
     {
-        string path = Program(program)!;
-        if (IsRoot)
+        var clock = Stopwatch.StartNew();
+        while (true)
         {
-            Run("runuser", ["-u", "postgres", "--", path, .. arguments]);
-        }
-        else
-        {
-            Run(path, arguments);
+            try
+            {
+                Execute("SELECT 1");
+                return;
+            }
+            catch (NpgsqlException) when (clock.Elapsed < LongestStart && !watch.HasExited)
+            {
+                Thread.Sleep(100);
+            }
         }
     }
 

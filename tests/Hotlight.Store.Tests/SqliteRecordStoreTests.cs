@@ -182,6 +182,12 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
 
     protected override ILessonStore Lessons() => SqliteRecords.Lessons(FilePath, Clock);
 
+    protected override async Task MigrateAsync(string? version)
+    {
+        await using var context = new SqliteRecordContext(SqliteRecords.Options(FilePath));
+        await context.GetService<IMigrator>().MigrateAsync(version);
+    }
+
     protected override async Task RunSqlAsync(string sql)
     {
         await using var context = new SqliteRecordContext(SqliteRecords.Options(FilePath));

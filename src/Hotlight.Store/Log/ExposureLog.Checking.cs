@@ -16,10 +16,10 @@ public abstract partial class ExposureLog
 
         // All of it at one moment: writers may be at work.
         await log.BeginReadingAsync(cancellation);
-        foreach ((LogSummary summary, bool isIndex) in LogSummary.Counts.Select(each => (each, false)).Concat(LogSummary.Indices.Select(each => (each, true))))
+        foreach (LogSummary summary in LogSummary.All)
         {
-            string keys = string.Join(", ", summary.KeyColumns(isIndex).Prepend("site"));
-            string[] sums = isIndex ? ["n", "missing"] : ["n", "repeats", "tests", "kap_n", "kap_micro"];
+            string keys = string.Join(", ", summary.KeyColumns.Prepend("site"));
+            IReadOnlyList<string> sums = summary.SumColumns;
             string wrong = string.Join(" OR ", sums.Select(sum => $"SUM({sum}) <> 0"));
             await using DbCommand command = log.Command($"""
                 SELECT COUNT(*) FROM (
@@ -40,6 +40,36 @@ public abstract partial class ExposureLog
         (long entries, string? fault) = await CheckRowsAsync(log, cancellation);
         return new LogCheck(entries, fault is null ? faults : [.. faults, fault]);
     }
+
+    /// <summary>Works every summary out anew from the entries and keeps that, in one step; writers wait meanwhile.</summary>
+    /// <param name="cancellation">Stops before anything is kept.</param>
+    public async Task RecountAsync(CancellationToken cancellation = default)
+    {
+        await using LogConnection log = await OpenLogAsync(cancellation);
+        await log.BeginAsync(cancellation);
+        await HoldWritersOffAsync(log, cancellation);
+        foreach (LogSummary summary in LogSummary.All)
+        {
+            await EmptyAsync(log, summary.Table, cancellation);
+            await using DbCommand command = log.Command(summary.AddingStatement("1 = 1"));
+            await command.ExecuteNonQueryAsync(cancellation);
+        }
+
+        cancellation.ThrowIfCancellationRequested();
+        await log.CommitAsync(cancellation);
+        await AfterAddingAsync(log, long.MaxValue, CancellationToken.None);
+    }
+
+    /// <summary>Holds off whoever changes entries until the transaction ends.</summary>
+    /// <param name="log">The connection.</param>
+    /// <param name="cancellation">Stops the waiting.</param>
+    protected abstract Task HoldWritersOffAsync(LogConnection log, CancellationToken cancellation);
+
+    /// <summary>Takes all rows out of a table of sums.</summary>
+    /// <param name="log">The connection.</param>
+    /// <param name="table">Its name.</param>
+    /// <param name="cancellation">Stops it.</param>
+    protected abstract Task EmptyAsync(LogConnection log, string table, CancellationToken cancellation);
 
     private static async Task<(long Entries, string? Fault)> CheckRowsAsync(LogConnection log, CancellationToken cancellation)
     {

@@ -23,12 +23,13 @@ public abstract partial class ExposureLog
         string filter = DimensionFilter(query, string.Empty) + (by.Contains(LogDimension.Reason) ? " AND outcome <> 0" : string.Empty);
         foreach (Part part in PartsOf(query, by, LogSummary.Counts))
         {
-            string[] keys = [.. by.Select(dimension => KeyOf(dimension, part.Summary))];
+            string rejected = part.Summary.RejectColumn;
+            string[] keys = [.. by.Select(KeyOf)];
             string listed = string.Concat(keys.Select((key, place) => $"{key} AS k{place}, "));
             string grouped = keys.Length == 0 ? string.Empty : $" GROUP BY {string.Join(", ", keys.Select((_, place) => $"k{place}"))}";
             await using DbCommand command = log.Command($"""
-                SELECT {listed}SUM(n), SUM(CASE WHEN outcome <> 0 THEN n ELSE 0 END), SUM(repeats), SUM(tests), SUM(kap_n), SUM(kap_micro),
-                  SUM(CASE WHEN outcome <> 0 THEN kap_n ELSE 0 END), SUM(CASE WHEN outcome <> 0 THEN kap_micro ELSE 0 END)
+                SELECT {listed}SUM(n), SUM(CASE WHEN {rejected} <> 0 THEN n ELSE 0 END), SUM(repeats), SUM(tests), SUM(kap_n), SUM(kap_micro),
+                  SUM(CASE WHEN {rejected} <> 0 THEN kap_n ELSE 0 END), SUM(CASE WHEN {rejected} <> 0 THEN kap_micro ELSE 0 END)
                 FROM {part.Summary.Table} WHERE {filter}{part.Period}{grouped}
                 """);
             await using DbDataReader reader = await command.ExecuteReaderAsync(cancellation);
@@ -83,41 +84,69 @@ public abstract partial class ExposureLog
     {
         ArgumentNullException.ThrowIfNull(query);
         LogDimension[] dimensions = by is { } dimension ? [dimension] : [];
-        var spreads = new Dictionary<int, (long Exposures, long Missing, SortedDictionary<int, long> Bins)>();
+        var spreads = new Dictionary<int, Spread>();
         await using LogConnection log = await OpenLogAsync(cancellation);
         await codes.LoadAsync(log.Connection, cancellation);
         string filter = DimensionFilter(query, string.Empty) + (by == LogDimension.Reason ? " AND outcome <> 0" : string.Empty);
         foreach (Part part in PartsOf(query, dimensions, LogSummary.Indices))
         {
-            string key = by is null ? "0" : KeyOf(by.Value, part.Summary);
+            string key = by is null ? "0" : KeyOf(by.Value);
             await using DbCommand command = log.Command($"SELECT {key} AS k0, bin, SUM(n), SUM(missing) FROM {part.Summary.Table} WHERE {filter}{part.Period} GROUP BY {(by is null ? "bin" : "k0, bin")}");
             await using DbDataReader reader = await command.ExecuteReaderAsync(cancellation);
             while (await reader.ReadAsync(cancellation))
             {
                 int code = reader.GetInt32(0);
-                (long exposures, long missing, SortedDictionary<int, long> bins) = spreads.GetValueOrDefault(code, (0, 0, []));
-                int bin = reader.GetInt32(1);
-                long entries = SumOf(reader, 2);
-                if (bin != EntryColumns.NoBin && entries != 0)
+                if (!spreads.TryGetValue(code, out Spread? spread))
                 {
-                    bins[bin] = bins.GetValueOrDefault(bin) + entries;
+                    spreads.Add(code, spread = new Spread());
                 }
 
-                spreads[code] = (exposures + entries, missing + SumOf(reader, 3), bins);
+                spread.Add(reader.GetInt32(1), SumOf(reader, 2), SumOf(reader, 3));
             }
         }
 
         IndexSpread[] found =
         [
-            .. spreads.Where(each => each.Value.Exposures > 0).OrderBy(each => each.Key, OrderOf(by ?? LogDimension.Day)).Select(each => new IndexSpread
-            {
-                Key = by is null ? null : TextOf(by.Value, each.Key),
-                Exposures = each.Value.Exposures,
-                Missing = each.Value.Missing,
-                Bins = each.Value.Bins,
-            }),
+            .. spreads.Where(each => each.Value.Exposures > 0).OrderBy(each => each.Key, OrderOf(by ?? LogDimension.Day))
+                .Select(each => each.Value.Told(by is null ? null : TextOf(by.Value, each.Key))),
         ];
         return found.Length == 0 && by is null ? [new IndexSpread { Key = null, Bins = new Dictionary<int, long>() }] : found;
+    }
+
+    /// <inheritdoc/>
+    public async Task<IReadOnlyList<IndexMonths>> IndexByMonthAsync(LogQuery query, LogDimension by, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(query);
+        if (IsPeriod(by))
+        {
+            throw new ArgumentException("Months of a period are not told apart once more.", nameof(by));
+        }
+
+        var spreads = new Dictionary<(int Key, int Month), Spread>();
+        await using LogConnection log = await OpenLogAsync(cancellation);
+        await codes.LoadAsync(log.Connection, cancellation);
+        string filter = DimensionFilter(query, string.Empty) + (by == LogDimension.Reason ? " AND outcome <> 0" : string.Empty);
+        foreach (Part part in PartsOf(query, [by, LogDimension.Month], LogSummary.Indices))
+        {
+            await using DbCommand command = log.Command($"SELECT {KeyOf(by)} AS k0, month, bin, SUM(n), SUM(missing) FROM {part.Summary.Table} WHERE {filter}{part.Period} GROUP BY k0, month, bin");
+            await using DbDataReader reader = await command.ExecuteReaderAsync(cancellation);
+            while (await reader.ReadAsync(cancellation))
+            {
+                (int, int) key = (reader.GetInt32(0), reader.GetInt32(1));
+                if (!spreads.TryGetValue(key, out Spread? spread))
+                {
+                    spreads.Add(key, spread = new Spread());
+                }
+
+                spread.Add(reader.GetInt32(2), SumOf(reader, 3), SumOf(reader, 4));
+            }
+        }
+
+        return
+        [
+            .. spreads.Where(each => each.Value.Exposures > 0).GroupBy(each => each.Key.Key).OrderBy(group => group.Key, OrderOf(by))
+                .Select(group => new IndexMonths(TextOf(by, group.Key), [.. group.OrderBy(each => each.Key.Month).Select(each => each.Value.Told(TextOf(LogDimension.Month, each.Key.Month)))])),
+        ];
     }
 
     /// <inheritdoc/>
@@ -163,7 +192,7 @@ public abstract partial class ExposureLog
     };
 
     // Day 0 is 1 January 0001, a Monday.
-    private static string KeyOf(LogDimension dimension, LogSummary summary) => dimension switch
+    private static string KeyOf(LogDimension dimension) => dimension switch
     {
         LogDimension.Day => "day",
         LogDimension.Week => "day - day % 7",
@@ -188,34 +217,49 @@ public abstract partial class ExposureLog
         Need(LogDimension.Performer, query.Performers.Count);
         Need(LogDimension.Shift, query.Shifts.Count);
         Need(LogDimension.AgeGroup, query.AgeGroups.Count);
-        bool byDay = by.Contains(LogDimension.Day) || by.Contains(LogDimension.Week);
-        LogSummary summary = summaries.FirstOrDefault(each => needed.All(each.Dimensions.Contains) && (each.IsDaily || !byDay)) ?? LogSummary.Facts;
-        if (summary.IsDaily)
-        {
-            return [new Part(summary, DaysBetween(query.From, query.Before))];
-        }
-
-        // Whole months from the summary; days of a month that is not asked for whole from the entries.
-        int? first = query.From is { } from ? EntryColumns.MonthOf(from) + (from.Day > 1 ? 1 : 0) : null;
-        int? end = query.Before is { } before ? EntryColumns.MonthOf(before) : null;
-        if (first >= end)
-        {
-            return [new Part(LogSummary.Facts, DaysBetween(query.From, query.Before))];
-        }
-
-        var parts = new List<Part> { new(summary, Between("month", first, end)) };
-        if (first is { } firstMonth && EntryColumns.FirstDayOf(firstMonth) is { } whole && whole > query.From)
-        {
-            parts.Add(new Part(LogSummary.Facts, DaysBetween(query.From, whole)));
-        }
-
-        if (end is { } lastMonth && EntryColumns.FirstDayOf(lastMonth) is { } rest && rest < query.Before)
-        {
-            parts.Add(new Part(LogSummary.Facts, DaysBetween(rest, query.Before)));
-        }
-
+        LogGrain coarsest = by.Contains(LogDimension.Day) || by.Contains(LogDimension.Week) ? LogGrain.Day : by.Contains(LogDimension.Month) ? LogGrain.Month : LogGrain.Year;
+        var parts = new List<Part>();
+        AddParts(parts, query.From, query.Before, coarsest, [.. summaries.Where(each => needed.All(each.Dimensions.Contains))]);
         return parts;
     }
+
+    // Whole years from a summary of years, whole months of what is left from one of months, days from one of days or from the entries.
+    private static void AddParts(List<Part> parts, DateOnly? from, DateOnly? before, LogGrain coarsest, LogSummary[] summaries)
+    {
+        LogSummary summary = summaries.FirstOrDefault(each => each.Grain <= coarsest) ?? LogSummary.Facts;
+        if (summary.Grain == LogGrain.Day)
+        {
+            parts.Add(new Part(summary, summary == LogSummary.Facts ? DaysBetween(from, before) + TimesBetween(from, before) : DaysBetween(from, before)));
+            return;
+        }
+
+        bool isByYear = summary.Grain == LogGrain.Year;
+        LogGrain finer = isByYear ? LogGrain.Month : LogGrain.Day;
+        DateOnly StartOf(DateOnly day) => new(day.Year, isByYear ? 1 : day.Month, 1);
+        int NumberOf(DateOnly start) => isByYear ? start.Year : EntryColumns.MonthOf(start);
+        DateOnly? end = before is { } last ? StartOf(last) : null;
+        DateOnly? first = from is not { } day ? null : StartOf(day) == day ? day : isByYear ? StartOf(day).AddYears(1) : StartOf(day).AddMonths(1);
+        if (first >= end)
+        {
+            AddParts(parts, from, before, finer, summaries);
+            return;
+        }
+
+        parts.Add(new Part(summary, Between(isByYear ? "year" : "month", first is { } opening ? NumberOf(opening) : null, end is { } closing ? NumberOf(closing) : null)));
+        if (first > from)
+        {
+            AddParts(parts, from, first, finer, summaries);
+        }
+
+        if (end < before)
+        {
+            AddParts(parts, end, before, finer, summaries);
+        }
+    }
+
+    // Entries are found by their time; by their day too, which the parts of a large table are told apart by.
+    private static string TimesBetween(DateOnly? from, DateOnly? before)
+        => (from is { } first ? $" AND exposed_at >= {Whole(first.ToDateTime(TimeOnly.MinValue).Ticks)}" : string.Empty) + (before is { } end ? $" AND exposed_at < {Whole(end.ToDateTime(TimeOnly.MinValue).Ticks)}" : string.Empty);
 
     private static string DaysBetween(DateOnly? from, DateOnly? before) => Between("day", from?.DayNumber, before?.DayNumber);
 
@@ -308,4 +352,26 @@ public abstract partial class ExposureLog
 
     /// <summary>A table that answers for a part of the time asked for.</summary>
     private sealed record Part(LogSummary Summary, string Period);
+
+    /// <summary>A spread while it is added up.</summary>
+    private sealed class Spread
+    {
+        private readonly SortedDictionary<int, long> bins = [];
+        private long missing;
+
+        public long Exposures { get; private set; }
+
+        public void Add(int bin, long entries, long without)
+        {
+            if (bin != EntryColumns.NoBin && entries != 0)
+            {
+                bins[bin] = bins.GetValueOrDefault(bin) + entries;
+            }
+
+            Exposures += entries;
+            missing += without;
+        }
+
+        public IndexSpread Told(string? key) => new() { Key = key, Exposures = Exposures, Missing = missing, Bins = bins };
+    }
 }

@@ -50,7 +50,7 @@ public abstract partial class ExposureLog : IExposureLog
     {
         await using LogConnection log = await OpenLogAsync(cancellation);
         await codes.LoadAsync(log.Connection, cancellation);
-        await using DbCommand command = log.Command("SELECT site, MIN(day), MAX(day), SUM(n + tests) FROM log_day_projections WHERE n + tests > 0 GROUP BY site");
+        await using DbCommand command = log.Command("SELECT site, MIN(day), MAX(day), SUM(n + tests) FROM log_day_totals WHERE n + tests > 0 GROUP BY site");
         var extents = new List<LogExtent>();
         await using DbDataReader reader = await command.ExecuteReaderAsync(cancellation);
         while (await reader.ReadAsync(cancellation))

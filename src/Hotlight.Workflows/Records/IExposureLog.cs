@@ -57,6 +57,13 @@ public interface IExposureLog
     /// <param name="cancellation">Stops the counting.</param>
     Task<IReadOnlyList<IndexSpread>> IndexAsync(LogQuery query, LogDimension? by, CancellationToken cancellation = default);
 
+    /// <summary>Spread of the deviation index of every month by a dimension, in the order of the keys.</summary>
+    /// <param name="query">What is picked.</param>
+    /// <param name="by">The dimension, no period.</param>
+    /// <param name="cancellation">Stops the counting.</param>
+    /// <exception cref="ArgumentException">The dimension is a period.</exception>
+    Task<IReadOnlyList<IndexMonths>> IndexByMonthAsync(LogQuery query, LogDimension by, CancellationToken cancellation = default);
+
     /// <summary>Single entries that a query picks, the newest first.</summary>
     /// <param name="query">What is picked.</param>
     /// <param name="skip">How many to pass over, 0 or more.</param>

@@ -131,13 +131,14 @@ public sealed class RepeatWorkflow(IExposureLog log)
     private async Task<IReadOnlyList<IndexTrend>> ReceptorTrendsAsync(LogQuery query, CancellationToken cancellation)
     {
         IReadOnlyList<string?> names = query.Receptors.Count > 0 ? query.Receptors : await log.NamesAsync(query.Site, LogDimension.Receptor, cancellation);
-        List<IndexTrend> trends = [];
-        foreach (string name in names.OfType<string>().Take(MostReceptors))
+        string[] watched = [.. names.OfType<string>().Take(MostReceptors)];
+        if (watched.Length == 0)
         {
-            trends.Add(IndexTrend.Of(name, await log.IndexAsync(query with { Receptors = [name] }, LogDimension.Month, cancellation)));
+            return [];
         }
 
-        return trends;
+        Dictionary<string, IReadOnlyList<IndexSpread>> months = (await log.IndexByMonthAsync(query with { Receptors = watched }, LogDimension.Receptor, cancellation)).ToDictionary(each => each.Key!, each => each.Months, StringComparer.Ordinal);
+        return [.. watched.Select(name => IndexTrend.Of(name, months.GetValueOrDefault(name, [])))];
     }
 
     private async Task<MixFunnel> FunnelAsync(RepeatQuestion question, LogDimension by, IReadOnlySet<string>? hidden, CancellationToken cancellation)
