@@ -10,7 +10,7 @@ using Hotlight.Workflows.Records;
 using Npgsql;
 
 CultureInfo.CurrentCulture = CultureInfo.InvariantCulture;
-if (args.Length < 2 || args[0] is not ("load" or "fill" or "recount" or "check" or "ask" or "duckdb"))
+if (args.Length < 2 || args[0] is not ("load" or "fill" or "recount" or "check" or "ask" or "duckdb" or "pages"))
 {
     Console.Error.WriteLine("""
         load STORE ENTRIES   fills the log of a store (a file's path or postgres://...) with exposures of an invented department, a year at a time
@@ -18,12 +18,13 @@ if (args.Length < 2 || args[0] is not ("load" or "fill" or "recount" or "check" 
         recount STORE        works every sum out anew from the entries
         check STORE          compares every sum with the entries, as 'hotlight store check' does
         duckdb FILE ENTRIES  the same exposures as one table of a DuckDB file
+        pages ADDRESS        times the pages of a bench that runs on one of these stores, in Chromium; HOTLIGHT_BENCH: number of its process
         ask STORE [DUCKDB]   times every question of the pages, and the same of DuckDB alone on its file; 5 rounds after one
         """);
     return 2;
 }
 
-long entries = args[0] is "ask" or "recount" or "check" ? 0 : long.Parse(args[2], CultureInfo.InvariantCulture);
+long entries = args[0] is "ask" or "recount" or "check" or "pages" ? 0 : long.Parse(args[2], CultureInfo.InvariantCulture);
 
 // A million: one department over 5 years. Ten million: a network's worth of rooms in one over 10.
 InventedDepartment department = entries <= 2_000_000
@@ -41,6 +42,9 @@ switch (args[0])
         await LoadAsync(filled, department);
         await filled.RecountAsync();
         await TriggersAsync(args[1], "ENABLE");
+        break;
+    case "pages":
+        await PageTimes.TimeAsync(args[1].TrimEnd('/'), () => PageTimes.ProcessorMs(Environment.GetEnvironmentVariable("HOTLIGHT_BENCH")) + PageTimes.ProcessorMs(Environment.GetEnvironmentVariable("HOTLIGHT_POSTMASTER")));
         break;
     case "recount":
         await (await OpenAsync(args[1])).RecountAsync();
@@ -173,24 +177,5 @@ static async Task AskAsync(ExposureLog log, string? duck)
 
     // This process and the PostgreSQL server named by HOTLIGHT_POSTMASTER (the number of its first process), with all it started.
     static double ProcessorMs()
-    {
-        double ms = Process.GetCurrentProcess().TotalProcessorTime.TotalMilliseconds;
-        if (Environment.GetEnvironmentVariable("HOTLIGHT_POSTMASTER") is { } postmaster)
-        {
-            foreach (string folder in Directory.EnumerateDirectories("/proc").Where(folder => int.TryParse(Path.GetFileName(folder), CultureInfo.InvariantCulture, out _)))
-            {
-                try
-                {
-                    string[] fields = File.ReadAllText(Path.Combine(folder, "stat")).Split(") ")[1].Split(' ');
-                    ms += fields[1] == postmaster ? (long.Parse(fields[11], CultureInfo.InvariantCulture) + long.Parse(fields[12], CultureInfo.InvariantCulture)) * 10 : 0;
-                }
-                catch (IOException)
-                {
-                    // A process that ended meanwhile.
-                }
-            }
-        }
-
-        return ms;
-    }
+        => Process.GetCurrentProcess().TotalProcessorTime.TotalMilliseconds + PageTimes.ProcessorMs(Environment.GetEnvironmentVariable("HOTLIGHT_POSTMASTER"));
 }
