@@ -87,6 +87,9 @@ static async Task TriggersAsync(string store, string word)
 
 static async Task LoadAsync(ExposureLog log, InventedDepartment department)
 {
+    // A load that was stopped goes on with the first year that is missing.
+    HashSet<string> there = [.. (await log.ImportsAsync(string.Empty)).Select(import => import.Title)];
+
     // A year a bringing-in, as an archive is brought in.
     using IEnumerator<ExposureEntry> rows = department.Generate().GetEnumerator();
     bool more = rows.MoveNext();
@@ -102,11 +105,19 @@ static async Task LoadAsync(ExposureLog log, InventedDepartment department)
             }
         }
 
+        if (there.Contains(TitleOf(year)))
+        {
+            Console.WriteLine($"{year}: there already, {OfYear().Count()}");
+            continue;
+        }
+
         var clock = Stopwatch.StartNew();
-        LogImport kept = await log.AddAsync(new LogImport { Id = Guid.NewGuid(), Title = $"archive of {year}", Source = EntrySource.Header }, OfYear());
+        LogImport kept = await log.AddAsync(new LogImport { Id = Guid.NewGuid(), Title = TitleOf(year), Source = EntrySource.Header }, OfYear());
         Console.WriteLine($"{year}: {kept.Added} added in {clock.Elapsed.TotalSeconds:0.0} s");
     }
 }
+
+static string TitleOf(int year) => $"archive of {year}";
 
 static void FillDuckDb(string path, InventedDepartment department)
 {
