@@ -54,33 +54,44 @@ internal static class PageTimes
 
     /// <summary>Opens every page some times and writes a line for each.</summary>
     /// <param name="bench">Address of the bench.</param>
+    /// <param name="addresses">The pages, behind the bench's address; none: all of them.</param>
     /// <param name="processorMs">Processor time that the bench and its database have used so far.</param>
-    public static async Task TimeAsync(string bench, Func<double> processorMs)
+    public static async Task TimeAsync(string bench, IReadOnlyList<string> addresses, Func<double> processorMs)
     {
         using IPlaywright playwright = await Playwright.CreateAsync();
         await using IBrowser browser = await playwright.Chromium.LaunchAsync(new() { ExecutablePath = "/usr/bin/chromium", Args = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"] });
         await using IBrowserContext context = await browser.NewContextAsync(new() { ViewportSize = new() { Width = 1920, Height = 1080 } });
         await context.AddInitScriptAsync(Watch);
+
+        // Once before: a bench that has just started still compiles.
+        await OpenAsync(context, bench + "/repeats");
+        await OpenAsync(context, bench + "/repeats/index");
         Console.WriteLine("| page | median ms | longest ms | bench and database, processor ms | load of the machine |");
         Console.WriteLine("| --- | ---: | ---: | ---: | ---: |");
-        foreach (string address in Addresses().Prepend("/repeats"))
+        foreach (string address in addresses.Count > 0 ? addresses : Addresses())
         {
             var times = new List<double>();
             double before = processorMs();
             for (int round = 0; round < Rounds; round++)
             {
-                IPage page = await context.NewPageAsync();
-                page.SetDefaultTimeout(120_000);
-                await page.GotoAsync(bench + address);
-                await page.WaitForFunctionAsync(Drawn, null, new() { PollingInterval = 50 });
-                times.Add(await page.EvaluateAsync<double>("window.lastChange"));
-                await page.CloseAsync();
+                times.Add(await OpenAsync(context, bench + address));
             }
 
             times.Sort();
             string load = (await File.ReadAllTextAsync("/proc/loadavg")).Split(' ')[0];
             Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"| {Uri.UnescapeDataString(address)} | {times[Rounds / 2]:0} | {times[^1]:0} | {(processorMs() - before) / Rounds:0} | {load} |"));
         }
+    }
+
+    private static async Task<double> OpenAsync(IBrowserContext context, string address)
+    {
+        IPage page = await context.NewPageAsync();
+        page.SetDefaultTimeout(120_000);
+        await page.GotoAsync(address);
+        await page.WaitForFunctionAsync(Drawn, null, new() { PollingInterval = 50 });
+        double shown = await page.EvaluateAsync<double>("window.lastChange");
+        await page.CloseAsync();
+        return shown;
     }
 
     /// <summary>Processor time of a process, and of those it started, in ms.</summary>

@@ -18,7 +18,7 @@ if (args.Length < 2 || args[0] is not ("load" or "fill" or "recount" or "check" 
         recount STORE        works every sum out anew from the entries
         check STORE          compares every sum with the entries, as 'hotlight store check' does
         duckdb FILE ENTRIES  the same exposures as one table of a DuckDB file
-        pages ADDRESS        times the pages of a bench that runs on one of these stores, in Chromium; HOTLIGHT_BENCH: number of its process
+        pages ADDRESS [PAGE...]  times the pages of a bench that runs on one of these stores, in Chromium; HOTLIGHT_BENCH: number of its process
         ask STORE [DUCKDB]   times every question of the pages, and the same of DuckDB alone on its file; 5 rounds after one
         """);
     return 2;
@@ -44,7 +44,7 @@ switch (args[0])
         await TriggersAsync(args[1], "ENABLE");
         break;
     case "pages":
-        await PageTimes.TimeAsync(args[1].TrimEnd('/'), () => PageTimes.ProcessorMs(Environment.GetEnvironmentVariable("HOTLIGHT_BENCH")) + PageTimes.ProcessorMs(Environment.GetEnvironmentVariable("HOTLIGHT_POSTMASTER")));
+        await PageTimes.TimeAsync(args[1].TrimEnd('/'), args[2..], () => PageTimes.ProcessorMs(Environment.GetEnvironmentVariable("HOTLIGHT_BENCH")) + PageTimes.ProcessorMs(Environment.GetEnvironmentVariable("HOTLIGHT_POSTMASTER")));
         break;
     case "recount":
         await (await OpenAsync(args[1])).RecountAsync();

@@ -44,7 +44,7 @@ public sealed record IndexFigures(
             spread.Exposures,
             count,
             ProportionIntervals.Wilson(new EventCount(spread.Missing, spread.Exposures)),
-            count == 0 ? Figure<QuantileEstimate>.CannotTell(NoIndex) : QuantileIntervals.Of([.. Values(spread)], 0.5),
+            count == 0 ? Figure<QuantileEstimate>.CannotTell(NoIndex) : Figure<QuantileEstimate>.Measured(QuantileIntervals.OfRanked(count, Ranked(spread), 0.5)),
             Moments(spread, count),
             Share(bin => Math.Abs(bin) > 10),
             Share(bin => Math.Abs(bin) > 30),
@@ -53,16 +53,23 @@ public sealed record IndexFigures(
             spread.Bins);
     }
 
-    /// <summary>The values of a spread, each bin's evenly spread over it.</summary>
-    private static IEnumerable<double> Values(IndexSpread spread)
+    /// <summary>The values of a spread by their place, each bin's evenly spread over it.</summary>
+    private static Func<long, double> Ranked(IndexSpread spread)
     {
-        foreach ((int bin, long count) in spread.Bins)
+        KeyValuePair<int, long>[] bins = [.. spread.Bins.Where(bin => bin.Value > 0).OrderBy(bin => bin.Key)];
+        long[] before = new long[bins.Length];
+        for (int place = 1; place < bins.Length; place++)
         {
-            for (long each = 0; each < count; each++)
-            {
-                yield return (bin - 0.5 + ((each + 0.5) / count)) * IndexSpread.BinWidth;
-            }
+            before[place] = before[place - 1] + bins[place - 1].Value;
         }
+
+        return rank =>
+        {
+            int found = Array.BinarySearch(before, rank);
+            found = found < 0 ? ~found - 1 : found;
+            (int bin, long count) = bins[found];
+            return (bin - 0.5 + ((rank - before[found] + 0.5) / count)) * IndexSpread.BinWidth;
+        };
     }
 
     private static Figure<IndexMoments> Moments(IndexSpread spread, long count)
