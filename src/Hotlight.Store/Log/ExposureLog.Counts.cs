@@ -91,7 +91,7 @@ public abstract partial class ExposureLog
         foreach (Part part in PartsOf(query, dimensions, LogSummary.Indices))
         {
             string key = by is null ? "0" : KeyOf(by.Value);
-            await using DbCommand command = log.Command($"SELECT {key} AS k0, bin, SUM(n), SUM(missing) FROM {part.Summary.Table} WHERE {filter}{part.Period} GROUP BY {(by is null ? "bin" : "k0, bin")}");
+            await using DbCommand command = log.Command($"SELECT {key} AS k0, bin, CAST(SUM(n) AS bigint), CAST(SUM(missing) AS bigint) FROM {part.Summary.Table} WHERE {filter}{part.Period} GROUP BY {(by is null ? "bin" : "k0, bin")}");
             await using DbDataReader reader = await command.ExecuteReaderAsync(cancellation);
             while (await reader.ReadAsync(cancellation))
             {
@@ -101,7 +101,7 @@ public abstract partial class ExposureLog
                     spreads.Add(code, spread = new Spread());
                 }
 
-                spread.Add(reader.GetInt32(1), SumOf(reader, 2), SumOf(reader, 3));
+                spread.Add(reader.GetInt32(1), reader.GetInt64(2), reader.GetInt64(3));
             }
         }
 
@@ -128,7 +128,7 @@ public abstract partial class ExposureLog
         string filter = DimensionFilter(query, string.Empty) + (by == LogDimension.Reason ? " AND outcome <> 0" : string.Empty);
         foreach (Part part in PartsOf(query, [by, LogDimension.Month], LogSummary.Indices))
         {
-            await using DbCommand command = log.Command($"SELECT {KeyOf(by)} AS k0, month, bin, SUM(n), SUM(missing) FROM {part.Summary.Table} WHERE {filter}{part.Period} GROUP BY k0, month, bin");
+            await using DbCommand command = log.Command($"SELECT {KeyOf(by)} AS k0, month, bin, CAST(SUM(n) AS bigint), CAST(SUM(missing) AS bigint) FROM {part.Summary.Table} WHERE {filter}{part.Period} GROUP BY k0, month, bin");
             await using DbDataReader reader = await command.ExecuteReaderAsync(cancellation);
             while (await reader.ReadAsync(cancellation))
             {
@@ -138,7 +138,7 @@ public abstract partial class ExposureLog
                     spreads.Add(key, spread = new Spread());
                 }
 
-                spread.Add(reader.GetInt32(2), SumOf(reader, 3), SumOf(reader, 4));
+                spread.Add(reader.GetInt32(2), reader.GetInt64(3), reader.GetInt64(4));
             }
         }
 

@@ -50,7 +50,12 @@ public abstract partial class ExposureLog : IExposureLog
     {
         await using LogConnection log = await OpenLogAsync(cancellation);
         await codes.LoadAsync(log.Connection, cancellation);
-        await using DbCommand command = log.Command("SELECT site, MIN(day), MAX(day), SUM(n + tests) FROM log_day_totals WHERE n + tests > 0 GROUP BY site");
+
+        // How many from the smallest table; the first and the last day from the ends of a key.
+        await using DbCommand command = log.Command("""
+            SELECT s.site, (SELECT MIN(day) FROM log_day_totals d WHERE d.site = s.site AND d.n + d.tests > 0), (SELECT MAX(day) FROM log_day_totals d WHERE d.site = s.site AND d.n + d.tests > 0), s.entries
+            FROM (SELECT site, CAST(SUM(n + tests) AS bigint) AS entries FROM log_year_performer_rooms WHERE n + tests > 0 GROUP BY site) AS s
+            """);
         var extents = new List<LogExtent>();
         await using DbDataReader reader = await command.ExecuteReaderAsync(cancellation);
         while (await reader.ReadAsync(cancellation))
