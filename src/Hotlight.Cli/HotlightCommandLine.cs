@@ -104,6 +104,11 @@ public static class HotlightCommandLine
                 .WithExample("deidentify", "wrist.dcm", "wrist-teaching.dcm")
                 .WithExample("deidentify", "october/", "teaching-set/", "--key", "our.key")
                 .WithExample("deidentify", "wrist.dcm", "out.dcm", "--keep", "patient", "--json");
+            configuration.AddCommand<HandoutCommand>("handout")
+                .WithDescription("Make a page to learn from out of a critique: the de-identified image with numbered evidence, verdict, corrections, what is unknown, questions; as HTML and PDF.")
+                .WithExample("handout", "wrist.dcm", "--projection", "wrist-pa", "--answers", "mine.json", "--to", "handouts/")
+                .WithExample("handout", "--case", "0199f0c2-8d1e-7cc3-b1a2-3f5e6d7c8b9a", "--to", "handouts/", "--language", "de")
+                .WithExample("handout", "wrist.png", "--projection", "wrist-pa", "--to", "handouts/", "--pdf", "--cover");
             configuration.AddCommand<ReportCommand>("report")
                 .WithDescription("Write the repeat analysis of a month as PDF: rates, reasons, what calls for a look, rooms, exposure index.")
                 .WithExample("report", "--month", "2026-10", "--out", "october.pdf")

@@ -150,17 +150,20 @@ internal sealed class ChangePlanner(
         double factor = plan.MasFactor;
         double? uncertainty = plan.MasFactorUncertainty;
         string size = FigureText.Write(factor, uncertainty, string.Empty, 2);
-        string verb = factor > 1 ? "Raise" : "Lower";
         bool automatic = string.Equals(exposure.ExposureControlMode?.Trim(), "AUTOMATIC", StringComparison.OrdinalIgnoreCase);
         string from = exposure.ExposureMas is { } mas and > 0
-            ? $" (from {Wording.Significant(mas)} to {Wording.Significant(mas * factor)} mAs)"
+            ? Texts.Get("change.mas.from", Wording.Significant(mas), Wording.Significant(mas * factor))
             : string.Empty;
-        string instruction = automatic
-            ? $"Exposure was automatic: check chamber, centring and collimation first; then {Wording.Small(verb)} the receptor's exposure to {size} times this one{from}."
-            : $"{verb} the mAs to {size} times this exposure's{from}, with tube voltage, filtration and distance unchanged.";
+        string instruction = (automatic, factor > 1) switch
+        {
+            (true, true) => Texts.Get("change.automatic.raise", size, from),
+            (true, false) => Texts.Get("change.automatic.lower", size, from),
+            (false, true) => Texts.Get("change.mas.raise", size, from),
+            _ => Texts.Get("change.mas.lower", size, from),
+        };
         if (plan.Generator is { } step && !automatic)
         {
-            instruction += $" The nearest step of the {step.Series.ToUpperInvariant()} series is {Wording.Significant(step.Mas)} mAs.";
+            instruction += " " + Texts.Get("change.mas.step", step.Series.ToUpperInvariant(), Wording.Significant(step.Mas));
         }
 
         return new Change
@@ -188,14 +191,14 @@ internal sealed class ChangePlanner(
         FieldTrim[] trims = measured.SkinToEdgeMm is not { Count: 4 } free
             ? []
             : [.. Enum.GetValues<FieldSide>().Select(side => new FieldTrim(side, free[(int)side] - margin)).Where(trim => trim.Mm >= rules.SmallestTrimMm)];
-        string sides = Wording.Join(trims.Select(trim => $"the {Wording.Side(trim.Side)} side by {Wording.Number(trim.Mm, 0)} mm"));
+        string sides = Wording.Join(trims.Select(trim => Texts.Get("change.field.trim", Wording.Side(trim.Side), Wording.Number(trim.Mm, 0))));
         return new Change
         {
             LineId = line.Id,
             Kind = ChangeKind.Collimation,
             Instruction = trims.Length == 0
-                ? $"Make the field smaller, to the drawn outline: {Wording.Number(measured.AreaReductionPercent, 0)} % less area."
-                : $"Make the field smaller: bring in {sides} (at the receptor, sides as seen on the image).",
+                ? Texts.Get("change.field.smaller", Wording.Number(measured.AreaReductionPercent, 0))
+                : Texts.Get("change.field.trims", sides),
             Why = $"{Wording.Number(measured.EmptyPercentOfField, 0)} % of the field holds nothing of the patient; less field is less dose and less scatter. The dose of this exposure is spent, so this alone is no reason for a repeat.",
             Direction = "smaller",
             Trims = trims,

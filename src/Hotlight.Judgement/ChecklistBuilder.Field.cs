@@ -67,7 +67,7 @@ internal sealed partial class ChecklistBuilder
 
     private ChecklistLine CollimatorEdgesLine()
     {
-        ChecklistLine line = Line("collimation.edges", ChecklistSection.Collimation, $"Are at least {rules.CollimatorEdges} edges of the collimated beam seen?", Weight.Remark, false, "common-practice") with { Misses = EdgeMisses };
+        ChecklistLine line = Line("collimation.edges", ChecklistSection.Collimation, Texts.Get("line.edges", Wording.Number(rules.CollimatorEdges, 0)), Weight.Remark, false, "common-practice") with { Misses = EdgeMisses };
         if (!document.Field.IsMeasured)
         {
             return line with { Explanation = document.Field.Why };
@@ -78,7 +78,7 @@ internal sealed partial class ChecklistBuilder
         int mask = field.Sides.Count(side => side.Edge == FieldEdge.Mask);
         line = line with
         {
-            Figure = $"collimator edge on {beam} of {field.Sides.Count} sides",
+            Figure = Texts.Get("figure.edges", Wording.Number(beam, 0), Wording.Number(field.Sides.Count, 0)),
             Evidence = Outlines(EvidenceKind.Field, [field.Outline], closed: true),
         };
         if (beam >= rules.CollimatorEdges)
@@ -98,7 +98,7 @@ internal sealed partial class ChecklistBuilder
 
     private ChecklistLine FieldSizeLine(IReadOnlyList<FieldSide> surplus)
     {
-        ChecklistLine line = Line("collimation.size", ChecklistSection.Collimation, "Is the field no wider than the part needs?", Weight.Remark, false, "hotlight-rule", projection.Collimation.SkinMarginMm.Basis) with
+        ChecklistLine line = Line("collimation.size", ChecklistSection.Collimation, Texts.Get("line.field-size"), Weight.Remark, false, "hotlight-rule", projection.Collimation.SkinMarginMm.Basis) with
         {
             Tolerance = projection.Collimation.Extent,
             Misses = SizeMisses,
@@ -116,7 +116,7 @@ internal sealed partial class ChecklistBuilder
         string masked = document.Field.IsMeasured && document.Field.Value.Sides.Any(side => side.Edge == FieldEdge.Mask)
             ? " A mask hides how far the beam reached, so the exposed field may have been wider still."
             : string.Empty;
-        string figure = FigureText.Write(measured.EmptyPercentOfField, measured.EmptyPercentOfFieldUncertainty, " % of the field is empty", 0, mostDecimals: 0);
+        string figure = Texts.Get("figure.empty", FigureText.Write(measured.EmptyPercentOfField, measured.EmptyPercentOfFieldUncertainty, " %", 0, mostDecimals: 0));
 
         // The tighter field holds all that was taken for body. Where that reaches sides it should not, a field found "as tight as can be" says nothing, unless hardly any of it is empty.
         if (!wide && surplus.Count > 0 && measured.EmptyPercentOfField >= rules.FieldReductionPercent)
@@ -148,7 +148,7 @@ internal sealed partial class ChecklistBuilder
     }
 
     private ChecklistLine CentreLine()
-        => Line("collimation.centre", ChecklistSection.Collimation, $"Is the field centred on {projection.CentralRay.EntryPoint}?", Weight.Remark, false, projection.CentralRay.Basis) with
+        => Line("collimation.centre", ChecklistSection.Collimation, Texts.Get("line.centre", projection.CentralRay.EntryPoint), Weight.Remark, false, projection.CentralRay.Basis) with
         {
             Misses = [OffCentre(projection.CentralRay.EntryPoint)],
             Hint = document.Field.IsMeasured ? "Compare the middle of the drawn field with that point; a cropped image has another middle than the beam." : null,

@@ -9,10 +9,10 @@ internal sealed partial class ChecklistBuilder
 {
     private ChecklistLine SharpnessLine()
     {
-        ChecklistLine line = Line("sharpness.edges", ChecklistSection.Sharpness, "Are the edges of bone sharp, without movement?", Weight.Repeat, true, "common-practice", "hotlight-rule") with
+        ChecklistLine line = Line("sharpness.edges", ChecklistSection.Sharpness, Texts.Get("line.sharpness"), Weight.Repeat, true, "common-practice", "hotlight-rule") with
         {
             Misses = SharpnessMisses,
-            Gain = "sharp edges of bone",
+            Gain = Texts.Get("gain.sharpness"),
         };
         if (!document.Sharpness.IsMeasured)
         {
@@ -23,9 +23,9 @@ internal sealed partial class ChecklistBuilder
         line = line with
         {
             Figure = measured.EdgeBlurMm is { } blur
-                ? "edge blur " + FigureText.Write(blur, measured.EdgeBlurMmUncertainty, " mm", 2)
+                ? Texts.Get("figure.blur", FigureText.Write(blur, measured.EdgeBlurMmUncertainty, " mm", 2))
                 : measured.DirectionRatio is { } ratio
-                    ? "blur " + FigureText.Write(ratio, measured.DirectionRatioUncertainty, " times as wide in its worst direction", 2)
+                    ? Texts.Get("figure.blur.direction", FigureText.Write(ratio, measured.DirectionRatioUncertainty, string.Empty, 2))
                     : null,
             Evidence = Shapes(EvidenceKind.SharpEdge, EvidenceShapes.Of(measured)),
         };
@@ -63,10 +63,10 @@ internal sealed partial class ChecklistBuilder
 
     private ChecklistLine ArtifactLine()
     {
-        ChecklistLine line = Line("artifacts.clear", ChecklistSection.Artifacts, "Is the needed anatomy free of artifacts?", Weight.Repeat, true, "common-practice") with
+        ChecklistLine line = Line("artifacts.clear", ChecklistSection.Artifacts, Texts.Get("line.artifacts"), Weight.Repeat, true, "common-practice") with
         {
             Misses = ArtifactMisses,
-            Gain = "the anatomy behind the artifact",
+            Gain = Texts.Get("gain.artifacts"),
         };
         if (!document.Artifacts.IsMeasured)
         {
@@ -77,7 +77,7 @@ internal sealed partial class ChecklistBuilder
         return found.Count == 0
             ? line with
             {
-                Figure = "none found",
+                Figure = Texts.Get("figure.none-found"),
                 Explanation = "No dense object, grid line, dead element, gain step or band was found. Hair, folds of clothing and dressings are not looked for: they are for the reader.",
             }
             : line with
@@ -94,14 +94,14 @@ internal sealed partial class ChecklistBuilder
         string? side = Side();
         string letter = side switch { "R" => "R", "L" => "L", _ => "R or L" };
         string place = projection.HasSide && side is null
-            ? "the letter of the side that was examined"
-            : $"the letter {letter}";
+            ? Texts.Get("line.marker.unknown-side")
+            : Texts.Get("line.marker.letter", letter);
         ChecklistLine line = Line(
             "marker.side",
             ChecklistSection.SideMarker,
             projection.HasSide
-                ? $"Is {place} seen in the field, exposed with the patient and off the anatomy?"
-                : "Is R or L seen in the field on the correct side, exposed with the patient and off the anatomy?",
+                ? Texts.Get("line.marker.side", place)
+                : Texts.Get("line.marker.either"),
             Weight.Remark,
             true,
             projection.MarkerPlace.Basis) with
@@ -120,7 +120,7 @@ internal sealed partial class ChecklistBuilder
         {
             return line with
             {
-                Figure = "none found",
+                Figure = Texts.Get("figure.none-found"),
                 Explanation = Joined(line.Explanation, "No letter was found in the image; one that is hidden, cut or of an unusual shape may have been missed, so look before you answer."),
             };
         }
@@ -172,7 +172,7 @@ internal sealed partial class ChecklistBuilder
     {
         string? named = exposure.ProcessingDescription?.Trim() is { Length: > 0 } processing ? $"The header names the processing \"{processing}\"." : null;
         string? signs = document.Processing is { IsMeasured: true, Value.Signs: { Count: > 0 } seen } ? string.Join(" ", seen) : null;
-        return Line("processing.complete", ChecklistSection.Processing, "Is the image ready to send: processed for this projection, the right way round, not cropped, nothing written over anatomy?", Weight.Remark, false, "common-practice") with
+        return Line("processing.complete", ChecklistSection.Processing, Texts.Get("line.complete"), Weight.Remark, false, "common-practice") with
         {
             Misses = ProcessingMisses,
             Explanation = named is null && signs is null ? null : Joined(named, signs ?? string.Empty).Trim(),
@@ -181,9 +181,15 @@ internal sealed partial class ChecklistBuilder
 
     private static string Described(FoundMarker marker)
     {
-        string kind = marker.Kind == MarkerKind.Lead ? "lead" : "drawn";
-        string place = marker.InsideField ? "in the field" : "outside the field";
-        return $"{marker.Word ?? marker.Letter}, {kind}, {place}{(marker.OverAnatomy ? ", over the body" : string.Empty)}{(marker.Mirrored ? ", mirrored" : string.Empty)}";
+        string[] words =
+        [
+            marker.Word ?? marker.Letter,
+            marker.Kind == MarkerKind.Lead ? Texts.Get("figure.marker.lead") : Texts.Get("figure.marker.drawn"),
+            marker.InsideField ? Texts.Get("figure.marker.in-field") : Texts.Get("figure.marker.outside-field"),
+            .. marker.OverAnatomy ? [Texts.Get("figure.marker.over-body")] : Array.Empty<string>(),
+            .. marker.Mirrored ? [Texts.Get("figure.marker.mirrored")] : Array.Empty<string>(),
+        ];
+        return string.Join(", ", words);
     }
 
     private static string Named(ArtifactKind kind, int count) => (kind, count) switch

@@ -1,4 +1,5 @@
 using Hotlight.Catalogue;
+using Hotlight.Core;
 
 namespace Hotlight.Judgement;
 
@@ -10,7 +11,7 @@ internal sealed partial class ChecklistBuilder
 
     private ChecklistLine ProjectionRecordLine()
     {
-        ChecklistLine line = Line("records.projection", ChecklistSection.ShieldingAndRecords, $"Does the header name this projection, {projection.Name}?", Weight.Remark, false, projection.Codes.Basis) with { Misses = RecordMisses("projection", "Choose the projection that was made, or have the header corrected.") };
+        ChecklistLine line = Line("records.projection", ChecklistSection.ShieldingAndRecords, Texts.Get("line.records.projection", projection.Name), Weight.Remark, false, projection.Codes.Basis) with { Misses = RecordMisses("projection", "Choose the projection that was made, or have the header corrected.") };
         string? part = Term(exposure.BodyPart);
         string? view = Term(exposure.ViewPosition);
         string? code = Term(exposure.ViewCode);
@@ -35,7 +36,7 @@ internal sealed partial class ChecklistBuilder
 
     private ChecklistLine SideRecordLine()
     {
-        ChecklistLine line = Line("records.side", ChecklistSection.ShieldingAndRecords, "Does the header record which side was examined?", Weight.Remark, false, "common-practice") with { Misses = RecordMisses("side", "Record the side that was examined.") };
+        ChecklistLine line = Line("records.side", ChecklistSection.ShieldingAndRecords, Texts.Get("line.records.side"), Weight.Remark, false, "common-practice") with { Misses = RecordMisses("side", "Record the side that was examined.") };
         if (!projection.HasSide)
         {
             return line with { State = ChecklistState.NotApplicable, DecidedBy = DecidedBy.Nobody, Explanation = "This part has no side." };
@@ -67,13 +68,13 @@ internal sealed partial class ChecklistBuilder
             .. voltage is null ? ["the tube voltage"] : Array.Empty<string>(),
             .. mas is null ? ["the mAs"] : Array.Empty<string>(),
         ];
-        return RecordLine("records.technique", "Does the header record tube voltage and mAs?", known, missing);
+        return RecordLine("records.technique", Texts.Get("line.records.technique"), known, missing);
     }
 
     private ChecklistLine DistanceRecordLine()
     {
         double usual = projection.SourceImageDistanceMm.Value;
-        string question = $"Is the distance from source to receptor recorded, and about {Wording.Number(usual / 10, 0)} cm?";
+        string question = Texts.Get("line.records.distance", Wording.Number(usual / 10, 0));
         if (Recorded(exposure.SourceImageDistanceMm) is not { } distance)
         {
             return RecordLine("records.distance", question, [], ["the distance from source to receptor"]);
@@ -97,7 +98,7 @@ internal sealed partial class ChecklistBuilder
         string[] known =
         [
             .. exposure.ExposureIndex is { } index ? [$"EI {Wording.Significant(index)}"] : Array.Empty<string>(),
-            .. exposure.TargetExposureIndex is { } target ? [$"target {Wording.Significant(target)}"] : Array.Empty<string>(),
+            .. exposure.TargetExposureIndex is { } target ? [Texts.Get("figure.target", Wording.Significant(target))] : Array.Empty<string>(),
             .. exposure.DeviationIndex is { } deviation ? [$"DI {Wording.Signed(deviation, 1)}"] : Array.Empty<string>(),
         ];
         string[] missing =
@@ -106,16 +107,16 @@ internal sealed partial class ChecklistBuilder
             .. exposure.TargetExposureIndex is null ? ["the target exposure index"] : Array.Empty<string>(),
             .. exposure.DeviationIndex is null ? ["the deviation index"] : Array.Empty<string>(),
         ];
-        return RecordLine("records.exposure-index", "Does the header record exposure index, target and deviation index?", known, missing);
+        return RecordLine("records.exposure-index", Texts.Get("line.records.exposure-index"), known, missing);
     }
 
     private ChecklistLine DoseRecordLine()
         => Recorded(exposure.KermaAreaProductDgyCm2) is { } product
-            ? RecordLine("records.dose", "Does the header record the kerma-area product?", [$"{Wording.Significant(product)} dGy·cm²"], [])
-            : RecordLine("records.dose", "Does the header record the kerma-area product?", [], ["the kerma-area product"]);
+            ? RecordLine("records.dose", Texts.Get("line.records.dose"), [$"{Wording.Significant(product)} dGy·cm²"], [])
+            : RecordLine("records.dose", Texts.Get("line.records.dose"), [], ["the kerma-area product"]);
 
     private ChecklistLine TimeRecordLine()
-        => RecordLine("records.time", "Does the header record date and time of the exposure?", [], exposure.HasAcquisitionTime ? [] : ["date and time"]);
+        => RecordLine("records.time", Texts.Get("line.records.time"), [], exposure.HasAcquisitionTime ? [] : ["date and time"]);
 
     private ChecklistLine RecordLine(string id, string question, string[] known, string[] missing)
     {

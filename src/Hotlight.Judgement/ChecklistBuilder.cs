@@ -78,16 +78,16 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
             ChecklistSection.RequiredAnatomy,
             projection.BodyExit?.Arrangement switch
             {
-                ExitArrangement.Opposite => "Is the skin inside the field on both sides of the part?",
-                ExitArrangement.Any => "Does the limb leave the field only where it must, with the skin inside the field elsewhere?",
-                _ => "Is the skin inside the field where it must be?",
+                ExitArrangement.Opposite => Texts.Get("line.skin.opposite"),
+                ExitArrangement.Any => Texts.Get("line.skin.any"),
+                _ => Texts.Get("line.skin.where"),
             },
             Weight.Remark,
             false,
             projection.BodyExit?.Basis ?? "common-practice") with
         {
             Misses = SkinMisses,
-            Gain = "the soft tissue out to the skin",
+            Gain = Texts.Get("gain.skin"),
         };
         if (projection.BodyExit is not { } exit)
         {
@@ -108,7 +108,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
             {
                 State = ChecklistState.Met,
                 DecidedBy = DecidedBy.Measurement,
-                Figure = document.Anatomy.Value.Leaves.Count == 0 ? "the body leaves the field nowhere" : "the body leaves the field at the " + Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side)),
+                Figure = document.Anatomy.Value.Leaves.Count == 0 ? Texts.Get("figure.leaves.nowhere") : Texts.Get("figure.leaves", Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side))),
                 Explanation = exit.Explanation,
                 Evidence = evidence,
             };
@@ -117,7 +117,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         return line with
         {
             DecidedBy = DecidedBy.Nobody,
-            Figure = "the body leaves the field at the " + Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side)),
+            Figure = Texts.Get("figure.leaves", Wording.Join(document.Anatomy.Value.Leaves.Select(Wording.Side))),
             Explanation = "The body leaves the field by more sides than it should, or by sides beside each other; whether anything needed is cut is for the reader.",
             Hint = exit.Explanation,
             Evidence = [.. evidence, .. CutSides(surplus)],
@@ -167,12 +167,12 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         ChecklistLine line = Line(
             "exposure.deviation-index",
             ChecklistSection.Exposure,
-            $"Is the deviation index in the target range, {Wording.Signed(bands.TargetLow, 1)} to {Wording.Signed(bands.TargetHigh, 1)}?",
+            Texts.Get("line.deviation-index", Wording.Signed(bands.TargetLow, 1), Wording.Signed(bands.TargetHigh, 1)),
             Weight.Remark,
             false,
             bands.Basis,
             "iec-62494-1") with
-        { Gain = "an image with the noise the clinic aims at" };
+        { Gain = Texts.Get("gain.noise") };
         if (!document.Exposure.IsMeasured)
         {
             return line with { Explanation = document.Exposure.Why };
@@ -241,10 +241,10 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
 
     private ChecklistLine MottleLine()
     {
-        ChecklistLine line = Line("exposure.mottle", ChecklistSection.Exposure, "Is the image free of mottle that hides what must be seen?", Weight.Repeat, true, "common-practice") with
+        ChecklistLine line = Line("exposure.mottle", ChecklistSection.Exposure, Texts.Get("line.mottle"), Weight.Repeat, true, "common-practice") with
         {
             Misses = MottleMisses,
-            Gain = "fine detail that mottle hides now",
+            Gain = Texts.Get("gain.mottle"),
         };
         if (!document.Mottle.IsMeasured)
         {
@@ -252,10 +252,10 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         }
 
         MottleMeasurement measured = document.Mottle.Value;
-        string scale = measured.Scale == "linear signal" ? string.Empty : " of the pixel values";
+        string scale = measured.Scale == "linear signal" ? string.Empty : Texts.Get("figure.noise.of-pixel-values");
         line = line with
         {
-            Figure = "noise " + FigureText.Write(measured.RelativeNoisePercent, measured.RelativeNoisePercentUncertainty, " %" + scale, 1),
+            Figure = Texts.Get("figure.noise", FigureText.Write(measured.RelativeNoisePercent, measured.RelativeNoisePercentUncertainty, " %" + scale, 1)),
             Evidence = MottlePlaces(measured),
         };
         return measured.Visible
@@ -274,10 +274,10 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
 
     private ChecklistLine SaturationLine()
     {
-        ChecklistLine line = Line("exposure.saturation", ChecklistSection.Exposure, "Is all needed anatomy short of the receptor's upper limit (nothing burned out)?", Weight.Repeat, false, "hotlight-rule", rules.DeviationBands.Basis) with
+        ChecklistLine line = Line("exposure.saturation", ChecklistSection.Exposure, Texts.Get("line.saturation"), Weight.Repeat, false, "hotlight-rule", rules.DeviationBands.Basis) with
         {
             Misses = SaturationMisses,
-            Gain = "tissue that is burned out now",
+            Gain = Texts.Get("gain.saturation"),
         };
         if (!document.Clipping.IsMeasured)
         {
@@ -286,7 +286,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
 
         ClippingMeasurement clipping = document.Clipping.Value;
         double saturated = clipping.SaturatedPercentOfAnatomy;
-        line = line with { Figure = $"{(clipping.SaturatedIsAtLeast == true ? "at least " : string.Empty)}{Wording.Number(saturated, 1)} % of the anatomy" };
+        line = line with { Figure = clipping.SaturatedIsAtLeast == true ? Texts.Get("figure.saturated.at-least", Wording.Number(saturated, 1)) : Texts.Get("figure.saturated", Wording.Number(saturated, 1)) };
         if (clipping.SaturatedIsAtLeast == true && saturated < rules.SaturatedPercentOfAnatomy)
         {
             // Tissue that is burned out wholly looks like direct exposure, so the share alone settles nothing.
@@ -315,10 +315,10 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
 
     private ChecklistLine SkinEdgeLine()
     {
-        ChecklistLine line = Line("exposure.skin-line", ChecklistSection.Exposure, "Is soft tissue seen out to the skin?", Weight.Remark, false, "hotlight-rule") with
+        ChecklistLine line = Line("exposure.skin-line", ChecklistSection.Exposure, Texts.Get("line.skin-line"), Weight.Remark, false, "hotlight-rule") with
         {
             Misses = SkinEdgeMisses,
-            Gain = "the soft tissue under the skin",
+            Gain = Texts.Get("gain.skin-line"),
         };
         if (!document.Clipping.IsMeasured)
         {
@@ -335,7 +335,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         {
             State = isLost ? ChecklistState.NotMet : ChecklistState.Met,
             DecidedBy = DecidedBy.Measurement,
-            Figure = $"lost along {Wording.Number(lost, 0)} % of the skin line",
+            Figure = Texts.Get("figure.skin-line", Wording.Number(lost, 0)),
             Explanation = isLost
                 ? "The outer soft tissue is clipped along the drawn parts of the skin line."
                 : $"Soft tissue is clipped along less than {Wording.Number(rules.SkinLineLostPercent, 0)} % of the skin line.",
@@ -347,7 +347,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
     {
         SourcedRange usual = projection.TubeVoltageKvp;
         string range = $"{Wording.Number(usual.From, 0)} to {Wording.Number(usual.To, 0)} kVp";
-        ChecklistLine line = Line("exposure.tube-voltage", ChecklistSection.Exposure, $"Is the tube voltage in the usual range, {range}?", Weight.Note, false, usual.Basis);
+        ChecklistLine line = Line("exposure.tube-voltage", ChecklistSection.Exposure, Texts.Get("line.tube-voltage", range), Weight.Note, false, usual.Basis);
         return Recorded(exposure.TubeVoltageKvp) is not { } voltage
             ? line with { Explanation = NotInHeader("the tube voltage") }
             : line with
@@ -361,7 +361,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
 
     private ChecklistLine HeaderFiguresLine()
     {
-        ChecklistLine line = Line("exposure.header-figures", ChecklistSection.Exposure, "Do the header's exposure index, target and deviation index agree with each other?", Weight.Remark, false, "iec-62494-1");
+        ChecklistLine line = Line("exposure.header-figures", ChecklistSection.Exposure, Texts.Get("line.header-figures"), Weight.Remark, false, "iec-62494-1");
         if (document.Exposure is { IsMeasured: true, Value.HeaderAgrees: { } agrees })
         {
             return line with
@@ -382,19 +382,19 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
         ChecklistLine line = Line("brightness.tissues", ChecklistSection.BrightnessAndContrast, projection.TissueQuestion.Text, Weight.Remark, false, projection.TissueQuestion.Basis) with
         {
             Misses = TissueMisses,
-            Gain = "bone and soft tissue seen at the same time",
+            Gain = Texts.Get("gain.tissues"),
         };
         return document.Display.IsMeasured
             ? line with
             {
-                Figure = $"contrast {Wording.Number(document.Display.Value.ContrastPercent, 0)} %, mean brightness {Wording.Number(document.Display.Value.MeanBrightnessPercent, 0)} %",
+                Figure = Texts.Get("figure.display", Wording.Number(document.Display.Value.ContrastPercent, 0), Wording.Number(document.Display.Value.MeanBrightnessPercent, 0)),
                 Explanation = "The figures describe how the anatomy is shown by the image's own window; whether that is right is for the reader.",
             }
             : line;
     }
 
     private ChecklistLine ShieldingLine()
-        => Line("records.shielding", ChecklistSection.ShieldingAndRecords, "Was shielding used as the local policy asks, and is none of it over needed anatomy?", Weight.Remark, false, projection.Shielding.Basis) with
+        => Line("records.shielding", ChecklistSection.ShieldingAndRecords, Texts.Get("line.shielding"), Weight.Remark, false, projection.Shielding.Basis) with
         {
             Misses = ShieldingMisses,
             Hint = projection.Shielding.Text,
@@ -402,7 +402,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
 
     private ChecklistLine IntentLine()
     {
-        ChecklistLine line = Line("processing.intent", ChecklistSection.Processing, "Is this the image that was rendered for reading?", Weight.Note, false, "dicom-ps3-3");
+        ChecklistLine line = Line("processing.intent", ChecklistSection.Processing, Texts.Get("line.intent"), Weight.Note, false, "dicom-ps3-3");
         return document.Image is { IsMeasured: true } && document.Image.Value.PresentationIntent is not PresentationIntent.Unknown and var intent
             ? line with
             {

@@ -171,10 +171,13 @@ internal sealed class TableOrder(Projection projection, IReadOnlyList<ChecklistL
         int Asks(Change change) => change switch
         {
             { MasFactor: { } factor } => factor > 1 ? 1 : -1,
-            { LineId: "exposure.mottle" } when change.Instruction.StartsWith("Raise", StringComparison.Ordinal) => 1,
-            { LineId: "exposure.saturation" or "exposure.skin-line" } when change.Instruction.StartsWith("Lower", StringComparison.Ordinal) => -1,
+            { LineId: "exposure.mottle" } when IsOwnCorrection(change) => 1,
+            { LineId: "exposure.saturation" or "exposure.skin-line", Kind: not ChangeKind.Display } when IsOwnCorrection(change) => -1,
             _ => 0,
         };
+
+        // In the words of its own way of missing, whatever the language: a check that is asked for instead has others.
+        bool IsOwnCorrection(Change change) => lines.FirstOrDefault(line => line.Id == change.LineId)?.Misses.Any(miss => miss.Correction == change.Instruction) == true;
 
         Change[] asking = [.. changes.Where(change => Asks(change) != 0)];
         if (asking.Length < 2)

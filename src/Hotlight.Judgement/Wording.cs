@@ -61,9 +61,9 @@ internal static class Wording
     /// <summary>A side of the field in words.</summary>
     public static string Side(FieldSide side) => side switch
     {
-        FieldSide.Top => "top",
-        FieldSide.Right => "right",
-        FieldSide.Bottom => "bottom",
-        _ => "left",
+        FieldSide.Top => Texts.Get("side.top"),
+        FieldSide.Right => Texts.Get("side.right"),
+        FieldSide.Bottom => Texts.Get("side.bottom"),
+        _ => Texts.Get("side.left"),
     };
 }

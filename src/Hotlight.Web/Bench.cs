@@ -16,6 +16,7 @@ using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 using Hotlight.Workflows.Repeats;
 using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Handouts;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
@@ -155,6 +156,7 @@ public static class Bench
         services.AddSingleton<AgreementWorkflow>();
         services.AddSingleton<ProgressWorkflow>();
         services.AddSingleton<CasePublisher>();
+        services.AddSingleton<HandoutWorkflow>();
         services.AddScoped<ReadingSight>();
         services.AddSingleton<IExposureLog>(kept.Log);
 
@@ -222,6 +224,7 @@ public static class Bench
         bench.MapUploads();
         bench.MapExposures();
         bench.MapPixels();
+        bench.MapHandouts();
         bench.MapDicomWeb(options);
         bench.MapGet("/ready", () => TypedResults.Text("ready"));
         bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");

@@ -40,6 +40,9 @@ public static class DrawnTextFinder
     private const double LeastJumpBesideShare = 0.03;
     private const double LeastShareOfChange = 0.75;
 
+    // Letters are drawn with strokes of two pixels and more; single pixels at the end of the scale are noise.
+    private const int LeastStrokePixels = 2;
+
     // A letter of two strokes, eight rows high, has 16 runs, each in one or two cells.
     private const int LeastRuns = 16;
 
@@ -132,9 +135,17 @@ public static class DrawnTextFinder
             int[] runs = new int[across * down];
             Parallel.For(0, down, row =>
             {
-                for (int line = row * cell; line < Math.Min(radiograph.Rows, (row + 1) * cell); line++)
+                List<(int First, int Last)> above = [];
+                List<(int First, int Last)> here = [];
+                for (int line = Math.Max(0, (row * cell) - 1); line < Math.Min(radiograph.Rows, (row + 1) * cell); line++)
                 {
-                    CountRuns(radiograph.Pixels.Row(line), value, highest - lowest, runs.AsSpan(row * across, across), cell);
+                    FindRuns(radiograph.Pixels.Row(line), value, highest - lowest, here);
+                    if (line >= row * cell)
+                    {
+                        Count(here, above, runs.AsSpan(row * across, across), cell);
+                    }
+
+                    (above, here) = (here, above);
                 }
             });
             boxes.AddRange(Clusters(runs, across, down, cell, radiograph).Select(box => Prolonged(box, radiograph, value, highest - lowest)));
@@ -156,8 +167,37 @@ public static class DrawnTextFinder
         return (lowest, highest);
     }
 
-    private static void CountRuns(ReadOnlySpan<ushort> line, ushort value, int range, Span<int> runs, int cell)
+    // A stroke goes on from row to row, at a slant by no more than this; specks of noise at the end of the scale do not.
+    private const int MostSlantPixels = 3;
+
+    private static void Count(List<(int First, int Last)> here, List<(int First, int Last)> above, Span<int> runs, int cell)
     {
+        int next = 0;
+        foreach ((int first, int last) in here)
+        {
+            while (next < above.Count && above[next].Last < first - MostSlantPixels)
+            {
+                next++;
+            }
+
+            for (int other = next; other < above.Count && above[other].First <= last + MostSlantPixels; other++)
+            {
+                if (Math.Abs(above[other].First - first) <= MostSlantPixels && Math.Abs(above[other].Last - last) <= MostSlantPixels)
+                {
+                    for (int place = first / cell; place <= last / cell; place++)
+                    {
+                        runs[place]++;
+                    }
+
+                    break;
+                }
+            }
+        }
+    }
+
+    private static void FindRuns(ReadOnlySpan<ushort> line, ushort value, int range, List<(int First, int Last)> found)
+    {
+        found.Clear();
         int longest = Math.Max(8, (int)(LongestShare * line.Length));
         double least = LeastJumpShare * range;
         int at = 0;
@@ -177,7 +217,7 @@ public static class DrawnTextFinder
             }
 
             at = first + length;
-            if (length > longest || first < 8 || at + 8 > line.Length)
+            if (length < LeastStrokePixels || length > longest || first < 8 || at + 8 > line.Length)
             {
                 continue;
             }
@@ -191,10 +231,7 @@ public static class DrawnTextFinder
             // A stroke beside a stroke has another stroke eight pixels away: then the near jump alone counts.
             if (Math.Min(left, right) > least && left >= LeastShareOfChange * farLeft && right >= LeastShareOfChange * farRight)
             {
-                for (int place = first / cell; place <= (at - 1) / cell; place++)
-                {
-                    runs[place]++;
-                }
+                found.Add((first, at - 1));
             }
         }
     }

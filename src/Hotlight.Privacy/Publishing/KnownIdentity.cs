@@ -187,8 +187,9 @@ public sealed class KnownIdentity
             return;
         }
 
-        Put(new KnownValue(kind, text, folded));
-        if (compact != folded && kind is not (IdentityKind.Institution or IdentityKind.Uid))
+        // A pseudonym may be an ordinary word: in sentences of the bench it counts only where it stands as a name.
+        Put(new KnownValue(kind, text, folded) { IsName = kind == IdentityKind.ClinicPerson });
+        if (compact != folded && kind is not (IdentityKind.Institution or IdentityKind.Uid or IdentityKind.ClinicPerson))
         {
             Put(new KnownValue(kind, text, compact));
         }

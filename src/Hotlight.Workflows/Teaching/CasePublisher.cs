@@ -43,7 +43,7 @@ public sealed class CasePublisher(IRecordStore records, IFileStore files, Radiog
         var key = (record.ContentHash, $"{known.Count}/{record.MeasuredBy}");
         if (!found.TryGetValue(key, out DrawnText? drawn))
         {
-            drawn = await DrawnTextFinder.FindAsync(radiograph, known, Hints(open), null, cancellation);
+            drawn = await DrawnTextFinder.FindAsync(radiograph, known, Hints(open.Exposure, open.Measurements), null, cancellation);
             if (found.Count >= MostHeld)
             {
                 found.Clear();
@@ -95,10 +95,15 @@ public sealed class CasePublisher(IRecordStore records, IFileStore files, Radiog
 
     private static string FactOf(CaseRecord record) => $"pixels-{record.ContentHash}";
 
-    private static DrawnTextHints Hints(OpenCase open)
+    /// <summary>What header and measurements say of text in the pixels.</summary>
+    /// <param name="exposure">The header.</param>
+    /// <param name="measurements">The measurements.</param>
+    public static DrawnTextHints Hints(ExposureRecord exposure, MeasurementDocument measurements)
     {
-        IReadOnlyList<FoundMarker> markers = open.Measurements.Markers.Value?.Found ?? [];
-        bool says = open.Exposure.BurnedInAnnotation == "YES" || open.Measurements.Processing.Value?.Details?.Any(sign => sign.Kind == ProcessingKind.DrawnText) == true;
+        ArgumentNullException.ThrowIfNull(exposure);
+        ArgumentNullException.ThrowIfNull(measurements);
+        IReadOnlyList<FoundMarker> markers = measurements.Markers.Value?.Found ?? [];
+        bool says = exposure.BurnedInAnnotation == "YES" || measurements.Processing.Value?.Details?.Any(sign => sign.Kind == ProcessingKind.DrawnText) == true;
         return new DrawnTextHints(says, [.. markers.Where(marker => marker.Corners is { Count: > 0 }).Select(marker => BoxOf(marker.Corners!))]);
     }
 
