@@ -131,6 +131,11 @@ public static class HotlightCommandLine
                     .WithDescription("Take the exposures of one bringing-in back out.")
                     .WithExample("records", "take-back", "0199f0c2-8d1e-7cc3-b1a2-3f5e6d7c8b9a", "--data", "var/bench");
             });
+            configuration.AddCommand<QueueCommand>("queue")
+                .WithDescription("List the cases that are still to be measured, those a bench is on, and those that could not be measured, with the reason.")
+                .WithExample("queue", "--data", "var/bench")
+                .WithExample("queue", "--again", "--data", "var/bench")
+                .WithExample("queue", "--json", "--store", "postgres://hotlight@db.example/hotlight");
             configuration.AddBranch("store", store =>
             {
                 store.SetDescription("Upkeep of the bench's records: backup, restore, check, export, import.");

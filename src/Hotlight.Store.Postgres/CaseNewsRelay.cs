@@ -4,13 +4,16 @@ using Npgsql;
 
 namespace Hotlight.Store.Postgres;
 
-/// <summary>Passes on what other servers of the same database change: the database itself tells (a trigger on the cases, with the commit), and this listens.</summary>
+/// <summary>Passes on what other servers of the same database change: the database itself tells (triggers on the tables, with the commit), and this listens.</summary>
 /// <param name="address">Where the database is.</param>
 /// <param name="news">Told of what others changed; one's own changes are told where they are made.</param>
 internal sealed class CaseNewsRelay(PostgresAddress address, CaseNews news) : IAsyncDisposable
 {
-    /// <summary>Name of the channel; the migration writes it too.</summary>
+    /// <summary>Name of the channel for cases and readings that are opened like cases; the migrations write it too.</summary>
     public const string Channel = "hotlight_cases";
+
+    /// <summary>Name of the channel for what changes beside the cases; the migration writes it too.</summary>
+    public const string ChannelBeside = "hotlight_beside";
 
     private static readonly TimeSpan Pause = TimeSpan.FromSeconds(2);
     private readonly CancellationTokenSource stop = new();
@@ -45,9 +48,9 @@ internal sealed class CaseNewsRelay(PostgresAddress address, CaseNews news) : IA
         try
         {
             await connection.OpenAsync(cancellation);
-            connection.Notification += (_, told) => Pass(told.Payload);
+            connection.Notification += (_, told) => Pass(told.Channel, told.Payload);
             await using NpgsqlCommand command = connection.CreateCommand();
-            command.CommandText = $"LISTEN {Channel}";
+            command.CommandText = $"LISTEN {Channel}; LISTEN {ChannelBeside}";
             await command.ExecuteNonQueryAsync(cancellation);
             return connection;
         }
@@ -64,7 +67,15 @@ internal sealed class CaseNewsRelay(PostgresAddress address, CaseNews news) : IA
         {
             try
             {
-                connection ??= await ConnectAsync(stop.Token);
+                if (connection is null)
+                {
+                    connection = await ConnectAsync(stop.Token);
+
+                    // Settings and queue are worked with whether or not a page is opened: they are looked at again.
+                    news.TellBeside(StoreTopic.Settings);
+                    news.TellBeside(StoreTopic.Queue);
+                }
+
                 while (true)
                 {
                     await connection.WaitAsync(stop.Token);
@@ -93,10 +104,20 @@ internal sealed class CaseNewsRelay(PostgresAddress address, CaseNews news) : IA
         }
     }
 
-    // "server|case|event|version".
-    private void Pass(string payload)
+    // "server|case|event|version", and "server|topic|about" on the other channel.
+    private void Pass(string channel, string payload)
     {
         string[] parts = payload.Split('|');
+        if (channel == ChannelBeside)
+        {
+            if (parts.Length == 3 && parts[0] != self && Enum.TryParse(parts[1], out StoreTopic topic))
+            {
+                news.TellBeside(topic, Guid.TryParse(parts[2], out Guid about) ? about : Guid.Empty);
+            }
+
+            return;
+        }
+
         if (parts.Length == 4 && parts[0] != self && Guid.TryParse(parts[1], out Guid id) && Enum.TryParse(parts[2], out CaseEvent what)
             && int.TryParse(parts[3], NumberStyles.None, CultureInfo.InvariantCulture, out int version))
         {

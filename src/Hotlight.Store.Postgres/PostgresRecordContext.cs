@@ -24,6 +24,9 @@ public sealed class PostgresRecordContext : RecordContext
     internal override bool HoldsWritersOff => false;
 
     /// <inheritdoc/>
+    internal override string SkipWhatOthersHold => "FOR UPDATE OF j SKIP LOCKED";
+
+    /// <inheritdoc/>
     internal override IQueryable<CaseRow> CasesToChange(Guid[] ids)
         => Cases.FromSql($"""SELECT * FROM "Cases" WHERE "Id" = ANY ({ids}) ORDER BY "Id" FOR UPDATE""");
 

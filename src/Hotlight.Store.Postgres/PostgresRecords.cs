@@ -3,6 +3,7 @@ using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Microsoft.EntityFrameworkCore;
@@ -29,6 +30,7 @@ public sealed class PostgresRecords : IAsyncDisposable
         Clinic = new ClinicStore(Open, clock);
         Readings = new ReadingStore(Open, clock);
         Lessons = new LessonStore(Open, clock);
+        Queue = new MeasuringQueue(Open, clock, news);
         Log = new PostgresExposureLog(Open, clock);
         Exchange = new OpenStore(Open, Log);
         relay = news is null ? null : new CaseNewsRelay(address, news);
@@ -45,6 +47,9 @@ public sealed class PostgresRecords : IAsyncDisposable
 
     /// <summary>Lessons: handouts, walk-throughs, rounds, practice, collections.</summary>
     public ILessonStore Lessons { get; }
+
+    /// <summary>The cases that are to be measured.</summary>
+    public IMeasuringQueue Queue { get; }
 
     /// <summary>The exposures of the department.</summary>
     public ExposureLog Log { get; }

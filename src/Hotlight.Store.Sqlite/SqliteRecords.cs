@@ -3,6 +3,7 @@ using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Microsoft.Data.Sqlite;
@@ -65,6 +66,16 @@ public static class SqliteRecords
     {
         DbContextOptions<SqliteRecordContext> options = Options(path);
         return new ClinicStore(() => new SqliteRecordContext(options), clock);
+    }
+
+    /// <summary>The cases that are to be measured in the same file, which <see cref="OpenAsync"/> has opened before.</summary>
+    /// <param name="path">Path of the file.</param>
+    /// <param name="clock">Tells the time; leases go by it.</param>
+    /// <param name="news">Told of every change once it is kept; null: nobody is.</param>
+    public static IMeasuringQueue Queue(string path, TimeProvider clock, CaseNews? news = null)
+    {
+        DbContextOptions<SqliteRecordContext> options = Options(path);
+        return new MeasuringQueue(() => new SqliteRecordContext(options), clock, news);
     }
 
     /// <summary>The exposures of the department in the same file, which <see cref="OpenAsync"/> has opened before.</summary>

@@ -34,12 +34,18 @@ public abstract class RecordContext : DbContext
     /// <summary>The versions of the clinic's settings.</summary>
     public DbSet<ClinicRow> ClinicVersions => Set<ClinicRow>();
 
+    /// <summary>The cases that are to be measured.</summary>
+    public DbSet<MeasuringJobRow> MeasuringJobs => Set<MeasuringJobRow>();
+
     /// <summary>Begins a transaction on the open connection that only reads, sees one moment and holds no writer off.</summary>
     /// <param name="cancellation">Stops before it.</param>
     internal abstract Task<DbTransaction> BeginReadingAsync(CancellationToken cancellation);
 
     /// <summary>Whether a writing transaction holds every other writer off.</summary>
     internal virtual bool HoldsWritersOff => true;
+
+    /// <summary>Ends a query of one <c>j</c> that is to be changed, so that what other transactions are changing is passed over; empty where one writer holds every other off.</summary>
+    internal virtual string SkipWhatOthersHold => string.Empty;
 
     /// <summary>Cases that are to be changed in the transaction under way, held until it ends so that nobody else changes them between.</summary>
     /// <param name="ids">Which.</param>
@@ -129,6 +135,7 @@ public abstract class RecordContext : DbContext
             row.Property(each => each.Name).HasMaxLength(100);
         });
         ReadingModel.Build(modelBuilder, time);
+        MeasuringModel.Build(modelBuilder, time);
         LessonModel.Build(modelBuilder, time);
     }
 }

@@ -221,8 +221,9 @@ public sealed partial class RecordStore
     /// <summary>Begins the group of a case that has no examination or patient.</summary>
     private const string AlonePrefix = "case ";
 
-    // Filled on every write, so that the worklist is searched and ordered in short columns.
-    private static void Derive(CaseRow row)
+    /// <summary>Fills what the worklist is searched and ordered by, in short columns; called on every write.</summary>
+    /// <param name="row">The case.</param>
+    internal static void Derive(CaseRow row)
     {
         row.SearchText = string.Join('\n', new[] { row.Title, row.FileName, row.PatientLabel, row.Tags }.Where(text => !string.IsNullOrEmpty(text))).ToLowerInvariant();
         row.TitleOrder = row.Title.ToLowerInvariant();

@@ -240,11 +240,7 @@ public sealed partial class RecordStore : IRecordStore
         row.ProjectionId = record.ProjectionId;
         row.GivenRowSpacingMm = record.GivenSpacing?.RowSpacingMm;
         row.GivenColumnSpacingMm = record.GivenSpacing?.ColumnSpacingMm;
-        row.Documents!.ExposureRecordJson = record.ExposureRecordJson;
-        row.Documents.MeasurementsJson = record.MeasurementsJson;
-        row.MeasuredBy = record.MeasuredBy;
-        row.MeasuredWith = record.MeasuredWith;
-        row.Verdict = record.Verdict;
+        CopyMeasured(record, row);
         row.PatientKey = record.PatientKey;
         row.PatientLabel = record.PatientLabel;
         row.ExaminationKey = record.ExaminationKey;
@@ -255,7 +251,19 @@ public sealed partial class RecordStore : IRecordStore
         row.Modality = record.Modality;
         row.Laterality = record.Laterality;
         row.IsDeidentified = record.IsDeidentified;
+    }
+
+    /// <summary>Takes over what measuring gives: header, measurements, verdict, what a first measuring found of privacy.</summary>
+    /// <param name="record">The case with what was measured.</param>
+    /// <param name="row">The case as it is kept, with its documents.</param>
+    internal static void CopyMeasured(CaseRecord record, CaseRow row)
+    {
+        row.Documents!.ExposureRecordJson = record.ExposureRecordJson;
+        row.Documents.MeasurementsJson = record.MeasurementsJson;
         row.Documents.DeidentificationReportJson = record.DeidentificationReportJson;
+        row.MeasuredBy = record.MeasuredBy;
+        row.MeasuredWith = record.MeasuredWith;
+        row.Verdict = record.Verdict;
     }
 
     private static async Task<CaseRow> LoadAsync(RecordContext context, Guid id, int version, CancellationToken cancellation)
@@ -265,7 +273,11 @@ public sealed partial class RecordStore : IRecordStore
         return row.Version == version ? row : throw new CaseChangedException(id);
     }
 
-    private static async Task<CaseRecord> ToRecordAsync(RecordContext context, CaseRow row, CancellationToken cancellation)
+    /// <summary>The case as it is kept.</summary>
+    /// <param name="context">Where its history is read.</param>
+    /// <param name="row">Its row, with its documents.</param>
+    /// <param name="cancellation">Stops the reading.</param>
+    internal static async Task<CaseRecord> ToRecordAsync(RecordContext context, CaseRow row, CancellationToken cancellation)
     {
         Dictionary<int, string> labels = row.LastAnswerStep == 0
             ? []

@@ -12,6 +12,7 @@ using Hotlight.Web.Sharing;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
+using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 using Hotlight.Workflows.Repeats;
@@ -54,7 +55,7 @@ public static class Bench
 
             files = new FolderFileStore(Path.Combine(options.DataFolder, "files"));
             kept = await KeptRecords.OpenAsync(options, clock, news);
-            clinic = new ClinicWorkflow(kept.Clinic);
+            clinic = new ClinicWorkflow(kept.Clinic, news);
             await clinic.LoadAsync();
             intake = new IntakePolicy(options.Setting, PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")));
         }
@@ -152,6 +153,7 @@ public static class Bench
         services.AddSingleton<IRecordStore>(new ReadingRecords(kept.Records, kept.Readings, news));
         services.AddSingleton(kept.Readings);
         services.AddSingleton(kept.Lessons);
+        services.AddSingleton(kept.Queue);
         services.AddSingleton<ReadingWorkflow>();
         services.AddSingleton<AgreementWorkflow>();
         services.AddSingleton<ProgressWorkflow>();
@@ -179,6 +181,8 @@ public static class Bench
         services.AddSingleton(new HelpLibrary(HelpLibrary.BesideTheProgram));
         services.AddSingleton<DemoCaseImport>();
         services.AddHostedService(provider => provider.GetRequiredService<DemoCaseImport>());
+        services.AddSingleton<QueueWorkers>();
+        services.AddHostedService<QueueHost>();
         services.AddSingleton<ArrivalLog>();
         services.AddSingleton<InstanceIndex>();
         services.AddHostedService<InboxWatch>();

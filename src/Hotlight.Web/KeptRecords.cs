@@ -3,6 +3,7 @@ using Hotlight.Store.Postgres;
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 
@@ -13,10 +14,11 @@ namespace Hotlight.Web;
 /// <param name="Clinic">The settings of the clinic.</param>
 /// <param name="Readings">Readings of readers' own, discussions and sign-offs.</param>
 /// <param name="Lessons">Handouts, walk-throughs, rounds, practice, collections.</param>
+/// <param name="Queue">The cases that are to be measured.</param>
 /// <param name="Log">The exposures of the department.</param>
 /// <param name="Server">The PostgreSQL store; null: a file.</param>
 /// <param name="Hold">What marks the file as in use; null: a database.</param>
-public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, IReadingStore Readings, ILessonStore Lessons, ExposureLog Log, PostgresRecords? Server, IDisposable? Hold) : IAsyncDisposable
+public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, IReadingStore Readings, ILessonStore Lessons, IMeasuringQueue Queue, ExposureLog Log, PostgresRecords? Server, IDisposable? Hold) : IAsyncDisposable
 {
     /// <summary>Name of the file in the data folder.</summary>
     public const string FileName = "records.db";
@@ -32,11 +34,11 @@ public sealed record KeptRecords(IRecordStore Records, IClinicStore Clinic, IRea
         if (options.Store is { } address)
         {
             PostgresRecords server = await PostgresRecords.OpenAsync(address, clock, news);
-            return new KeptRecords(server.Records, server.Clinic, server.Readings, server.Lessons, server.Log, server, null);
+            return new KeptRecords(server.Records, server.Clinic, server.Readings, server.Lessons, server.Queue, server.Log, server, null);
         }
 
         string path = Path.Combine(options.DataFolder, FileName);
-        return new KeptRecords(await SqliteRecords.OpenAsync(path, clock, news), SqliteRecords.Clinic(path, clock), SqliteRecords.Readings(path, clock), SqliteRecords.Lessons(path, clock), SqliteRecords.Log(path, clock), null, SqliteUpkeep.Hold(path));
+        return new KeptRecords(await SqliteRecords.OpenAsync(path, clock, news), SqliteRecords.Clinic(path, clock), SqliteRecords.Readings(path, clock), SqliteRecords.Lessons(path, clock), SqliteRecords.Queue(path, clock, news), SqliteRecords.Log(path, clock), null, SqliteUpkeep.Hold(path));
     }
 
     /// <inheritdoc/>

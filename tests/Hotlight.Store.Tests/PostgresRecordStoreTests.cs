@@ -4,6 +4,7 @@ using Hotlight.Store.Log;
 using Hotlight.Store.Postgres;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Records;
@@ -89,6 +90,43 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
     }
 
     [StoreFact]
+    public async Task CaseNews_WhatAnotherServerChangesBesideTheCases_IsHeardHere()
+    {
+        var newsHere = new CaseNews();
+        PostgresRecords here = await OpenAsync(newsHere);
+        PostgresRecords there = await OpenAsync(new CaseNews());
+        var heard = new News(newsHere);
+        var beside = new Beside(newsHere);
+        CaseRecord record = await there.Records.AddAsync(NewCase() with { ProjectionId = "wrist-pa" });
+
+        // The same steps as the reader's: called for, begun, answered, finished, talked about, signed, and settings that change.
+        await there.Readings.CallAsync(new BlindCall(record.Id, Start, null));
+        Assert.Equal((StoreTopic.Readings, record.Id), await beside.TakeAsync());
+        OwnReading reading = await there.Readings.AddAsync(NewReading(record.Id, Dunlin));
+        Assert.Equal((StoreTopic.Readings, record.Id), await beside.TakeAsync());
+        CaseReader reader = reading.Reader;
+        reading = await there.Readings.KeepAnswersAsync(reading.Id, reading.Version, Step("{\"a\":1}"));
+        reading = await there.Readings.FinishAsync(reading.Id, reading.Version, record.Title, Result);
+        Assert.Equal((StoreTopic.Readings, record.Id), await beside.TakeAsync());
+        await there.Readings.AddRemarkAsync(new CaseRemark { Id = Guid.NewGuid(), CaseId = record.Id, Author = reader, Text = "why?", Written = Start });
+        Assert.Equal((StoreTopic.Readings, record.Id), await beside.TakeAsync());
+        Assert.True(await there.Readings.EndCallAsync(record.Id));
+        Assert.Equal((StoreTopic.Readings, record.Id), await beside.TakeAsync());
+        await there.Clinic.KeepAsync(0, "{}", [], "rooms", null);
+        Assert.Equal((StoreTopic.Settings, Guid.Empty), await beside.TakeAsync());
+        await there.Queue.AskAsync(new MeasuringTarget("2", "k", 0));
+        Assert.Equal((StoreTopic.Queue, Guid.Empty), await beside.TakeAsync());
+
+        // The answers of a reading are told like those of a case; and the queue is told once of what changed here, too.
+        Assert.Contains((reading.Id, CaseEvent.Changed, 2), await heard.TakeAsync(3));
+        Assert.NotNull(await here.Queue.TakeAsync(new MeasuringTarget("2", "k", 0), "here"));
+        Assert.Equal((StoreTopic.Queue, Guid.Empty), await beside.TakeAsync());
+        Assert.Null(await there.Queue.TakeAsync(new MeasuringTarget("2", "k", 0), "there"));
+        await there.Clinic.KeepAsync(1, "{}", [], "rooms", null);
+        Assert.Equal((StoreTopic.Settings, Guid.Empty), await beside.TakeAsync());
+    }
+
+    [StoreFact]
     public async Task Log_ManyWritersAtOnce_NeverWaitInACircleAndLoseNothing()
     {
         ExposureLog log = (await OpenAsync(news: null)).Log;
@@ -159,6 +197,8 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
 
     protected override IReadingStore Readings() => opened[^1].Readings;
 
+    protected override IMeasuringQueue Queue() => opened[^1].Queue;
+
     protected override ILessonStore Lessons() => opened[^1].Lessons;
 
     protected override async Task MigrateAsync(string? version)
@@ -192,6 +232,20 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
         PostgresRecords records = await PostgresRecords.OpenAsync(PostgresAddress.Parse(Connection), Clock, news);
         opened.Add(records);
         return records;
+    }
+
+    /// <summary>What was heard beside the cases, one after the other.</summary>
+    private sealed class Beside
+    {
+        private readonly System.Threading.Channels.Channel<(StoreTopic, Guid)> heard = System.Threading.Channels.Channel.CreateUnbounded<(StoreTopic, Guid)>();
+
+        public Beside(CaseNews news) => news.Beside += (topic, about) => heard.Writer.TryWrite((topic, about));
+
+        public async Task<(StoreTopic Topic, Guid About)> TakeAsync()
+        {
+            using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(30));
+            return await heard.Reader.ReadAsync(patience.Token);
+        }
     }
 
     /// <summary>What was heard of the cases.</summary>

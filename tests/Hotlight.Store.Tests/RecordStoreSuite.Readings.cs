@@ -9,12 +9,12 @@ namespace Hotlight.Store.Tests;
 public abstract partial class RecordStoreSuite
 {
     private static readonly CaseReader Tern = new(Guid.NewGuid(), "Tern", PersonRole.Learner);
-    private static readonly CaseReader Dunlin = new(Guid.NewGuid(), "Dunlin", PersonRole.Supervisor);
+    protected static readonly CaseReader Dunlin = new(Guid.NewGuid(), "Dunlin", PersonRole.Supervisor);
 
     /// <summary>The readings in the store that was opened.</summary>
     protected abstract IReadingStore Readings();
 
-    private static readonly ReadingResult Result = new()
+    protected static readonly ReadingResult Result = new()
     {
         ProjectionId = "wrist-pa",
         ProjectionName = "Wrist PA",
@@ -29,7 +29,7 @@ public abstract partial class RecordStoreSuite
         DeviationScheme = "4",
     };
 
-    private OwnReading NewReading(Guid caseId, CaseReader reader, int number = 1) => new()
+    protected OwnReading NewReading(Guid caseId, CaseReader reader, int number = 1) => new()
     {
         Id = Guid.NewGuid(),
         CaseId = caseId,

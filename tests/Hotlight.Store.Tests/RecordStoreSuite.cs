@@ -31,7 +31,7 @@ public abstract partial class RecordStoreSuite
         Changed = Clock.GetUtcNow(),
     };
 
-    private static AnswerStep Step(string answers, string label = "Side marker: met", string? key = null, string? verdict = null)
+    protected static AnswerStep Step(string answers, string label = "Side marker: met", string? key = null, string? verdict = null)
         => new() { AnswersJson = answers, Label = label, MergeKey = key, Verdict = verdict };
 
     [StoreFact]

@@ -3,6 +3,7 @@ using Hotlight.Store.Log;
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Microsoft.Data.Sqlite;
@@ -179,6 +180,8 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
     }
 
     protected override IReadingStore Readings() => SqliteRecords.Readings(FilePath, Clock);
+
+    protected override IMeasuringQueue Queue() => SqliteRecords.Queue(FilePath, Clock);
 
     protected override ILessonStore Lessons() => SqliteRecords.Lessons(FilePath, Clock);
 

@@ -25,14 +25,17 @@ public sealed class BenchProcess : IDisposable
         return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 
-    public static async Task<BenchProcess> StartAsync(int port, string dataFolder)
+    /// <summary>Identifies the process.</summary>
+    public int Id => process.Id;
+
+    public static async Task<BenchProcess> StartAsync(int port, string dataFolder, string? store = null)
     {
         var start = new ProcessStartInfo(Environment.ProcessPath is { } host && Path.GetFileNameWithoutExtension(host) == "dotnet" ? host : "dotnet")
         {
             RedirectStandardOutput = true,
             RedirectStandardError = true,
         };
-        foreach (string argument in new[] { Path.Combine(AppContext.BaseDirectory, "Hotlight.Web.dll"), "--port", $"{port}", "--data", dataFolder, "--no-demo" })
+        foreach (string argument in new[] { Path.Combine(AppContext.BaseDirectory, "Hotlight.Web.dll"), "--port", $"{port}", "--data", dataFolder, "--no-demo" }.Concat(store is null ? [] : ["--store", store]))
         {
             start.ArgumentList.Add(argument);
         }

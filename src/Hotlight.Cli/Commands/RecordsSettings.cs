@@ -5,6 +5,7 @@ using Hotlight.Store.Postgres;
 using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Records;
 using Spectre.Console.Cli;
 
@@ -41,13 +42,13 @@ internal abstract class RecordsSettings : CommandSettings
                 PostgresRecords server = PostgresRecords.OpenAsync(address, TimeProvider.System).GetAwaiter().GetResult();
                 var settings = new ClinicWorkflow(server.Clinic);
                 settings.LoadAsync().GetAwaiter().GetResult();
-                return new OpenRecords(server.Log, settings, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
+                return new OpenRecords(server.Log, server.Queue, settings, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
             }
 
             SqliteRecords.OpenAsync(path, TimeProvider.System).GetAwaiter().GetResult();
             var clinic = new ClinicWorkflow(SqliteRecords.Clinic(path, TimeProvider.System));
             clinic.LoadAsync().GetAwaiter().GetResult();
-            return new OpenRecords(SqliteRecords.Log(path, TimeProvider.System), clinic, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
+            return new OpenRecords(SqliteRecords.Log(path, TimeProvider.System), SqliteRecords.Queue(path, TimeProvider.System), clinic, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
         }
         catch (FileNotKeptException error)
         {
@@ -80,6 +81,7 @@ internal abstract class RecordsSettings : CommandSettings
 
 /// <summary>The records of a bench, opened.</summary>
 /// <param name="Log">The exposures.</param>
+/// <param name="Queue">The cases that are to be measured.</param>
 /// <param name="Clinic">The clinic's settings.</param>
 /// <param name="Key">The store's key.</param>
-internal sealed record OpenRecords(IExposureLog Log, ClinicWorkflow Clinic, PrivacyKey Key);
+internal sealed record OpenRecords(IExposureLog Log, IMeasuringQueue Queue, ClinicWorkflow Clinic, PrivacyKey Key);

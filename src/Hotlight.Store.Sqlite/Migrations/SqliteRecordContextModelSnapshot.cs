@@ -398,6 +398,57 @@ namespace Hotlight.Store.Sqlite.Migrations
                     b.ToTable("Lessons", (string)null);
                 });
 
+            modelBuilder.Entity("Hotlight.Store.MeasuringJobRow", b =>
+                {
+                    b.Property<Guid>("CaseId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Asked")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("Attempts")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Due")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<Guid?>("Lease")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("MeasureBy")
+                        .IsRequired()
+                        .HasMaxLength(100)
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("MeasureWith")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Place")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Reason")
+                        .HasMaxLength(300)
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("SettingsNumber")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("State")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Worker")
+                        .HasMaxLength(100)
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("CaseId");
+
+                    b.HasIndex("Place", "CaseId");
+
+                    b.ToTable("MeasuringJobs", (string)null);
+                });
+
             modelBuilder.Entity("Hotlight.Store.PersonRow", b =>
                 {
                     b.Property<Guid>("Id")
@@ -684,6 +735,15 @@ namespace Hotlight.Store.Sqlite.Migrations
                         .WithMany()
                         .HasForeignKey("CaseId")
                         .OnDelete(DeleteBehavior.Cascade);
+                });
+
+            modelBuilder.Entity("Hotlight.Store.MeasuringJobRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.CaseRow", null)
+                        .WithMany()
+                        .HasForeignKey("CaseId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
                 });
 
             modelBuilder.Entity("Hotlight.Store.ReadingStepRow", b =>

@@ -194,11 +194,11 @@ public sealed class OpenStore(Func<RecordContext> open, ExposureLog log)
         }
     }
 
-    // What belongs to something stands after it.
+    // What belongs to something stands after it. What is still to be measured follows from the cases: a bench asks for it when it starts.
     private static List<IEntityType> Ordered(RecordContext context)
     {
         var ordered = new List<IEntityType>();
-        List<IEntityType> left = [.. context.Model.GetEntityTypes().OrderBy(type => type.GetTableName(), StringComparer.Ordinal)];
+        List<IEntityType> left = [.. context.Model.GetEntityTypes().Where(type => type.ClrType != typeof(MeasuringJobRow)).OrderBy(type => type.GetTableName(), StringComparer.Ordinal)];
         while (left.Count > 0)
         {
             IEntityType next = left.First(type => type.GetForeignKeys().All(key => key.PrincipalEntityType == type || ordered.Contains(key.PrincipalEntityType)));

@@ -1,5 +1,7 @@
+using System.Text.Json;
 using Hotlight.Core;
 using Hotlight.Imaging;
+using Hotlight.Measure.Document;
 using Hotlight.Workflows.Intake;
 
 namespace Hotlight.Workflows.Cases;
@@ -38,6 +40,10 @@ public sealed partial class CaseWorkflow
     /// <exception cref="FileNotKeptException">The file cannot be written.</exception>
     public Task<CaseBroughtIn> BringInInventedAsync(string fileName, Stream content, string title, string? projectionId, CaseOrigin origin = CaseOrigin.Demo, CancellationToken cancellation = default)
         => BringInAsync(fileName, content, long.MaxValue, title, projectionId, origin, cancellation);
+
+    /// <summary>Whether a file of an origin waits in the queue to be measured: nobody looks at it yet, and many may come at once.</summary>
+    /// <param name="origin">How it came in.</param>
+    private bool IsMeasuredLater(CaseOrigin origin) => queue is not null && origin is CaseOrigin.Inbox or CaseOrigin.Network or CaseOrigin.Web;
 
     private static async Task<byte[]> ReadAsync(Stream content, long limitBytes, CancellationToken cancellation)
     {
@@ -107,7 +113,7 @@ public sealed partial class CaseWorkflow
                 ProjectionId = projectionId,
                 ExposureRecordJson = NoAnswers,
                 MeasurementsJson = NoAnswers,
-                MeasuredBy = ThisVersion,
+                MeasuredBy = string.Empty,
                 IsInvented = isInvented,
                 ReceivedBy = origin,
                 PatientKey = Short(file.Identity.PatientKey, CaseRecord.KeyMaxLength),
@@ -118,19 +124,19 @@ public sealed partial class CaseWorkflow
                 AccessionKey = file.Identity.AccessionKey,
                 AcquiredAt = file.Identity.AcquiredAt is { } acquired ? new DateTimeOffset(acquired, TimeSpan.Zero) : null,
                 IsDeidentified = file.Report is not null,
+                DeidentificationReportJson = file.ReportJson,
                 Created = now,
                 Changed = now,
             };
-            record = await MeasureAgainAsync(record, cancellation);
+            bool isLater = IsMeasuredLater(origin);
+            record = isLater ? await ReadHeaderAsync(record, cancellation) : await MeasureAgainAsync(record, cancellation);
             ExposureRecord exposure = ReadExposure(record);
-            file = file.WithSigns(ReadMeasurements(record).Processing.Value);
             record = record with
             {
-                DeidentificationReportJson = file.ReportJson,
                 FileCarriesPatientIdentity = exposure.CarriesPatientIdentity,
                 Modality = Short(exposure.Modality, 16),
                 Laterality = Short(exposure.Laterality, 16),
-                Verdict = Term(Lay(record).Critique),
+                Verdict = isLater ? null : Term(Lay(record).Critique),
             };
             await adding.WaitAsync(cancellation);
             try
@@ -148,7 +154,13 @@ public sealed partial class CaseWorkflow
             }
 
             isCase = true;
-            return new CaseBroughtIn(record, WasKept: false, file.Warnings);
+            if (isLater)
+            {
+                // Not asked for in the same step: a bench that is killed here asks when it starts.
+                await queue!.AskAsync(Target, [record.Id], CancellationToken.None);
+            }
+
+            return new CaseBroughtIn(record, WasKept: false, IntakeFile.ReadReport(record.DeidentificationReportJson)?.Warnings ?? []);
         }
         finally
         {
@@ -157,6 +169,14 @@ public sealed partial class CaseWorkflow
                 files.Remove(kept.ContentHash);
             }
         }
+    }
+
+    // That the file is a radiograph is known before it counts as taken; it is decoded for that, and measured later.
+    private async Task<CaseRecord> ReadHeaderAsync(CaseRecord record, CancellationToken cancellation)
+    {
+        byte[] content = await files.ReadAsync(record.ContentHash, cancellation);
+        Radiograph radiograph = await Task.Run(() => RadiographReader.Read(content, record.FileName, cancellation), cancellation);
+        return record with { ExposureRecordJson = JsonSerializer.Serialize(ExposureIn(record, radiograph), MeasurementJson.Compact) };
     }
 
     /// <summary>The case that holds the same exposure or the same bytes; null where none does. A made case is no reader's own and does not count.</summary>

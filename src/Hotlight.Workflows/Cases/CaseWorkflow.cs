@@ -12,6 +12,7 @@ using Hotlight.Measure.Landmarks;
 using Hotlight.Positioning;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
+using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Positions;
 
 namespace Hotlight.Workflows.Cases;
@@ -27,8 +28,9 @@ public sealed partial class CaseWorkflow
     private readonly ProjectionCatalogue catalogue;
     private readonly ClinicWorkflow? clinic;
     private readonly IntakePolicy intake;
+    private readonly IMeasuringQueue? queue;
 
-    // Measuring takes all cores for a moment: one at a time, so that many files at once don't take all memory.
+    // Measuring takes all cores for a moment: what somebody waits for goes one at a time, so that many files at once don't take all memory.
     private readonly SemaphoreSlim measuring = new(1);
 
     /// <summary>Creates the workflow.</summary>
@@ -39,8 +41,10 @@ public sealed partial class CaseWorkflow
     /// <param name="catalogue">The projections; null: those built in.</param>
     /// <param name="clinic">The clinic's settings; null: nothing is set.</param>
     /// <param name="intake">What happens to a file on its way in; null: it is kept as it is.</param>
-    public CaseWorkflow(IRecordStore records, IFileStore files, RadiographShelf shelf, TimeProvider clock, ProjectionCatalogue? catalogue = null, ClinicWorkflow? clinic = null, IntakePolicy? intake = null)
+    /// <param name="queue">Where files that came in by themselves wait to be measured; null: they are measured as they come in.</param>
+    public CaseWorkflow(IRecordStore records, IFileStore files, RadiographShelf shelf, TimeProvider clock, ProjectionCatalogue? catalogue = null, ClinicWorkflow? clinic = null, IntakePolicy? intake = null, IMeasuringQueue? queue = null)
     {
+        this.queue = queue;
         this.intake = intake ?? IntakePolicy.AsItIs;
         this.records = records;
         this.files = files;
@@ -466,37 +470,54 @@ public sealed partial class CaseWorkflow
 
     private async Task<CaseRecord> MeasureAgainAsync(CaseRecord record, CancellationToken cancellation)
     {
-        await measuring.WaitAsync(cancellation);
+        Interlocked.Increment(ref waitedFor);
         try
         {
-            long start = Stopwatch.GetTimestamp();
-            Radiograph radiograph = await shelf.TakeAsync(record.ContentHash, record.FileName);
-            double readMs = Stopwatch.GetElapsedTime(start).TotalMilliseconds;
-            Projection? projection = record.ProjectionId is { } id ? catalogue.Find(id) : null;
-            ClinicState state = Settings;
-            MeasureOptions options = state.Settings.Fill(new MeasureOptions { ReceptorSpacing = record.GivenSpacing }, radiograph.Exposure, projection?.Id);
-            if (projection is not null)
+            await measuring.WaitAsync(cancellation);
+            try
             {
-                options = options with { SkinMarginMm = projection.Collimation.SkinMarginMm.Value, TargetExposureIndex = options.TargetExposureIndex ?? projection.TargetExposureIndex?.Value };
+                long start = Stopwatch.GetTimestamp();
+                Radiograph radiograph = await shelf.TakeAsync(record.ContentHash, record.FileName);
+                double readMs = Stopwatch.GetElapsedTime(start).TotalMilliseconds;
+                return await Task.Run(() => Measured(record, radiograph, readMs), cancellation);
             }
-
-            MeasurementDocument document = await Task.Run(() => RadiographMeasure.Measure(radiograph, options, readMs), cancellation);
-
-            // The patient of a made case is invented with it, that of a de-identified one bears a pseudonym: their files carry nobody's identity.
-            ExposureRecord exposure = record.IsInvented || record.IsDeidentified ? radiograph.Exposure with { CarriesPatientIdentity = false } : radiograph.Exposure;
-            return record with
+            finally
             {
-                ExposureRecordJson = JsonSerializer.Serialize(exposure, MeasurementJson.Compact),
-                MeasurementsJson = JsonSerializer.Serialize(document, MeasurementJson.Compact),
-                MeasuredBy = ThisVersion,
-                MeasuredWith = state.ResultKey,
-            };
+                measuring.Release();
+            }
         }
         finally
         {
-            measuring.Release();
+            Interlocked.Decrement(ref waitedFor);
         }
     }
+
+    private CaseRecord Measured(CaseRecord record, Radiograph radiograph, double readMs)
+    {
+        Projection? projection = record.ProjectionId is { } id ? catalogue.Find(id) : null;
+        ClinicState state = Settings;
+        MeasureOptions options = state.Settings.Fill(new MeasureOptions { ReceptorSpacing = record.GivenSpacing }, radiograph.Exposure, projection?.Id);
+        if (projection is not null)
+        {
+            options = options with { SkinMarginMm = projection.Collimation.SkinMarginMm.Value, TargetExposureIndex = options.TargetExposureIndex ?? projection.TargetExposureIndex?.Value };
+        }
+
+        MeasurementDocument document = RadiographMeasure.Measure(radiograph, options, readMs);
+        return record with
+        {
+            ExposureRecordJson = JsonSerializer.Serialize(ExposureIn(record, radiograph), MeasurementJson.Compact),
+            MeasurementsJson = JsonSerializer.Serialize(document, MeasurementJson.Compact),
+            MeasuredBy = ThisVersion,
+            MeasuredWith = state.ResultKey,
+
+            // What is drawn into the pixels is seen with the first measuring.
+            DeidentificationReportJson = record.MeasuredBy.Length == 0 ? IntakeFile.WithSigns(record.DeidentificationReportJson, document.Processing.Value) : record.DeidentificationReportJson,
+        };
+    }
+
+    // The patient of a made case is invented with it, that of a de-identified one bears a pseudonym: their files carry nobody's identity.
+    private static ExposureRecord ExposureIn(CaseRecord record, Radiograph radiograph)
+        => record.IsInvented || record.IsDeidentified ? radiograph.Exposure with { CarriesPatientIdentity = false } : radiograph.Exposure;
 
     private async Task<CaseRecord> KeepVerdictAsync(CaseRecord record, CancellationToken cancellation)
     {

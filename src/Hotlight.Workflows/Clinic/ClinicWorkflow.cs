@@ -1,4 +1,7 @@
+using System.Data.Common;
+using Hotlight.Core;
 using Hotlight.Judgement;
+using Hotlight.Workflows.Cases;
 
 namespace Hotlight.Workflows.Clinic;
 
@@ -6,17 +9,29 @@ namespace Hotlight.Workflows.Clinic;
 public sealed class ClinicWorkflow
 {
     private readonly IClinicStore store;
+    private readonly Lock guard = new();
     private volatile ClinicState state = ClinicState.Initial;
 
     /// <summary>Creates the workflow.</summary>
     /// <param name="store">Where the settings are kept.</param>
-    public ClinicWorkflow(IClinicStore store)
+    /// <param name="news">Tells that another server changed them: they are read again then; null: nobody does.</param>
+    public ClinicWorkflow(IClinicStore store, CaseNews? news = null)
     {
         ArgumentNullException.ThrowIfNull(store);
         this.store = store;
+        if (news is not null)
+        {
+            news.Beside += (topic, about) =>
+            {
+                if (topic == StoreTopic.Settings)
+                {
+                    _ = Task.Run(FollowAsync);
+                }
+            };
+        }
     }
 
-    /// <summary>Raised after the settings changed, on the thread that changed them.</summary>
+    /// <summary>Raised after the settings changed, here or by another server, on the thread that changed or read them.</summary>
     public event Action? Changed;
 
     /// <summary>The newest settings known here.</summary>
@@ -28,14 +43,7 @@ public sealed class ClinicWorkflow
     public async Task<ClinicState> LoadAsync(CancellationToken cancellation = default)
     {
         ClinicVersion? newest = await store.NewestAsync(cancellation);
-        int known = state.Number;
-        state = newest is null ? ClinicState.Initial : ToState(newest);
-        if (state.Number != known)
-        {
-            Changed?.Invoke();
-        }
-
-        return state;
+        return Follow(newest is null ? ClinicState.Initial : ToState(newest));
     }
 
     /// <summary>Keeps changed settings.</summary>
@@ -59,16 +67,13 @@ public sealed class ClinicWorkflow
         try
         {
             string cut = label.Length <= 300 ? label : label[..299] + "…";
-            state = ToState(await store.KeepAsync(startedFrom.Number, ClinicSettingsJson.Write(settings, indented: false), settings.People, cut, changedBy, cancellation));
+            return Follow(ToState(await store.KeepAsync(startedFrom.Number, ClinicSettingsJson.Write(settings, indented: false), settings.People, cut, changedBy, cancellation)));
         }
         catch (ClinicChangedException)
         {
             await LoadAsync(cancellation);
             throw;
         }
-
-        Changed?.Invoke();
-        return state;
     }
 
     /// <summary>Takes the last change back, as a change of its own: taken back twice it is made again.</summary>
@@ -93,6 +98,35 @@ public sealed class ClinicWorkflow
     /// <param name="take">How many at most, 1 or more.</param>
     /// <param name="cancellation">Stops the reading.</param>
     public Task<IReadOnlyList<ClinicChange>> HistoryAsync(int take, CancellationToken cancellation = default) => store.HistoryAsync(take, cancellation);
+
+    // Settings that were read before newer ones came, and arrive after them, are not followed.
+    private ClinicState Follow(ClinicState next)
+    {
+        lock (guard)
+        {
+            if (next.Number <= state.Number)
+            {
+                return state;
+            }
+
+            state = next;
+        }
+
+        Listeners.Tell(Changed, listener => listener());
+        return next;
+    }
+
+    private async Task FollowAsync()
+    {
+        try
+        {
+            await LoadAsync();
+        }
+        catch (Exception error) when (error is DbException or FormatException or InvalidOperationException)
+        {
+            // The settings known here go on to hold: the store is away, or a later version of Hotlight wrote what this one cannot read.
+        }
+    }
 
     private static ClinicState ToState(ClinicVersion version) => new(version.Change, ClinicSettingsJson.Read(version.SettingsJson, "the kept settings"));
 }

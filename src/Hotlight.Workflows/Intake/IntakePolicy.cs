@@ -87,9 +87,6 @@ public sealed record IntakeFile(ReadOnlyMemory<byte> Content, string FileName, C
         Converters = { new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower) },
     };
 
-    /// <summary>What a person must look at, one sentence each.</summary>
-    public IReadOnlyList<string> Warnings => Report?.Warnings ?? [];
-
     /// <summary>The report as JSON, without any value; null where there is none.</summary>
     public string? ReportJson => Report is null ? null : JsonSerializer.Serialize(Report, Json);
 
@@ -108,10 +105,11 @@ public sealed record IntakeFile(ReadOnlyMemory<byte> Content, string FileName, C
         }
     }
 
-    /// <summary>The file with what the pixels showed when they were measured.</summary>
+    /// <summary>A report that is kept with a case, with what the pixels showed when they were measured.</summary>
+    /// <param name="json">The JSON; null: there is none.</param>
     /// <param name="processing">Signs of processing; null: not looked for.</param>
-    public IntakeFile WithSigns(ProcessingMeasurement? processing)
-        => Report is { } report && processing?.Details?.FirstOrDefault(sign => sign.Kind == ProcessingKind.DrawnText) is { } drawn
-            ? this with { Report = report with { Warnings = [$"Something is drawn into the pixels: look whether it names anybody. {drawn.Sentence}", .. report.Warnings] } }
-            : this;
+    public static string? WithSigns(string? json, ProcessingMeasurement? processing)
+        => processing?.Details?.FirstOrDefault(sign => sign.Kind == ProcessingKind.DrawnText) is { } drawn && ReadReport(json) is { } report
+            ? JsonSerializer.Serialize(report with { Warnings = [$"Something is drawn into the pixels: look whether it names anybody. {drawn.Sentence}", .. report.Warnings] }, Json)
+            : json;
 }

@@ -27,7 +27,8 @@ public sealed class ProgressWorkflow
     /// <param name="cases">The cases.</param>
     /// <param name="clinic">The school's list.</param>
     /// <param name="clock">Tells the time.</param>
-    public ProgressWorkflow(IReadingStore store, ReadingWorkflow readings, CaseWorkflow cases, ClinicWorkflow clinic, TimeProvider clock)
+    /// <param name="news">Tells of sign-offs that another server made; null: nobody does.</param>
+    public ProgressWorkflow(IReadingStore store, ReadingWorkflow readings, CaseWorkflow cases, ClinicWorkflow clinic, TimeProvider clock, CaseNews? news = null)
     {
         ArgumentNullException.ThrowIfNull(store);
         ArgumentNullException.ThrowIfNull(readings);
@@ -39,9 +40,19 @@ public sealed class ProgressWorkflow
         this.cases = cases;
         this.clinic = clinic;
         this.clock = clock;
+        if (news is not null)
+        {
+            news.Beside += (topic, learnerId) =>
+            {
+                if (topic == StoreTopic.SignOffs)
+                {
+                    Listeners.Tell(Changed, listener => listener(learnerId));
+                }
+            };
+        }
     }
 
-    /// <summary>Raised when a sign-off was made or taken back; names the learner.</summary>
+    /// <summary>Raised when a sign-off was made or taken back, here or by another server; names the learner.</summary>
     public event Action<Guid>? Changed;
 
     /// <summary>Whose progress somebody may look at: a supervisor or administrator everybody's, anyone else their own; invented readers stand open to all.</summary>

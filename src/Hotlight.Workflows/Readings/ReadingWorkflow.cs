@@ -16,7 +16,8 @@ public sealed class ReadingWorkflow
     /// <param name="readings">Where readings are kept.</param>
     /// <param name="cases">The cases, over a store in which readings can be opened: <see cref="ReadingRecords"/>.</param>
     /// <param name="clock">Tells the time.</param>
-    public ReadingWorkflow(IReadingStore readings, CaseWorkflow cases, TimeProvider clock)
+    /// <param name="news">Tells what another server did with readings; null: nobody does.</param>
+    public ReadingWorkflow(IReadingStore readings, CaseWorkflow cases, TimeProvider clock, CaseNews? news = null)
     {
         ArgumentNullException.ThrowIfNull(readings);
         ArgumentNullException.ThrowIfNull(cases);
@@ -24,9 +25,19 @@ public sealed class ReadingWorkflow
         this.readings = readings;
         this.cases = cases;
         this.clock = clock;
+        if (news is not null)
+        {
+            news.Beside += (topic, caseId) =>
+            {
+                if (topic == StoreTopic.Readings)
+                {
+                    Listeners.Tell(Changed, listener => listener(caseId));
+                }
+            };
+        }
     }
 
-    /// <summary>Raised when a reading began or ended, a call was made or ended, or a remark changed; names the case. On the thread that did it.</summary>
+    /// <summary>Raised when a reading began or ended, a call was made or ended, or a remark changed, here or by another server; names the case. On the thread that did it or heard of it.</summary>
     public event Action<Guid>? Changed;
 
     /// <summary>A reading, whoever's it is; null when none has this identifier. For asking whose it is: a page shows its answers only to its reader.</summary>
