@@ -120,14 +120,15 @@ public sealed class SharedQueueTests : IAsyncLifetime
 
     private static async Task UntilAsync(Func<Task<bool>> isSo)
     {
-        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(2));
+        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(10));
         while (!await isSo())
         {
             await Task.Delay(50, patience.Token);
         }
     }
 
-    private static string Database() => PostgresServer.AddressOf(PostgresServer.Instance.NewDatabase());
+    // A shared machine may be slow: in seconds.
+    private static string Database() => PostgresServer.AddressOf(PostgresServer.Instance.NewDatabase()) + "?timeout=300&command%20timeout=300";
 
     private BenchOptions Options(string? store) => new() { Port = 0, DataFolder = folder["data"], WithDemoCases = false, Store = store is null ? null : PostgresAddress.Parse(store) };
 

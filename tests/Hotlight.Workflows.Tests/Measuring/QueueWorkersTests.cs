@@ -191,7 +191,7 @@ public sealed class QueueWorkersTests : IAsyncLifetime, IDisposable
 
     private static async Task UntilAsync(Func<Task<bool>> isSo)
     {
-        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(2));
+        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(10));
         while (!await isSo())
         {
             await Task.Delay(20, patience.Token);
