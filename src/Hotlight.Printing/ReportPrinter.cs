@@ -318,8 +318,10 @@ public static class ReportPrinter
             double scale = width / radiograph.Columns;
             double down = height / radiograph.Rows;
             tags.BeginElement(PdfIllustrationElementTag.Figure, radiograph.Description, new XRect(Left, y, width, height));
-            using (var stream = new MemoryStream(radiograph.Picture))
+            if (pages > 0)
             {
+                // The first setting only counts pages: it needs no pixels.
+                using var stream = new MemoryStream(radiograph.Picture);
                 using XImage image = XImage.FromStream(stream);
                 image.Interpolate = false;
                 canvas.DrawImage(image, Left, y, width, height);

@@ -154,7 +154,7 @@ public static class HandoutWriter
     {
         if (critique.Changes.Count == 0)
         {
-            yield return new HandoutParagraph("changes.none", Texts.Get("handout.changes.none"));
+            yield return new HandoutParagraph("changes.none", critique.Verdict.Kind == VerdictKind.Undetermined ? Texts.Get("handout.changes.open") : Texts.Get("handout.changes.none"));
             yield break;
         }
 
