@@ -31,9 +31,11 @@ internal sealed class MarkPainter(SKCanvas canvas, double unit)
         => new(X: image.Left + ((stored.X + 0.5) * size.ScaleX), Y: image.Top + ((stored.Y + 0.5) * size.ScaleY));
 
     /// <summary>Draws one mark given in pixels of the canvas.</summary>
-    public void Draw(OverlayMark mark)
+    public void Draw(OverlayMark mark) => Draw(mark, MarkStyles.Of(mark.Kind));
+
+    /// <summary>Draws one mark given in pixels of the canvas, in a style.</summary>
+    public void Draw(OverlayMark mark, MarkStyle style)
     {
-        MarkStyle style = MarkStyles.Of(mark.Kind);
         IReadOnlyList<PixelPoint> points = style.Shape == MarkShape.Square ? MarkGeometry.AtLeast(mark.Points, MarkGeometry.LeastSquarePixels * unit) : mark.Points;
         using SKPath line = PathOf([points], mark.IsClosed);
         using SKPath ornament = PathOf(MarkGeometry.Ornament(mark, style.Shape, unit), isClosed: false);

@@ -106,6 +106,9 @@ public static class MarkStyles
         new(MarkKind.Artifact, "Artifact", "#FF6A85", 2.8, [12, 5, 2.8, 5, 2.8, 5], MarkShape.Line),
     ];
 
+    /// <summary>The style of evidence that is none of the kinds, such as a side of the field by which the body leaves; its kind says nothing.</summary>
+    public static MarkStyle Evidence { get; } = new(MarkKind.Artifact, "Evidence", "#FFFFFF", 3.4, [14, 5], MarkShape.Line);
+
     /// <summary>The style of a kind of mark.</summary>
     /// <param name="kind">The kind.</param>
     public static MarkStyle Of(MarkKind kind) => All[(int)kind];
