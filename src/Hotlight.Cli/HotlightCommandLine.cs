@@ -67,6 +67,11 @@ public static class HotlightCommandLine
                 .WithDescription("Draw the radiograph with what was measured on it, and a legend.")
                 .WithExample("show", "wrist.dcm", "--out", "wrist.png")
                 .WithExample("show", "folder/a.dcm", "folder/b.dcm", "--sheet", "sheet.png");
+            configuration.AddCommand<WalkThroughCommand>("walk-through")
+                .WithDescription("Tell a critique step by step, to learn from: one HTML file that plays anywhere, or a film with captions; de-identified.")
+                .WithExample("walk-through", "wrist.dcm", "--projection", "wrist-pa", "--to", "teaching/")
+                .WithExample("walk-through", "wrist.dcm", "--projection", "wrist-pa", "--answers", "mine.json", "--to", "teaching/", "--html", "--mp4", "--language", "de")
+                .WithExample("walk-through", "--case", "0199f0c2-8d1e-7cc3-b1a2-3f5e6d7c8b9a", "--data", "var/bench", "--to", "teaching/", "--webm", "--height", "1080");
             configuration.AddCommand<CalibrateCommand>("calibrate")
                 .WithDescription("Make a calibration of a receptor from flat exposures of known kerma, for 'hotlight measure --calibration'.")
                 .WithExample("calibrate", "flat-1.dcm:1.0", "flat-2.dcm:2.5", "flat-3.dcm:10", "--out", "room-2.json", "--plot", "room-2.png");

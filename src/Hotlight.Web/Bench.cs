@@ -9,6 +9,7 @@ using Hotlight.Web.Endpoints.DicomWeb;
 using Hotlight.Web.Help;
 using Hotlight.Web.Intake;
 using Hotlight.Web.Sharing;
+using Hotlight.Web.WalkThroughs;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
@@ -175,6 +176,9 @@ public static class Bench
         services.AddSingleton(CatalogueOf(options, language));
         services.AddSingleton<RadiographShelf>();
         services.AddSingleton<CaseWorkflow>();
+        services.AddSingleton(new TakeShelf(Path.Combine(options.DataFolder, "takes"), clock));
+        services.AddSingleton<WalkThroughWorkflow>();
+        services.AddSingleton<ExportDesk>();
         services.AddSingleton(news);
         services.AddSingleton<CaseAttendance>();
         services.AddSingleton<GoodExamples>();
@@ -229,6 +233,7 @@ public static class Bench
         bench.MapExposures();
         bench.MapPixels();
         bench.MapHandouts();
+        bench.MapWalkThroughs();
         bench.MapDicomWeb(options);
         bench.MapGet("/ready", () => TypedResults.Text("ready"));
         bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");

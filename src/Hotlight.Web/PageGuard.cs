@@ -3,9 +3,9 @@ namespace Hotlight.Web;
 /// <summary>Answers only pages of its own: the host is this machine's, a request from another site is refused, and no answer allows inline script or framing.</summary>
 internal sealed class PageGuard(RequestDelegate next)
 {
-    // 'self' covers the page's own web socket. Nothing is fetched from elsewhere and no script stands in a page.
+    // 'self' covers the page's own web socket. Nothing is fetched from elsewhere and no script stands in a page. The microphone is for recorded walk-throughs; the browser asks the person first.
     private const string Policy =
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; "
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; media-src 'self' blob:; "
         + "base-uri 'self'; form-action 'self'; frame-ancestors 'none'; object-src 'none'";
 
     /// <summary>Guards one request.</summary>
@@ -17,7 +17,7 @@ internal sealed class PageGuard(RequestDelegate next)
         headers["Referrer-Policy"] = "no-referrer";
         headers["Cross-Origin-Opener-Policy"] = "same-origin";
         headers["Cross-Origin-Resource-Policy"] = "same-origin";
-        headers["Permissions-Policy"] = "camera=(), microphone=(), geolocation=()";
+        headers["Permissions-Policy"] = "camera=(), microphone=(self), geolocation=()";
 
         // A name that resolves to this machine but is not its own would let another site read the bench.
         string host = context.Request.Host.Host;

@@ -28,7 +28,7 @@ public static class WalkThroughFrames
         .Append(KeyValuePair.Create(WalkThroughMaker.EvidenceStyle, MarkStyles.Evidence))
         .ToDictionary(StringComparer.Ordinal);
 
-    /// <summary>When pictures are needed, the last at the very end.</summary>
+    /// <summary>When pictures are needed.</summary>
     /// <param name="walk">The walk-through.</param>
     /// <param name="hasCaptions">Whether a change of caption is a change of the picture.</param>
     public static IReadOnlyList<FilmFrame> Times(WalkThrough walk, bool hasCaptions)
@@ -60,7 +60,11 @@ public static class WalkThroughFrames
             start += step.Seconds;
         }
 
-        times.Add(new FilmFrame(start, walk.Steps.Count - 1, walk.Steps[^1].Seconds));
+        // A film's last picture stands as long as the one before it: two at the end of usual length, so that the film ends where the walk-through does.
+        int last = walk.Steps.Count - 1;
+        double end = walk.Steps[last].Seconds;
+        times.RemoveAll(frame => frame.AtSeconds > start - (2.5 / PerSecond));
+        times.AddRange(new[] { 2.0, 1.0 }.Select(back => new FilmFrame(start - (back / PerSecond), last, end - (back / PerSecond))));
         return times;
     }
 

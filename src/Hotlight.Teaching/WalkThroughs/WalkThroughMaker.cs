@@ -43,6 +43,7 @@ public static class WalkThroughMaker
         ArgumentNullException.ThrowIfNull(critique);
         ArgumentNullException.ThrowIfNull(radiograph);
         var image = new WalkImage(radiograph.Columns, radiograph.Rows, AspectOf(radiograph.ReceptorSpacing), WindowOf(radiograph));
+        WalkView anatomy = AroundAnatomy(critique, image);
         var steps = new List<WalkStep>();
         void Add(WalkStepKind kind, string heading, string caption, ChecklistLine? line = null)
         {
@@ -55,7 +56,7 @@ public static class WalkThroughMaker
                 Heading = heading.Length <= WalkThrough.TitleMaxLength ? heading : heading[..WalkThrough.TitleMaxLength],
                 Caption = cut,
                 Seconds = CaptionCues.SecondsFor(cut),
-                View = line is null ? image.Whole : ViewOf(line.Evidence, image),
+                View = line is null ? image.Whole : line.Evidence.Count > 0 ? ViewOf(line.Evidence, image) : IsOfTheImage(line.Section) ? anatomy : image.Whole,
             };
             steps.Add(line is null ? step : step with { Marks = MarksOf(line.Evidence, SpokenFrom(step)) });
         }
@@ -150,6 +151,15 @@ public static class WalkThroughMaker
         return new WalkView(Math.Round(x, 2), Math.Round(y, 2), Math.Round(width, 2), Math.Round(height, 2));
     }
 
+    // What is asked of the anatomy is looked at on the anatomy, where that leaves much of the image out.
+    private static WalkView AroundAnatomy(Critique critique, WalkImage image)
+        => critique.Measurements.Anatomy.Value is { Outlines.Count: > 0 } found
+            ? ViewOf([new Evidence { Kind = EvidenceKind.Anatomy, Outlines = found.Outlines, Closed = true }], image)
+            : image.Whole;
+
+    private static bool IsOfTheImage(ChecklistSection section)
+        => section is ChecklistSection.RequiredAnatomy or ChecklistSection.Positioning or ChecklistSection.Exposure or ChecklistSection.BrightnessAndContrast or ChecklistSection.Sharpness or ChecklistSection.Artifacts;
+
     // Widened about its middle, then pushed into the image.
     private static (double From, double Length) Placed(double from, double to, double least, double imageFrom, double imageLength)
     {
@@ -180,7 +190,7 @@ public static class WalkThroughMaker
             ChecklistState.NotMet => Texts.Get("walk-through.answer.no"),
             _ => Texts.Get("walk-through.answer.open"),
         },
-        line.Figure is { Length: > 0 } figure ? figure : null,
+        line.Figure is { Length: > 0 } figure && line.Explanation?.Contains(figure, StringComparison.OrdinalIgnoreCase) != true && figure.Contains(' ', StringComparison.Ordinal) ? figure : null,
         line.Explanation,
         line.State is ChecklistState.CannotTell or ChecklistState.NotMet ? line.Hint : null,
         line.Remark is { Length: > 0 } remark ? Texts.Get("walk-through.remark", remark) : null);

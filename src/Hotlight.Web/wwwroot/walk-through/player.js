@@ -320,7 +320,7 @@ export function openPlayer(host, first, picture, options = {}) {
   /** Moves what is shown on by one turn of the screen. @param {number} now */
   function turn(now) {
     frame = 0;
-    const elapsed = Math.min(0.2, (now - last) / 1000) * speed;
+    const elapsed = Math.min(1, Math.max(0, now - last) / 1000) * speed;
     last = now;
     const step = play.walk.steps[index];
     if (isPlaying) {
