@@ -132,7 +132,7 @@ internal sealed class WalkThroughCommand : Command<WalkThroughCommand.Settings>
         Radiograph radiograph = RadiographReader.Read(path, cancellation);
         WalkThrough walk = WalkThroughMaker.Make(critique, radiograph, settings.IsInvented);
         KnownIdentity known = settings.IsInvented ? KnownIdentity.None : KnownIdentity.OfFile(await File.ReadAllBytesAsync(path, cancellation)).With(IdentityKind.CaseLabel, Path.GetFileNameWithoutExtension(path));
-        return (await WalkThroughExport.PrepareAsync(walk, walk, critique, radiograph, known, settings.LookedOver, cancellation), new Dictionary<string, byte[]>());
+        return (await WalkThroughExport.OfFileAsync(walk, critique, radiograph, known, settings.LookedOver, cancellation), new Dictionary<string, byte[]>());
     }
 
     private static async Task<(PublishableWalkThrough Made, IReadOnlyDictionary<string, byte[]> Voices)> OfCaseAsync(Settings settings, CancellationToken cancellation)
@@ -146,9 +146,14 @@ internal sealed class WalkThroughCommand : Command<WalkThroughCommand.Settings>
         var files = new FolderFileStore(Path.Combine(folder, "files"));
         using var shelf = new RadiographShelf(files);
         var cases = new CaseWorkflow(records, files, shelf, TimeProvider.System, clinic: clinic);
-        var walks = new WalkThroughWorkflow(cases, lessons, files, new TakeShelf(Path.Combine(folder, "takes"), TimeProvider.System), TimeProvider.System);
+        var walks = new WalkThroughWorkflow(cases, lessons, files, new TakeShelf(Path.Combine(folder, "takes"), TimeProvider.System), new CasePublisher(records, files, shelf, clinic), TimeProvider.System);
         OpenWalkThrough open = await walks.OpenAsync(id, cancellation);
-        PublishableWalkThrough made = await walks.PublishableAsync(open, clinic.Current.Settings.People.Select(person => person.Pseudonym), settings.LookedOver, cancellation);
+        if (settings.LookedOver)
+        {
+            await walks.DecideAsync(open, [], lookedOver: true, cancellation);
+        }
+
+        PublishableWalkThrough made = await walks.PublishableAsync(open, cancellation);
         return (made, await walks.VoicesAsync(open, cancellation));
     }
 

@@ -3,7 +3,6 @@ using Hotlight.Core;
 using Hotlight.Privacy.Publishing;
 using Hotlight.Teaching.WalkThroughs;
 using Hotlight.Workflows.Cases;
-using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Teaching;
 
 namespace Hotlight.Web.WalkThroughs;
@@ -37,7 +36,7 @@ public sealed class WalkThroughExportJob
     public string? Failure { get; private set; }
 
     /// <summary>Places in which something identifying stands; empty: none.</summary>
-    public IReadOnlyList<string> Places { get; private set; } = [];
+    public IReadOnlyList<PublicationFinding> Places { get; private set; } = [];
 
     /// <summary>Places of the picture that were blacked out.</summary>
     public int Covered { get; internal set; }
@@ -62,7 +61,7 @@ public sealed class WalkThroughExportJob
         }
     }
 
-    internal void End(string? failure, IReadOnlyList<string>? places = null)
+    internal void End(string? failure, IReadOnlyList<PublicationFinding>? places = null)
     {
         Failure = failure;
         Places = places ?? [];
@@ -89,7 +88,7 @@ public enum WalkThroughForm
 }
 
 /// <summary>Makes what leaves the bench of walk-throughs, one at a time, and holds it for an hour.</summary>
-public sealed class ExportDesk(WalkThroughWorkflow walks, ClinicWorkflow clinic, BenchOptions options, BenchLanguage language, TimeProvider clock, ILogger<ExportDesk> log) : IDisposable
+public sealed class ExportDesk(WalkThroughWorkflow walks, BenchOptions options, BenchLanguage language, TimeProvider clock, ILogger<ExportDesk> log) : IDisposable
 {
     private static readonly TimeSpan HeldFor = TimeSpan.FromHours(1);
     private readonly ConcurrentDictionary<Guid, (WalkThroughExportJob Job, DateTimeOffset Begun)> jobs = new();
@@ -102,8 +101,7 @@ public sealed class ExportDesk(WalkThroughWorkflow walks, ClinicWorkflow clinic,
     /// <param name="form">What is made.</param>
     /// <param name="heightPixels">Of a film: its height, 720 or 1080.</param>
     /// <param name="hasDrawnCaptions">Of a film: whether captions are drawn into the pictures.</param>
-    /// <param name="lookedOver">Whether a person looked the whole picture over for text.</param>
-    public WalkThroughExportJob Begin(Guid caseId, WalkThroughForm form, int heightPixels, bool hasDrawnCaptions, bool lookedOver)
+    public WalkThroughExportJob Begin(Guid caseId, WalkThroughForm form, int heightPixels, bool hasDrawnCaptions)
     {
         RemoveOld();
         Directory.CreateDirectory(Folder);
@@ -117,7 +115,7 @@ public sealed class ExportDesk(WalkThroughWorkflow walks, ClinicWorkflow clinic,
         };
         var job = new WalkThroughExportJob(id, $"walk-through.{ending}", mediaType, Path.Combine(Folder, id.ToString("N")));
         jobs[id] = (job, clock.GetUtcNow());
-        _ = Task.Run(() => RunAsync(job, caseId, form, new FilmOptions(form == WalkThroughForm.WebM ? FilmKind.WebM : FilmKind.Mp4, heightPixels, hasDrawnCaptions), lookedOver));
+        _ = Task.Run(() => RunAsync(job, caseId, form, new FilmOptions(form == WalkThroughForm.WebM ? FilmKind.WebM : FilmKind.Mp4, heightPixels, hasDrawnCaptions)));
         return job;
     }
 
@@ -137,7 +135,7 @@ public sealed class ExportDesk(WalkThroughWorkflow walks, ClinicWorkflow clinic,
         oneAtATime.Dispose();
     }
 
-    private async Task RunAsync(WalkThroughExportJob job, Guid caseId, WalkThroughForm form, FilmOptions film, bool lookedOver)
+    private async Task RunAsync(WalkThroughExportJob job, Guid caseId, WalkThroughForm form, FilmOptions film)
     {
         language.Speak();
         string unseen = job.Path + ".unseen";
@@ -147,7 +145,7 @@ public sealed class ExportDesk(WalkThroughWorkflow walks, ClinicWorkflow clinic,
             try
             {
                 OpenWalkThrough open = await walks.OpenAsync(caseId, job.Stopped);
-                PublishableWalkThrough made = await walks.PublishableAsync(open, clinic.Current.Settings.People.Select(person => person.Pseudonym), lookedOver, job.Stopped);
+                PublishableWalkThrough made = await walks.PublishableAsync(open, job.Stopped);
                 job.Covered = made.Covered.Count;
                 switch (form)
                 {
@@ -177,7 +175,7 @@ public sealed class ExportDesk(WalkThroughWorkflow walks, ClinicWorkflow clinic,
         }
         catch (PublicationStoppedException error)
         {
-            job.End("Nothing was published.", [.. error.Findings.Select(finding => finding.Sentence).Distinct()]);
+            job.End("Nothing was published.", error.Findings);
         }
         catch (Exception error) when (error is FilmRefusedException or LessonRefusedException or FileNotKeptException or CaseGoneException or UnreadableImageException or UnreadableWalkThroughException)
         {

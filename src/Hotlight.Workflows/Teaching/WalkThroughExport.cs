@@ -16,29 +16,43 @@ public sealed record PublishableWalkThrough(WalkThrough Walk, Radiograph Radiogr
 /// <summary>The one way out for walk-throughs: through the gate.</summary>
 public static class WalkThroughExport
 {
-    /// <summary>Looks a walk-through over before anything is made of it.</summary>
-    /// <param name="walk">The walk-through.</param>
-    /// <param name="made">As the bench makes it of the critique: texts that are the same were not typed.</param>
+    /// <summary>Looks a file's walk-through over before anything is made of it; text that is found drawn into the pixels is blacked out.</summary>
+    /// <param name="walk">The walk-through, as it was made of the critique.</param>
     /// <param name="critique">The critique: its remarks were typed.</param>
     /// <param name="radiograph">The radiograph; borrowed.</param>
-    /// <param name="known">Values that tell who the case belongs to.</param>
+    /// <param name="known">Values that tell who the file belongs to.</param>
     /// <param name="lookedOver">Whether a person looked the whole picture over for text.</param>
     /// <param name="cancellation">Stops it.</param>
     /// <exception cref="PublicationStoppedException">Something that tells who it is stands in it.</exception>
-    public static async Task<PublishableWalkThrough> PrepareAsync(WalkThrough walk, WalkThrough made, Critique critique, Radiograph radiograph, KnownIdentity known, bool lookedOver, CancellationToken cancellation = default)
+    public static async Task<PublishableWalkThrough> OfFileAsync(WalkThrough walk, Critique critique, Radiograph radiograph, KnownIdentity known, bool lookedOver, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(walk);
-        ArgumentNullException.ThrowIfNull(made);
         ArgumentNullException.ThrowIfNull(critique);
         ArgumentNullException.ThrowIfNull(radiograph);
         DrawnText drawn = walk.IsInvented ? DrawnText.NoneInInvented : await DrawnTextFinder.FindAsync(radiograph, known, HintsOf(critique.Measurements, radiograph), cancellation: cancellation);
         IReadOnlyList<PixelBox> covered = [.. drawn.Places.Select(place => place.Box)];
+        Check(walk, walk, critique, new PublishedPicture("the radiograph", drawn, covered, [], lookedOver), known);
+        return new PublishableWalkThrough(walk, PixelCover.Cover(radiograph, covered), known, covered);
+    }
+
+    /// <summary>Looks a case's walk-through over before anything is made of it.</summary>
+    /// <param name="walk">The walk-through.</param>
+    /// <param name="made">As the bench makes it of the critique: texts that are the same were not typed.</param>
+    /// <param name="prepared">The case, made ready to be given away.</param>
+    /// <exception cref="PublicationStoppedException">Something that tells who it is stands in it.</exception>
+    public static PublishableWalkThrough OfCase(WalkThrough walk, WalkThrough made, PublishableCase prepared)
+    {
+        ArgumentNullException.ThrowIfNull(walk);
+        ArgumentNullException.ThrowIfNull(made);
+        ArgumentNullException.ThrowIfNull(prepared);
+        Check(walk, made, prepared.Open.Critique!, prepared.Picture("the radiograph"), prepared.Known);
+        return new PublishableWalkThrough(walk, prepared.Radiograph, prepared.Known, prepared.Review.Covered);
+    }
+
+    private static void Check(WalkThrough walk, WalkThrough made, Critique critique, PublishedPicture picture, KnownIdentity known)
+    {
         HashSet<string> written = [made.Title, .. made.Steps.Select(step => step.Heading), .. made.Steps.Select(step => step.Caption)];
-        var pieces = new List<PublicationPiece>
-        {
-            new PublishedText("the title", walk.Title, !written.Contains(walk.Title)),
-            new PublishedPicture("the radiograph", drawn, covered, [], lookedOver),
-        };
+        var pieces = new List<PublicationPiece> { new PublishedText("the title", walk.Title, !written.Contains(walk.Title)), picture };
         for (int place = 0; place < walk.Steps.Count; place++)
         {
             WalkStep step = walk.Steps[place];
@@ -48,8 +62,12 @@ public static class WalkThroughExport
 
         pieces.AddRange(critique.Lines.Where(line => line.Remark is { Length: > 0 } remark && walk.Steps.Any(step => step.Caption.Contains(remark, StringComparison.Ordinal)))
             .Select(line => new PublishedText($"the remark on the line '{line.Question}'", line.Remark!, IsTyped: true)));
+        if (critique.ReaderVerdict is { } own && walk.Steps.Any(step => step.Caption.Contains(own.Reason, StringComparison.Ordinal)))
+        {
+            pieces.Add(new PublishedText("the reason of the reader's own verdict", own.Reason, IsTyped: true));
+        }
+
         PublicationGate.Check(known, pieces).Demand();
-        return new PublishableWalkThrough(walk, PixelCover.Cover(radiograph, covered), known, covered);
     }
 
     /// <summary>Looks the bytes of a file over that is to leave.</summary>

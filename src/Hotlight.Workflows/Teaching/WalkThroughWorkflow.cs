@@ -19,19 +19,22 @@ public sealed class WalkThroughWorkflow
     private readonly ILessonStore lessons;
     private readonly IFileStore files;
     private readonly TimeProvider clock;
+    private readonly CasePublisher publisher;
 
     /// <summary>Creates the workflow.</summary>
     /// <param name="cases">The cases.</param>
     /// <param name="lessons">Where walk-throughs are kept.</param>
     /// <param name="files">Where voices are kept.</param>
     /// <param name="takes">Recordings that are being made.</param>
+    /// <param name="publisher">Makes cases ready to be given away.</param>
     /// <param name="clock">Tells the time.</param>
-    public WalkThroughWorkflow(CaseWorkflow cases, ILessonStore lessons, IFileStore files, TakeShelf takes, TimeProvider clock)
+    public WalkThroughWorkflow(CaseWorkflow cases, ILessonStore lessons, IFileStore files, TakeShelf takes, CasePublisher publisher, TimeProvider clock)
     {
         this.cases = cases;
         this.lessons = lessons;
         this.files = files;
         this.clock = clock;
+        this.publisher = publisher;
         Takes = takes;
     }
 
@@ -167,25 +170,27 @@ public sealed class WalkThroughWorkflow
 
     /// <summary>Looks a walk-through over before it leaves the bench.</summary>
     /// <param name="open">The walk-through.</param>
-    /// <param name="people">What the clinic's people are called.</param>
-    /// <param name="lookedOver">Whether a person looked the whole picture over for text.</param>
     /// <param name="cancellation">Stops it.</param>
     /// <exception cref="PublicationStoppedException">Something that tells who it is stands in it.</exception>
     /// <exception cref="FileNotKeptException">The kept file is missing.</exception>
     /// <exception cref="UnreadableImageException">The kept file cannot be read by this version.</exception>
-    public async Task<PublishableWalkThrough> PublishableAsync(OpenWalkThrough open, IEnumerable<string> people, bool lookedOver, CancellationToken cancellation = default)
+    public async Task<PublishableWalkThrough> PublishableAsync(OpenWalkThrough open, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(open);
-        CaseRecord record = open.Case.Record;
-        Radiograph radiograph = await cases.RadiographAsync(record);
+        PublishableCase prepared = await publisher.PrepareAsync(open.Case, cancellation);
+        return WalkThroughExport.OfCase(open.Draft.Now, Made(open.Case, await cases.RadiographAsync(open.Case.Record)), prepared);
+    }
 
-        // Of an invented exposure nobody can be told, and its invented names are words like others.
-        KnownIdentity known = record.IsInvented
-            ? KnownIdentity.None
-            : KnownIdentity.OfFile(await files.ReadAsync(record.ContentHash, cancellation))
-                .With(IdentityKind.CaseLabel, record.PatientLabel, Path.GetFileNameWithoutExtension(record.FileName))
-                .With(IdentityKind.ClinicPerson, people);
-        return await WalkThroughExport.PrepareAsync(open.Draft.Now, Made(open.Case, radiograph), open.Case.Critique!, radiograph, known, lookedOver, cancellation);
+    /// <summary>Keeps what a person decided of text in the pixels of the case.</summary>
+    /// <param name="open">The walk-through.</param>
+    /// <param name="covered">Places that are to be blacked out beside those before.</param>
+    /// <param name="lookedOver">Whether the whole picture was looked over.</param>
+    /// <param name="cancellation">Stops before anything is kept.</param>
+    public async Task DecideAsync(OpenWalkThrough open, IReadOnlyList<PixelBox> covered, bool lookedOver, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        PixelReview before = await publisher.ReviewAsync(open.Case.Record, cancellation);
+        await publisher.KeepReviewAsync(open.Case.Record, before with { Covered = [.. before.Covered.Union(covered)], LookedOver = before.LookedOver || lookedOver }, cancellation);
     }
 
     /// <summary>The bytes of every voice of a walk-through as it stands, by their hash.</summary>
