@@ -22,7 +22,8 @@ public sealed class UncompressedFilm
         byte[] information = Element(0x1549A966, [.. Number(0x2AD7B1, 1_000_000), .. Element(0x4D80, "Hotlight"u8), .. Element(0x5741, "Hotlight"u8)]);
         byte[] colour = Element(0x55B0, [.. Number(0x55B1, 1), .. Number(0x55B9, 1), .. Number(0x55BA, 1), .. Number(0x55BB, 1)]);
         byte[] video = Element(0xE0, [.. Number(0xB0, (ulong)widthPixels), .. Number(0xBA, (ulong)heightPixels), .. Element(0x2EB524, "I420"u8), .. colour]);
-        byte[] track = Element(0x1654AE6B, Element(0xAE, [.. Number(0xD7, 1), .. Number(0x73C5, 1), .. Number(0x9C, 0), .. Number(0x83, 1), .. Element(0x86, "V_UNCOMPRESSED"u8), .. video]));
+        // The usual duration is what the last picture stands for; the others stand until the next.
+        byte[] track = Element(0x1654AE6B, Element(0xAE, [.. Number(0xD7, 1), .. Number(0x73C5, 1), .. Number(0x9C, 0), .. Number(0x83, 1), .. Number(0x23E383, 1_000_000_000 / WalkThroughFrames.PerSecond), .. Element(0x86, "V_UNCOMPRESSED"u8), .. video]));
 
         // The segment's size is not known: it ends with the stream.
         stream.Write([.. head, 0x18, 0x53, 0x80, 0x67, 0x01, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, .. information, .. track]);
