@@ -141,6 +141,13 @@ public static class HotlightCommandLine
                 .WithExample("queue", "--data", "var/bench")
                 .WithExample("queue", "--again", "--data", "var/bench")
                 .WithExample("queue", "--json", "--store", "postgres://hotlight@db.example/hotlight");
+            configuration.AddBranch("collection", collection =>
+            {
+                collection.SetDescription("Collections: cases in an order, shared as one file.");
+                collection.AddCommand<CollectionLookCommand>("look")
+                    .WithDescription("Say what a collection's file holds, and check every file in it.")
+                    .WithExample("collection", "look", "wrists.zip");
+            });
             configuration.AddBranch("store", store =>
             {
                 store.SetDescription("Upkeep of the bench's records: backup, restore, check, export, import.");

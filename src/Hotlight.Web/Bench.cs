@@ -8,6 +8,7 @@ using Hotlight.Web.Endpoints;
 using Hotlight.Web.Endpoints.DicomWeb;
 using Hotlight.Web.Help;
 using Hotlight.Web.Intake;
+using Hotlight.Web.Lessons;
 using Hotlight.Web.Sharing;
 using Hotlight.Web.WalkThroughs;
 using Hotlight.Workflows.Cases;
@@ -18,6 +19,7 @@ using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 using Hotlight.Workflows.Repeats;
 using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Collections;
 using Hotlight.Workflows.Teaching.Handouts;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
@@ -160,6 +162,8 @@ public static class Bench
         services.AddSingleton<ProgressWorkflow>();
         services.AddSingleton<CasePublisher>();
         services.AddSingleton<HandoutWorkflow>();
+        services.AddSingleton<CollectionWorkflow>();
+        services.AddSingleton<SharedFileDesk>();
         services.AddScoped<ReadingSight>();
         services.AddSingleton<IExposureLog>(kept.Log);
 
@@ -231,6 +235,7 @@ public static class Bench
         bench.MapClinic();
         bench.MapUploads();
         bench.MapExposures();
+        SharedFileDesk.Map(bench);
         bench.MapPixels();
         bench.MapHandouts();
         bench.MapWalkThroughs();

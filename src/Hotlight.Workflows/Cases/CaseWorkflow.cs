@@ -448,6 +448,23 @@ public sealed partial class CaseWorkflow
         return document.RootElement.TryGetProperty("projection", out JsonElement id) ? id.GetString() : null;
     }
 
+    /// <summary>Keeps answers that came with a case from elsewhere, as one step of its history.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="answers">The answers, to the same projection.</param>
+    /// <param name="label">Where they came from, for the reader of undo.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="ArgumentException">They are for another projection.</exception>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public Task<OpenCase> TakeAnswersAsync(OpenCase open, Answers answers, string label, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        ArgumentNullException.ThrowIfNull(answers);
+        return open.Projection is { } projection && projection.Id == answers.ProjectionId
+            ? KeepAsync(open, answers, label, cancellation)
+            : throw new ArgumentException("The answers are for another projection.", nameof(answers));
+    }
+
     private async Task<OpenCase> KeepAsync(OpenCase open, Answers next, string label, CancellationToken cancellation)
     {
         Critique judged = Judge(open.Measurements, open.Exposure, open.Projection!, next);

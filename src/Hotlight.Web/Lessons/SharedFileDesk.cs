@@ -1,0 +1,72 @@
+using System.Collections.Concurrent;
+using System.Security.Cryptography;
+
+namespace Hotlight.Web.Lessons;
+
+/// <summary>Files that were made to be given away and wait to be saved: each under a name that nobody can guess, until it was not asked for during <see cref="KeptFor"/> or the bench ends.</summary>
+/// <param name="clock">Tells the time.</param>
+internal sealed class SharedFileDesk(TimeProvider clock) : IDisposable
+{
+    /// <summary>How long a file waits.</summary>
+    public static readonly TimeSpan KeptFor = TimeSpan.FromMinutes(30);
+
+    private readonly ConcurrentDictionary<string, Waiting> waiting = new(StringComparer.Ordinal);
+    private readonly DirectoryInfo folder = Directory.CreateTempSubdirectory("hotlight-shared-");
+
+    /// <summary>A new empty file to be written.</summary>
+    public FileStream Begin()
+    {
+        RemoveOld();
+        return new FileStream(Path.Combine(folder.FullName, Guid.NewGuid().ToString("N")), FileMode.CreateNew, FileAccess.ReadWrite, FileShare.None, 81920, FileOptions.Asynchronous);
+    }
+
+    /// <summary>Lets a written file be saved.</summary>
+    /// <param name="path">Path of the file from <see cref="Begin"/>, closed.</param>
+    /// <param name="name">Name to save it under.</param>
+    /// <param name="mediaType">Its kind.</param>
+    /// <returns>Address to fetch it from.</returns>
+    public string Offer(string path, string name, string mediaType)
+    {
+        string key = Convert.ToHexStringLower(RandomNumberGenerator.GetBytes(16));
+        waiting[key] = new Waiting(path, name, mediaType, clock.GetTimestamp());
+        return $"/shared/{key}";
+    }
+
+    /// <summary>Takes a file that is not needed away.</summary>
+    /// <param name="path">Path of the file from <see cref="Begin"/>, closed.</param>
+    public static void Drop(string path) => File.Delete(path);
+
+    /// <summary>Maps the route.</summary>
+    /// <param name="routes">The bench's routes.</param>
+    public static void Map(IEndpointRouteBuilder routes)
+        => routes.MapGet("/shared/{key}", (string key, HttpContext context, SharedFileDesk desk) =>
+        {
+            context.Response.Headers.CacheControl = "no-store";
+            return desk.waiting.TryGetValue(key, out Waiting? file) && File.Exists(file.Path)
+                ? TypedResults.PhysicalFile(file.Path, file.MediaType, file.Name)
+                : (IResult)TypedResults.Problem("This file is no longer kept; make it again.", statusCode: StatusCodes.Status404NotFound);
+        });
+
+    /// <inheritdoc/>
+    public void Dispose()
+    {
+        waiting.Clear();
+        if (folder.Exists)
+        {
+            folder.Delete(recursive: true);
+        }
+    }
+
+    private void RemoveOld()
+    {
+        foreach ((string key, Waiting file) in waiting)
+        {
+            if (clock.GetElapsedTime(file.Since) > KeptFor && waiting.TryRemove(key, out _))
+            {
+                File.Delete(file.Path);
+            }
+        }
+    }
+
+    private sealed record Waiting(string Path, string Name, string MediaType, long Since);
+}
