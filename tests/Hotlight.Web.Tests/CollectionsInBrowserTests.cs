@@ -67,7 +67,7 @@ public sealed class CollectionsInBrowserTests : IAsyncLifetime, IDisposable
         await page.GetByLabel("Title").FillAsync("Wrists, week 3");
         await page.GetByLabel("Title").PressAsync("Tab");
         await Assertions.Expect(page).ToHaveTitleAsync("Wrists, week 3: Hotlight");
-        await page.GetByRole(AriaRole.Button, new PageGetByRoleOptions { Name = $"Take “{first}” out" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new PageGetByRoleOptions { Name = $"Take out “{first}”" }).ClickAsync();
         await Assertions.Expect(cases).ToHaveCountAsync(1);
         await page.GetByRole(AriaRole.Button, new PageGetByRoleOptions { Name = "Take the last change back" }).ClickAsync();
         await Assertions.Expect(cases).ToHaveCountAsync(2);
