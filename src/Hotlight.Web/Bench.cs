@@ -21,6 +21,7 @@ using Hotlight.Workflows.Repeats;
 using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Teaching.Collections;
 using Hotlight.Workflows.Teaching.Handouts;
+using Hotlight.Workflows.Teaching.Practice;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
@@ -164,6 +165,8 @@ public static class Bench
         services.AddSingleton<HandoutWorkflow>();
         services.AddSingleton<CollectionWorkflow>();
         services.AddSingleton<SharedFileDesk>();
+        services.AddSingleton<PracticeShelf>();
+        services.AddSingleton<PracticeWorkflow>();
         services.AddScoped<ReadingSight>();
         services.AddSingleton<IExposureLog>(kept.Log);
 

@@ -6,11 +6,13 @@ using Hotlight.Simulation;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
+using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Practice;
 
 namespace Hotlight.Web;
 
 /// <summary>Brings the invented demo cases and the invented department's exposures in once, at the first start, while the page already answers.</summary>
-internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, IExposureLog exposures, ReadingWorkflow readings, IReadingStore readingStore, TimeProvider clock, BenchOptions options, ILogger<DemoCaseImport> log) : BackgroundService
+internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, IExposureLog exposures, ReadingWorkflow readings, IReadingStore readingStore, ILessonStore lessons, PracticeWorkflow practice, TimeProvider clock, BenchOptions options, ILogger<DemoCaseImport> log) : BackgroundService
 {
     /// <summary>Name of the fact that holds which demo cases were brought in, their identifiers with a space between.</summary>
     public const string Fact = "demo-cases";
@@ -20,6 +22,9 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, I
 
     /// <summary>Name of the fact that says that the invented readers' readings were made.</summary>
     public const string ReadingsFact = "demo-readings";
+
+    /// <summary>Name of the fact that says that the invented learners' sessions of practice were made.</summary>
+    public const string PracticeFact = "demo-practice";
 
     /// <summary>How far it is, one line for the reader; null when nothing is under way.</summary>
     public string? Progress { get; private set; }
@@ -48,6 +53,7 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, I
             if (all.All(each => done.Contains(each.Id)))
             {
                 await BringInReadingsAsync(stoppingToken);
+                await BringInPracticeAsync(stoppingToken);
                 return;
             }
 
@@ -72,6 +78,7 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, I
             await Output.WriteLineAsync($"{all.Count} invented demo cases are ready.");
             Changed?.Invoke();
             await BringInReadingsAsync(stoppingToken);
+            await BringInPracticeAsync(stoppingToken);
         }
         catch (OperationCanceledException)
         {
@@ -113,6 +120,16 @@ internal sealed class DemoCaseImport(CaseWorkflow cases, IRecordStore records, I
         await Task.Run(() => InventedReadings.MakeAsync(readings, readingStore, cases, demo, clock.GetUtcNow(), stoppingToken), stoppingToken);
         await records.KeepFactAsync(ReadingsFact, "made", stoppingToken);
         Changed?.Invoke();
+    }
+
+    private async Task BringInPracticeAsync(CancellationToken stoppingToken)
+    {
+        if (await records.FindFactAsync(PracticeFact, stoppingToken) is null)
+        {
+            await Task.Run(() => InventedPractice.MakeAsync(lessons, practice, clock.GetUtcNow(), stoppingToken), stoppingToken);
+            await records.KeepFactAsync(PracticeFact, "made", stoppingToken);
+            Changed?.Invoke();
+        }
     }
 
     private void Say(string line)

@@ -116,18 +116,25 @@ public sealed record ViewerFacts
     /// <param name="id">The case.</param>
     /// <param name="radiograph">Its radiograph; borrowed.</param>
     /// <param name="measurements">What was measured on it.</param>
-    public static ViewerFacts Of(Guid id, Radiograph radiograph, MeasurementDocument measurements)
+    public static ViewerFacts Of(Guid id, Radiograph radiograph, MeasurementDocument measurements) => Of($"/cases/{id}", radiograph, measurements);
+
+    /// <summary>The facts of an image.</summary>
+    /// <param name="under">Where its pixels and tables are served, without the last part.</param>
+    /// <param name="radiograph">The radiograph; borrowed.</param>
+    /// <param name="measurements">What was measured on it.</param>
+    public static ViewerFacts Of(string under, Radiograph radiograph, MeasurementDocument measurements)
     {
+        ArgumentNullException.ThrowIfNull(under);
         ArgumentNullException.ThrowIfNull(radiograph);
         ArgumentNullException.ThrowIfNull(measurements);
         VoiTransform window = DisplayTable.InUse(radiograph);
         return new ViewerFacts
         {
-            PixelsUrl = $"/cases/{id}/pixels",
+            PixelsUrl = $"{under}/pixels",
             CoarseScale = CoarseScaleOf(radiograph),
-            TableUrl = $"/cases/{id}/table",
-            ModalityUrl = $"/cases/{id}/modality",
-            SignalUrl = $"/cases/{id}/signal",
+            TableUrl = $"{under}/table",
+            ModalityUrl = $"{under}/modality",
+            SignalUrl = $"{under}/signal",
             Spacing = measurements.Image.Value is { PixelSpacingMm: { } column } image ? new ViewerSpacing(column, image.RowSpacingMm ?? column) : null,
             SpacingBasis = measurements.Image.Value?.PixelSpacingMm is null ? "the file gives no pixel spacing" : radiograph.SpacingBasis ?? "given by the reader",
             Padding = PaddingOf(radiograph),

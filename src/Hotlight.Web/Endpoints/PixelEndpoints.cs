@@ -6,6 +6,7 @@ using Hotlight.Imaging.Display;
 using Hotlight.Measure.Exposure;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Teaching.Practice;
 using Microsoft.AspNetCore.Http.HttpResults;
 using Microsoft.Net.Http.Headers;
 
@@ -20,17 +21,24 @@ internal static class PixelEndpoints
     private const string SignalUnitHeader = "Hotlight-Signal-Unit";
     private const string SignalBasisHeader = "Hotlight-Signal-Basis";
 
+    /// <summary>Finds an image without decoding it.</summary>
+    private delegate Task<Image> Source(CancellationToken cancellation);
+
     /// <summary>Maps the routes.</summary>
     public static void MapPixels(this IEndpointRouteBuilder routes)
     {
-        routes.MapGet("/cases/{id:guid}/pixels", PixelsAsync);
-        routes.MapGet("/cases/{id:guid}/table", TableAsync);
-        routes.MapGet("/cases/{id:guid}/modality", ModalityAsync);
-        routes.MapGet("/cases/{id:guid}/signal", SignalAsync);
+        routes.MapGet("/cases/{id:guid}/pixels", (Guid id, int? scale, HttpContext context, CaseWorkflow cases) => PixelsAsync(OfCase(id, cases), scale, context));
+        routes.MapGet("/cases/{id:guid}/table", (Guid id, HttpContext context, CaseWorkflow cases) => TableAsync(OfCase(id, cases), context));
+        routes.MapGet("/cases/{id:guid}/modality", (Guid id, HttpContext context, CaseWorkflow cases) => ModalityAsync(OfCase(id, cases), context));
+        routes.MapGet("/cases/{id:guid}/signal", (Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic) => SignalAsync(OfCase(id, cases), context, clinic));
+        routes.MapGet("/practice/images/{key}/pixels", (string key, int? scale, HttpContext context, PracticeShelf shelf) => PixelsAsync(OfPractice(key, shelf), scale, context));
+        routes.MapGet("/practice/images/{key}/table", (string key, HttpContext context, PracticeShelf shelf) => TableAsync(OfPractice(key, shelf), context));
+        routes.MapGet("/practice/images/{key}/modality", (string key, HttpContext context, PracticeShelf shelf) => ModalityAsync(OfPractice(key, shelf), context));
+        routes.MapGet("/practice/images/{key}/signal", (string key, HttpContext context, PracticeShelf shelf, ClinicWorkflow clinic) => SignalAsync(OfPractice(key, shelf), context, clinic));
     }
 
     /// <summary>The pixels, or their rounded means over blocks of 2, 4, 8 … pixels a side: whole blocks only, what is left over at the right and lower edge is left out.</summary>
-    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> PixelsAsync(Guid id, int? scale, HttpContext context, CaseWorkflow cases)
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> PixelsAsync(Source source, int? scale, HttpContext context)
     {
         int asked = scale ?? 1;
         if (asked is < 1 or > LargestScale || !int.IsPow2(asked))
@@ -38,7 +46,7 @@ internal static class PixelEndpoints
             return Problem(StatusCodes.Status400BadRequest, $"The scale of the pixels must be 1, 2, 4 … {LargestScale}.");
         }
 
-        return await AnswerAsync(id, $"pixels-{asked}", context, cases, async (radiograph, body) =>
+        return await AnswerAsync(source, $"pixels-{asked}", context, async (radiograph, body) =>
         {
             ReadOnlyRaster<ushort> pixels = asked == 1 ? radiograph.Pixels : Reduced(radiograph.Pixels, asked);
             context.Response.ContentLength = 2L * pixels.Rows * pixels.Columns;
@@ -53,8 +61,8 @@ internal static class PixelEndpoints
     }
 
     /// <summary>One displayed grey, a byte, for every pixel value: how the image is shown at first.</summary>
-    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> TableAsync(Guid id, HttpContext context, CaseWorkflow cases)
-        => await AnswerAsync(id, "table", context, cases, async (radiograph, body) =>
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> TableAsync(Source source, HttpContext context)
+        => await AnswerAsync(source, "table", context, async (radiograph, body) =>
         {
             float[] shown = DisplayTable.Create(radiograph);
             context.Response.ContentLength = shown.Length;
@@ -69,8 +77,8 @@ internal static class PixelEndpoints
         });
 
     /// <summary>The modality value of every pixel value, 64-bit floats.</summary>
-    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> ModalityAsync(Guid id, HttpContext context, CaseWorkflow cases)
-        => await AnswerAsync(id, "modality", context, cases, async (radiograph, body) =>
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> ModalityAsync(Source source, HttpContext context)
+        => await AnswerAsync(source, "modality", context, async (radiograph, body) =>
         {
             double[] values = new double[radiograph.PixelMaximum + 1];
             for (int value = 0; value < values.Length; value++)
@@ -84,11 +92,11 @@ internal static class PixelEndpoints
         });
 
     /// <summary>The linear signal of every pixel value, 64-bit floats, with its unit and what it rests on in headers; no content, with the reason, where neither the clinic's calibration nor the file gives a relation to x-ray intensity.</summary>
-    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> SignalAsync(Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic)
+    private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> SignalAsync(Source source, HttpContext context, ClinicWorkflow clinic)
     {
         ClinicState state = clinic.Current;
         string? why = null;
-        Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult> answer = await AnswerAsync(id, $"signal-{state.Number}", context, cases, async (radiograph, body) =>
+        Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult> answer = await AnswerAsync(source, $"signal-{state.Number}", context, async (radiograph, body) =>
         {
             if (LinearSignal.Of(radiograph, state.Settings.ReceptorOf(radiograph.Exposure)?.Calibration) is not { } signal)
             {
@@ -121,14 +129,14 @@ internal static class PixelEndpoints
     };
 
     private static async Task<Results<EmptyHttpResult, StatusCodeHttpResult, ProblemHttpResult>> AnswerAsync(
-        Guid id, string part, HttpContext context, CaseWorkflow cases, Func<Radiograph, System.IO.Pipelines.PipeWriter, Task> write)
+        Source source, string part, HttpContext context, Func<Radiograph, System.IO.Pipelines.PipeWriter, Task> write)
     {
         try
         {
-            CaseRecord record = await cases.GetAsync(id, context.RequestAborted);
+            Image image = await source(context.RequestAborted);
 
             // The same file always gives the same answer, but a newer version may read it differently.
-            var tag = new EntityTagHeaderValue($"\"{record.ContentHash}-{part}-{CaseWorkflow.ThisVersion}\"");
+            var tag = new EntityTagHeaderValue($"\"{image.Hash}-{part}-{CaseWorkflow.ThisVersion}\"");
             context.Response.GetTypedHeaders().ETag = tag;
             context.Response.Headers.CacheControl = "private, no-cache";
             if (context.Request.GetTypedHeaders().IfNoneMatch.Any(asked => asked.Compare(tag, useStrongComparison: false)))
@@ -136,7 +144,7 @@ internal static class PixelEndpoints
                 return TypedResults.StatusCode(StatusCodes.Status304NotModified);
             }
 
-            Radiograph radiograph = await cases.RadiographAsync(record);
+            Radiograph radiograph = await image.TakeAsync();
             context.Response.ContentType = "application/octet-stream";
             await write(radiograph, context.Response.BodyWriter);
             return TypedResults.Empty;
@@ -154,6 +162,18 @@ internal static class PixelEndpoints
             return Problem(StatusCodes.Status410Gone, error.Message);
         }
     }
+
+    private static Source OfCase(Guid id, CaseWorkflow cases) => async stop =>
+    {
+        CaseRecord record = await cases.GetAsync(id, stop);
+        return new Image(record.ContentHash, () => cases.RadiographAsync(record));
+    };
+
+    private static Source OfPractice(string key, PracticeShelf shelf) => async _ =>
+    {
+        PracticeExposure exposure = await shelf.FindAsync(key) ?? throw new FileNotKeptException("This exposure is not in memory any more; reload the page.");
+        return new Image(exposure.Key, () => Task.FromResult(exposure.Radiograph));
+    };
 
     /// <summary>Rounded means of whole blocks.</summary>
     private static Raster<ushort> Reduced(ReadOnlyRaster<ushort> pixels, int scale)
@@ -210,4 +230,9 @@ internal static class PixelEndpoints
     }
 
     private static ProblemHttpResult Problem(int status, string sentence) => TypedResults.Problem(statusCode: status, detail: sentence);
+
+    /// <summary>An image that was found.</summary>
+    /// <param name="Hash">Tells it from any other.</param>
+    /// <param name="TakeAsync">Gives it decoded.</param>
+    private sealed record Image(string Hash, Func<Task<Radiograph>> TakeAsync);
 }

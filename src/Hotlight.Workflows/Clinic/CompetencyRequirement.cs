@@ -1,3 +1,5 @@
+using System.Text.Json.Serialization;
+
 namespace Hotlight.Workflows.Clinic;
 
 /// <summary>One line of a school's own list: how many cases a learner has to read, of what, and how well.</summary>
@@ -33,6 +35,10 @@ public sealed record CompetencyRequirement
     /// <summary>Whether the verdict must be the reference's too.</summary>
     public bool VerdictMustAgree { get; init; } = true;
 
+    /// <summary>What counts for it; a list that does not say counts readings.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingDefault)]
+    public RequirementSource Counts { get; init; }
+
     /// <summary>What is wrong with it, one sentence; null: nothing.</summary>
     internal string? Fault => Id == Guid.Empty || string.IsNullOrWhiteSpace(Title) || Title.Length > TitleMaxLength
         ? $"A requirement needs a title of 1 to {TitleMaxLength} characters."
@@ -41,4 +47,17 @@ public sealed record CompetencyRequirement
             : !(LeastAgreementPercent is >= 0 and <= 100)
                 ? $"The least agreement of “{Title}” is a percentage from 0 to 100."
                 : ProjectionId is not null && Region is not null ? $"“{Title}” names a projection and a region; give one of them." : null;
+}
+
+/// <summary>What counts for a requirement.</summary>
+public enum RequirementSource
+{
+    /// <summary>Readings of cases.</summary>
+    Readings = 0,
+
+    /// <summary>Finished exercises of practice.</summary>
+    Practice = 1,
+
+    /// <summary>Both.</summary>
+    Either = 2,
 }

@@ -35,11 +35,15 @@ public static class InventedReadings
         new(new CaseReader(Known(4), "Sanderling", PersonRole.Learner, true), Missed: 0.45, MissedLater: 0.45, Imagined: 0.16, ImaginedLater: 0.16),
     ];
 
+    /// <summary>The invented readers: a supervisor, a reader and two learners.</summary>
+    public static IReadOnlyList<CaseReader> Readers { get; } = [.. Habits.Select(habit => habit.Reader)];
+
     /// <summary>An example of a school's list for the invented learners, shown where the school has none of its own.</summary>
     public static IReadOnlyList<CompetencyRequirement> Requirements { get; } =
     [
         new CompetencyRequirement { Id = Known(11), Title = "Wrists", Region = "wrist", Count = 5, LeastAgreementPercent = 80, VerdictMustAgree = false },
         new CompetencyRequirement { Id = Known(12), Title = "Knees", Region = "knee", Count = 3, LeastAgreementPercent = 80 },
+        new CompetencyRequirement { Id = Known(14), Title = "Practice", Count = 20, LeastAgreementPercent = 75, VerdictMustAgree = false, Counts = RequirementSource.Practice },
         new CompetencyRequirement { Id = Known(13), Title = "Any projection, to a high standard", Count = 12, LeastAgreementPercent = 90 },
     ];
 

@@ -3,6 +3,7 @@ using Hotlight.Judgement;
 using Hotlight.Statistics.Proportions;
 using Hotlight.Statistics.Trends;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Teaching.Practice;
 
 namespace Hotlight.Workflows.Readings;
 
@@ -100,7 +101,7 @@ public sealed record LineProgress(string LineId, string Question, Figure<Proport
 
 /// <summary>How far a learner is with one requirement.</summary>
 /// <param name="Requirement">The requirement.</param>
-/// <param name="Read">Finished first readings of its projections.</param>
+/// <param name="Read">Finished first readings of its projections, and finished exercises of practice where they count.</param>
 /// <param name="Reached">Those up to its standard.</param>
 /// <param name="WithoutReference">Those that nothing can be held against yet.</param>
 /// <param name="SignOff">The sign-off that stands; null: none.</param>
@@ -149,6 +150,9 @@ public sealed record LearnerProgress
     /// <summary>All sign-offs, those taken back with them, the newest first.</summary>
     public required IReadOnlyList<SignOff> SignOffs { get; init; }
 
+    /// <summary>Finished exercises of practice, the oldest first; they are told apart from readings everywhere.</summary>
+    public IReadOnlyList<PracticedExercise> Practice { get; init; } = [];
+
     /// <summary>Works progress out.</summary>
     /// <param name="learner">The learner.</param>
     /// <param name="readings">The readings, held against their references.</param>
@@ -156,7 +160,8 @@ public sealed record LearnerProgress
     /// <param name="regionOf">Region of a projection; null: not known.</param>
     /// <param name="signOffs">The learner's sign-offs.</param>
     /// <param name="leftOut">How many readings were left out.</param>
-    public static LearnerProgress Of(CaseReader learner, IReadOnlyList<ProgressReading> readings, IReadOnlyList<CompetencyRequirement> requirements, Func<string, string?> regionOf, IReadOnlyList<SignOff> signOffs, int leftOut)
+    /// <param name="practice">Finished exercises of practice; null: none.</param>
+    public static LearnerProgress Of(CaseReader learner, IReadOnlyList<ProgressReading> readings, IReadOnlyList<CompetencyRequirement> requirements, Func<string, string?> regionOf, IReadOnlyList<SignOff> signOffs, int leftOut, IReadOnlyList<PracticedExercise>? practice = null)
     {
         ArgumentNullException.ThrowIfNull(learner);
         ArgumentNullException.ThrowIfNull(readings);
@@ -192,8 +197,9 @@ public sealed record LearnerProgress
             AllVerdicts = Verdicts(ordered),
             Trend = shares.Length < 3 ? Figure<TrendTest>.CannotTell(Few) : MonotoneTrend.MannKendall(places, shares),
             Slope = shares.Length < 3 ? Figure<TrendSlope>.CannotTell(Few) : MonotoneTrend.TheilSen(places, shares),
-            Requirements = [.. requirements.Where(each => each.Role == learner.Role).Select(each => Progress(each, ordered, regionOf, signOffs))],
+            Requirements = [.. requirements.Where(each => each.Role == learner.Role).Select(each => Progress(each, ordered, practice ?? [], regionOf, signOffs))],
             SignOffs = signOffs,
+            Practice = practice ?? [],
         };
     }
 
@@ -213,9 +219,10 @@ public sealed record LearnerProgress
             : ProportionIntervals.Wilson(new EventCount(verdicts.Count(agrees => agrees), verdicts.Length));
     }
 
-    private static RequirementProgress Progress(CompetencyRequirement requirement, ProgressReading[] readings, Func<string, string?> regionOf, IReadOnlyList<SignOff> signOffs)
+    private static RequirementProgress Progress(CompetencyRequirement requirement, ProgressReading[] readings, IReadOnlyList<PracticedExercise> practice, Func<string, string?> regionOf, IReadOnlyList<SignOff> signOffs)
     {
-        ProgressReading[] fitting = [.. readings.Where(each => (requirement.ProjectionId is null || each.Result.ProjectionId == requirement.ProjectionId) && (requirement.Region is null || regionOf(each.Result.ProjectionId) == requirement.Region))];
-        return new RequirementProgress(requirement, fitting.Length, fitting.Count(each => each.Meets(requirement)), fitting.Count(each => each.Share is null), signOffs.FirstOrDefault(each => each.Stands && each.RequirementId == requirement.Id));
+        PracticedExercise[] practised = [.. practice.Where(each => each.IsOf(requirement, regionOf))];
+        ProgressReading[] fitting = [.. readings.Where(each => requirement.Counts != RequirementSource.Practice && (requirement.ProjectionId is null || each.Result.ProjectionId == requirement.ProjectionId) && (requirement.Region is null || regionOf(each.Result.ProjectionId) == requirement.Region))];
+        return new RequirementProgress(requirement, fitting.Length + practised.Length, fitting.Count(each => each.Meets(requirement)) + practised.Count(each => each.Meets(requirement)), fitting.Count(each => each.Share is null), signOffs.FirstOrDefault(each => each.Stands && each.RequirementId == requirement.Id));
     }
 }

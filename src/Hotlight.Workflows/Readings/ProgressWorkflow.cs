@@ -6,6 +6,8 @@ using Hotlight.Core;
 using Hotlight.Judgement;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Practice;
 
 namespace Hotlight.Workflows.Readings;
 
@@ -17,6 +19,7 @@ public sealed class ProgressWorkflow
     private readonly CaseWorkflow cases;
     private readonly ClinicWorkflow clinic;
     private readonly TimeProvider clock;
+    private readonly ILessonStore? lessons;
 
     // A case's settled answers are judged once a version, not at every look at a learner's page.
     private readonly ConcurrentDictionary<Guid, (int Version, string Settings, ReadingResult? Result)> settled = new();
@@ -28,7 +31,8 @@ public sealed class ProgressWorkflow
     /// <param name="clinic">The school's list.</param>
     /// <param name="clock">Tells the time.</param>
     /// <param name="news">Tells of sign-offs that another server made; null: nobody does.</param>
-    public ProgressWorkflow(IReadingStore store, ReadingWorkflow readings, CaseWorkflow cases, ClinicWorkflow clinic, TimeProvider clock, CaseNews? news = null)
+    /// <param name="lessons">Where sessions of practice are kept; null: none count.</param>
+    public ProgressWorkflow(IReadingStore store, ReadingWorkflow readings, CaseWorkflow cases, ClinicWorkflow clinic, TimeProvider clock, CaseNews? news = null, ILessonStore? lessons = null)
     {
         ArgumentNullException.ThrowIfNull(store);
         ArgumentNullException.ThrowIfNull(readings);
@@ -50,6 +54,8 @@ public sealed class ProgressWorkflow
                 }
             };
         }
+
+        this.lessons = lessons;
     }
 
     /// <summary>Raised when a sign-off was made or taken back, here or by another server; names the learner.</summary>
@@ -104,7 +110,49 @@ public sealed class ProgressWorkflow
             list.Count == 0 && learner.IsInvented ? InventedReadings.Requirements : list,
             id => cases.Projections.FirstOrDefault(each => each.Id == id)?.Region,
             signOffs,
-            own.Length - held.Count);
+            own.Length - held.Count,
+            lessons is null ? [] : PracticedExercise.Of(await lessons.ListAsync(new LessonQuery { Kind = LessonKind.Practice, OwnerId = learnerId }, cancellation)));
+    }
+
+    /// <summary>What a case's exercise is held against: a supervisor's finished reading, else its settled answers.</summary>
+    /// <param name="caseId">The case.</param>
+    /// <param name="learnerId">Who practises, whose own reading is no reference; null: nobody in particular.</param>
+    /// <param name="cancellation">Stops the reading.</param>
+    /// <returns>Null where there is none.</returns>
+    public async Task<Reference?> ReferenceOfAsync(Guid caseId, Guid? learnerId, CancellationToken cancellation = default)
+    {
+        ReadCase? read = (await store.CasesAsync([caseId], cancellation)).FirstOrDefault();
+        return read?.ProjectionId is not { } projectionId
+            ? null
+            : await ReferenceAsync(caseId, projectionId, learnerId, await store.ListAsync(new ReadingQuery { CaseIds = [caseId], IsFinished = true }, cancellation), read, cancellation);
+    }
+
+    /// <summary>Cases with a reference that somebody may practise on: invented or de-identified, not blind to who practises, by title.</summary>
+    /// <param name="learnerId">Who practises; null: nobody in particular.</param>
+    /// <param name="most">Most to give.</param>
+    /// <param name="cancellation">Stops the reading.</param>
+    public async Task<IReadOnlyList<ReadCase>> ReferencedCasesAsync(Guid? learnerId, int most, CancellationToken cancellation = default)
+    {
+        IReadOnlySet<Guid> blind = await readings.BlindToAsync(learnerId, cancellation);
+        Guid[] read = [.. (await store.ListAsync(new ReadingQuery { IsFinished = true }, cancellation)).Where(each => each.Reader.Role == PersonRole.Supervisor && each.Reader.Id != learnerId && each.Condition != ReadingCondition.Again).Select(each => each.CaseId).Distinct()];
+        IReadOnlyList<ReadCase> known = await store.CasesAsync(read, cancellation);
+        var usable = new List<ReadCase>();
+        foreach (ReadCase each in known.Where(each => each.ProjectionId is not null && !blind.Contains(each.Id)).OrderBy(each => each.Title, StringComparer.OrdinalIgnoreCase).Take(most))
+        {
+            try
+            {
+                if (each.IsInvented || (await cases.GetAsync(each.Id, cancellation)).IsDeidentified)
+                {
+                    usable.Add(each);
+                }
+            }
+            catch (CaseGoneException)
+            {
+                // Deleted a moment ago.
+            }
+        }
+
+        return usable;
     }
 
     /// <summary>Signs a requirement off: what stood is kept with it.</summary>
@@ -171,7 +219,7 @@ public sealed class ProgressWorkflow
     {
         ArgumentNullException.ThrowIfNull(requirement);
         string of = requirement.ProjectionId is { } id ? cases.NameOf(id)! : requirement.Region is { } region ? $"any projection of the region {region}" : "any projection";
-        return string.Create(CultureInfo.InvariantCulture, $"{requirement.Title}: {requirement.Count} cases of {of}, each with at least {requirement.LeastAgreementPercent:0.#} % of lines as the reference{(requirement.VerdictMustAgree ? " and the same verdict" : string.Empty)}");
+        return string.Create(CultureInfo.InvariantCulture, $"{requirement.Title}: {requirement.Count} {Counted(requirement.Counts)} of {of}, each with at least {requirement.LeastAgreementPercent:0.#} % of {(requirement.Counts == RequirementSource.Practice ? "the score" : "lines as the reference")}{(requirement.VerdictMustAgree ? " and the same verdict" : string.Empty)}");
     }
 
     /// <summary>Everything of a learner's progress as a table of comma-separated values, one row a reading.</summary>
@@ -180,7 +228,7 @@ public sealed class ProgressWorkflow
     {
         ArgumentNullException.ThrowIfNull(progress);
         var text = new StringBuilder();
-        AgreementText.Row(text, "learner", "invented", "case", "case_title", "projection", "condition", "finished_utc", "verdict", "reference", "reference_verdict", "verdict_agrees", "lines_compared", "lines_agreed", "lines_not_agreed", "judged_by");
+        AgreementText.Row(text, "learner", "invented", "case", "case_title", "projection", "condition", "finished_utc", "verdict", "reference", "reference_verdict", "verdict_agrees", "lines_compared", "lines_agreed", "lines_not_agreed", "judged_by", "practice_score_percent");
         foreach (ProgressReading each in progress.Readings)
         {
             AgreementText.Row(
@@ -199,11 +247,41 @@ public sealed class ProgressWorkflow
                 each.Reference is null ? "" : each.Lines.Count.ToString(CultureInfo.InvariantCulture),
                 each.Reference is null ? "" : each.Agreed.ToString(CultureInfo.InvariantCulture),
                 string.Join(' ', each.Lines.Where(line => !line.Agrees).Select(line => line.Id)),
-                each.Result.JudgedBy);
+                each.Result.JudgedBy,
+                "");
+        }
+
+        foreach (PracticedExercise each in progress.Practice)
+        {
+            AgreementText.Row(
+                text,
+                progress.Learner.Pseudonym,
+                progress.Learner.IsInvented ? "yes" : "no",
+                "",
+                each.Title,
+                each.ProjectionId,
+                "practice",
+                each.Finished.UtcDateTime.ToString("yyyy-MM-ddTHH:mm:ssZ", CultureInfo.InvariantCulture),
+                each.Verdict is { } given ? Term(given) : "",
+                each.Reference,
+                string.Join(' ', each.Verdicts.Select(Term)),
+                each.VerdictRight switch { true => "yes", false => "no", null => "" },
+                each.Lines.ToString(CultureInfo.InvariantCulture),
+                each.Right.ToString(CultureInfo.InvariantCulture),
+                string.Join(' ', each.Wrong),
+                "",
+                each.Score is { } score ? (100 * score).ToString("0.#", CultureInfo.InvariantCulture) : "");
         }
 
         return text.ToString();
     }
+
+    private static string Counted(RequirementSource source) => source switch
+    {
+        RequirementSource.Practice => "exercises of practice",
+        RequirementSource.Either => "cases or exercises of practice",
+        _ => "cases",
+    };
 
     private static bool MayLook(Person? viewer, CaseReader learner) => learner.IsInvented || viewer?.Id == learner.Id || viewer is { Role: PersonRole.Supervisor or PersonRole.Administrator };
 
@@ -227,18 +305,21 @@ public sealed class ProgressWorkflow
         }
     }
 
-    private async Task<Reference?> ReferenceAsync(OwnReading reading, IReadOnlyList<OwnReading> others, ReadCase? read, CancellationToken cancellation)
+    private Task<Reference?> ReferenceAsync(OwnReading reading, IReadOnlyList<OwnReading> others, ReadCase? read, CancellationToken cancellation)
+        => ReferenceAsync(reading.CaseId, reading.ProjectionId, reading.Reader.Id, others, read, cancellation);
+
+    private async Task<Reference?> ReferenceAsync(Guid caseId, string projectionId, Guid? readerId, IReadOnlyList<OwnReading> others, ReadCase? read, CancellationToken cancellation)
     {
         // The supervisor who finished first stays the reference, however many read the case later.
-        foreach (OwnReading other in others.Where(each => each.CaseId == reading.CaseId && each.Reader.Id != reading.Reader.Id && each.Reader.Role == PersonRole.Supervisor && each.Condition != ReadingCondition.Again).OrderBy(each => each.Finished))
+        foreach (OwnReading other in others.Where(each => each.CaseId == caseId && each.Reader.Id != readerId && each.Reader.Role == PersonRole.Supervisor && each.Condition != ReadingCondition.Again).OrderBy(each => each.Finished))
         {
-            if (Read(other) is { } result && result.ProjectionId == reading.ProjectionId)
+            if (Read(other) is { } result && result.ProjectionId == projectionId)
             {
                 return new Reference(other.Reader.Pseudonym, result);
             }
         }
 
-        return read is { State: CaseState.Done } && await SettledAsync(read, cancellation) is { } answers && answers.ProjectionId == reading.ProjectionId ? new Reference("the case's own answers", answers) : null;
+        return read is { State: CaseState.Done } && await SettledAsync(read, cancellation) is { } answers && answers.ProjectionId == projectionId ? new Reference("the case's own answers", answers) : null;
     }
 
     private async Task<ReadingResult?> SettledAsync(ReadCase read, CancellationToken cancellation)
