@@ -9,6 +9,7 @@ using Hotlight.Web.Endpoints.DicomWeb;
 using Hotlight.Web.Help;
 using Hotlight.Web.Intake;
 using Hotlight.Web.Lessons;
+using Hotlight.Web.Rounds;
 using Hotlight.Web.Sharing;
 using Hotlight.Web.WalkThroughs;
 using Hotlight.Workflows.Cases;
@@ -22,6 +23,7 @@ using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Teaching.Collections;
 using Hotlight.Workflows.Teaching.Handouts;
 using Hotlight.Workflows.Teaching.Practice;
+using Microsoft.AspNetCore.Components.Server.Circuits;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
@@ -107,7 +109,15 @@ public static class Bench
     public static Uri AddressOf(WebApplication bench)
     {
         ArgumentNullException.ThrowIfNull(bench);
-        return new Uri(bench.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single());
+        return new Uri(bench.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First());
+    }
+
+    /// <summary>The address of the door for guests of rounds; null: there is none.</summary>
+    /// <param name="bench">The started bench.</param>
+    public static Uri? DoorOf(WebApplication bench)
+    {
+        ArgumentNullException.ThrowIfNull(bench);
+        return bench.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Skip(1).FirstOrDefault() is { } address ? new Uri(address) : null;
     }
 
     private static ProjectionCatalogue CatalogueOf(BenchOptions options, BenchLanguage language)
@@ -143,6 +153,10 @@ public static class Bench
             kestrel.AddServerHeader = false;
             kestrel.Limits.MaxRequestBodySize = 1024 * 1024;
             kestrel.Listen(IPAddress.Loopback, options.Port);
+            if (options.RoundsPort is { } door)
+            {
+                kestrel.Listen(IPAddress.Loopback, door, GuestGate.MakeDoor);
+            }
         });
         builder.Logging.ClearProviders();
         builder.Logging.AddSimpleConsole(console => console.SingleLine = true);
@@ -158,7 +172,14 @@ public static class Bench
         services.AddSingleton(kept.Readings);
         services.AddSingleton(kept.Lessons);
         services.AddSingleton(kept.Queue);
+        services.AddSingleton<IReadingHold, RoundHolds>();
         services.AddSingleton<ReadingWorkflow>();
+        services.AddSingleton<RoundWorkflow>();
+        services.AddSingleton<RoundCookie>();
+        services.AddSingleton<RoundAddress>();
+        services.AddScoped<CircuitGuest>();
+        services.AddScoped<CircuitHandler, GuestCircuit>();
+        services.AddRoundAttempts();
         services.AddSingleton<AgreementWorkflow>();
         services.AddSingleton<ProgressWorkflow>();
         services.AddSingleton<CasePublisher>();
@@ -230,9 +251,11 @@ public static class Bench
             return next(context);
         });
         bench.UseMiddleware<PageGuard>();
+        bench.UseMiddleware<GuestGate>();
         bench.UseExceptionHandler("/error", createScopeForErrors: true);
         bench.UseStatusCodePagesWithReExecute("/missing", createScopeForStatusCodePages: true);
         bench.UseAntiforgery();
+        bench.UseRateLimiter();
         bench.MapStaticAssets();
         bench.MapCases();
         bench.MapClinic();
@@ -242,8 +265,9 @@ public static class Bench
         bench.MapPixels();
         bench.MapHandouts();
         bench.MapWalkThroughs();
+        bench.MapRounds();
         bench.MapDicomWeb(options);
-        bench.MapGet("/ready", () => TypedResults.Text("ready"));
+        bench.MapGet("/ready", () => TypedResults.Text("ready")).WithMetadata(new GuestMayAttribute(GuestScope.Anyone));
         bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");
         return bench;
     }

@@ -38,6 +38,9 @@ public sealed record BenchOptions
           --inbox-removes  files of the inbox that are kept as cases are removed, not moved
           --receive-port N  takes DICOM images (C-STORE) on this port of 127.0.0.1; off by default
           --receive-title TITLE  the name by which senders call it (default HOTLIGHT)
+          --rounds-port N
+                        a second port on 127.0.0.1 that shows guests of rounds their round and
+                        nothing else: the one to lead a tunnel to
           --web-token-file FILE  file with the word that other programs on this machine send
                         to use DICOMweb (at least 16 characters); without it DICOMweb is off
           --help        this text
@@ -47,6 +50,9 @@ public sealed record BenchOptions
 
     /// <summary>Port on the loopback address, 0 to 65535; 0 takes a free one.</summary>
     public int Port { get; init; } = DefaultPort;
+
+    /// <summary>Port on the loopback address by which only guests of rounds come in, 0 to 65535, 0 a free one; null: none.</summary>
+    public int? RoundsPort { get; init; }
 
     /// <summary>Folder that keeps cases and files.</summary>
     public required string DataFolder { get; init; }
@@ -167,6 +173,12 @@ public sealed record BenchOptions
                     options = int.TryParse(receive, NumberStyles.None, CultureInfo.InvariantCulture, out int receivePort) && receivePort <= IPEndPoint.MaxPort
                         ? options with { ReceivePort = receivePort }
                         : throw new BenchRefusedException($"--receive-port takes a number from 0 to {IPEndPoint.MaxPort}, not '{receive}'.");
+                    break;
+                case "--rounds-port":
+                    string rounds = Value();
+                    options = int.TryParse(rounds, NumberStyles.None, CultureInfo.InvariantCulture, out int roundsPort) && roundsPort <= IPEndPoint.MaxPort
+                        ? options with { RoundsPort = roundsPort }
+                        : throw new BenchRefusedException($"--rounds-port takes a number from 0 to {IPEndPoint.MaxPort}, not '{rounds}'.");
                     break;
                 case "--receive-title":
                     string title = Value().Trim();

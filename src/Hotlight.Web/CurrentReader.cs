@@ -1,10 +1,11 @@
+using Hotlight.Web.Rounds;
 using Hotlight.Workflows.Clinic;
 using Microsoft.JSInterop;
 
 namespace Hotlight.Web;
 
-/// <summary>Who reads in this window: one of the clinic's people, chosen in the masthead and kept in the browser. Not a sign-in: nobody is kept from choosing another.</summary>
-public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js) : IAsyncDisposable
+/// <summary>Who reads in this window: one of the clinic's people, chosen in the masthead and kept in the browser. Not a sign-in: nobody is kept from choosing another. A guest of a round is the guest alone.</summary>
+public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js, CircuitGuest guest) : IAsyncDisposable
 {
     private DotNetObjectReference<CurrentReader>? self;
     private IJSObjectReference? module;
@@ -23,10 +24,10 @@ public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js) : IAsync
     public string Pseudonym => Person?.Pseudonym ?? "you";
 
     /// <summary>The person; null where nobody was chosen or who was is no longer of the clinic.</summary>
-    public Person? Person => People.FirstOrDefault(person => person.Id == chosen);
+    public Person? Person => guest.IsGuest ? guest.Person : People.FirstOrDefault(person => person.Id == chosen);
 
     /// <summary>The people that can be chosen.</summary>
-    public IReadOnlyList<Person> People => [.. clinic.Current.Settings.People.Where(person => person.IsActive).OrderBy(person => person.Pseudonym, StringComparer.CurrentCultureIgnoreCase)];
+    public IReadOnlyList<Person> People => guest.IsGuest ? [] : [.. clinic.Current.Settings.People.Where(person => person.IsActive).OrderBy(person => person.Pseudonym, StringComparer.CurrentCultureIgnoreCase)];
 
     /// <summary>Whether the choice that the browser keeps has been read.</summary>
     public bool IsLoaded { get; private set; }
@@ -34,13 +35,21 @@ public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js) : IAsync
     /// <summary>Pseudonym of a person of the clinic, of one who left too.</summary>
     /// <param name="id">The person; null: not known.</param>
     /// <returns>Null where no such person is known.</returns>
-    public string? NameOf(Guid? id) => id is { } known ? clinic.Current.Settings.People.FirstOrDefault(person => person.Id == known)?.Pseudonym : null;
+    public string? NameOf(Guid? id) => guest.IsGuest ? null : id is { } known ? clinic.Current.Settings.People.FirstOrDefault(person => person.Id == known)?.Pseudonym : null;
 
     /// <summary>Reads the choice that the browser keeps, once, and follows what other windows of it choose; when this returns it is known.</summary>
     public Task LoadAsync() => loading ??= LoadOnceAsync();
 
     private async Task LoadOnceAsync()
     {
+        await guest.LoadAsync();
+        if (guest.IsGuest)
+        {
+            IsLoaded = true;
+            Changed?.Invoke();
+            return;
+        }
+
         self = DotNetObjectReference.Create(this);
         clinic.Changed += OnClinicChanged;
         IJSObjectReference arrived = await js.InvokeAsync<IJSObjectReference>("import", "./reader.js");
@@ -61,6 +70,11 @@ public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js) : IAsync
     /// <param name="id">The person; null: nobody, a single reader.</param>
     public async Task ChooseAsync(Guid? id)
     {
+        if (guest.IsGuest)
+        {
+            return;
+        }
+
         chosen = id;
         if (module is not null)
         {

@@ -36,7 +36,7 @@ public sealed class AgreementWorkflow
             cancellation);
 
         // A reading after an earlier one is no first look, whether the earlier one falls into the period or not.
-        OwnReading[] counted = [.. finished.Where(each => each.Condition != ReadingCondition.Again && (!query.BlindOnly || each.Condition == ReadingCondition.Blind))];
+        OwnReading[] counted = [.. finished.Where(each => !each.Reader.IsConsensus && each.Condition != ReadingCondition.Again && (!query.BlindOnly || each.Condition == ReadingCondition.Blind))];
         IReadOnlySet<Guid> blind = await readings.BlindToAsync(readerId, cancellation);
         ReadCase[] cases =
         [
@@ -52,7 +52,7 @@ public sealed class AgreementWorkflow
     /// <param name="cancellation">Stops the work.</param>
     public async Task<AgreementChoices> ChoicesAsync(Guid? readerId, CancellationToken cancellation = default)
     {
-        IReadOnlyList<OwnReading> finished = await store.ListAsync(new ReadingQuery { IsFinished = true }, cancellation);
+        OwnReading[] finished = [.. (await store.ListAsync(new ReadingQuery { IsFinished = true }, cancellation)).Where(each => !each.Reader.IsConsensus)];
         IReadOnlySet<Guid> blind = await readings.BlindToAsync(readerId, cancellation);
         ReadCase[] cases = [.. (await store.CasesAsync([.. finished.Select(each => each.CaseId).Distinct()], cancellation)).OrderBy(each => each.Title, StringComparer.OrdinalIgnoreCase)];
         return new AgreementChoices(

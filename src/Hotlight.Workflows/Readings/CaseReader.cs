@@ -1,3 +1,4 @@
+using System.Security.Cryptography;
 using Hotlight.Workflows.Clinic;
 
 namespace Hotlight.Workflows.Readings;
@@ -16,4 +17,21 @@ public sealed record CaseReader(Guid Id, string Pseudonym, PersonRole Role, bool
         ArgumentNullException.ThrowIfNull(person);
         return new CaseReader(person.Id, person.Pseudonym, person.Role);
     }
+
+    /// <summary>What a group agreed on, as a reference that learners are held against; no person.</summary>
+    /// <param name="roundId">The round in which they agreed.</param>
+    /// <param name="name">What it is called, 1 to <see cref="Person.PseudonymMaxLength"/> characters.</param>
+    public static CaseReader Consensus(Guid roundId, string name)
+    {
+        Span<byte> bytes = stackalloc byte[ConsensusMark.Length + 10];
+        ConsensusMark.CopyTo(bytes);
+        SHA256.HashData(roundId.ToByteArray()).AsSpan(0, 10).CopyTo(bytes[ConsensusMark.Length..]);
+        return new CaseReader(new Guid(bytes, bigEndian: true), name, PersonRole.Supervisor);
+    }
+
+    /// <summary>Whether it is no person but what a group agreed on: it is a reference, and no reader whose agreement counts.</summary>
+    public bool IsConsensus => Id.ToByteArray(bigEndian: true).AsSpan().StartsWith(ConsensusMark);
+
+    // 48 bits that no identifier made by chance begins with.
+    private static ReadOnlySpan<byte> ConsensusMark => [0x4e, 0x0f, 0x1a, 0x57, 0x00, 0x33];
 }

@@ -67,7 +67,7 @@ public sealed class ProgressWorkflow
     /// <param name="cancellation">Stops the reading.</param>
     public async Task<IReadOnlyList<CaseReader>> LearnersAsync(Person? viewer, CancellationToken cancellation = default)
     {
-        IEnumerable<CaseReader> read = (await store.ListAsync(new ReadingQuery { IsFinished = true }, cancellation)).GroupBy(each => each.Reader.Id).Select(group => group.MaxBy(each => each.Finished)!.Reader);
+        IEnumerable<CaseReader> read = (await store.ListAsync(new ReadingQuery { IsFinished = true }, cancellation)).Where(each => !each.Reader.IsConsensus).GroupBy(each => each.Reader.Id).Select(group => group.MaxBy(each => each.Finished)!.Reader);
         IEnumerable<CaseReader> learners = clinic.Current.Settings.People.Where(person => person.Role == PersonRole.Learner && person.IsActive).Select(CaseReader.Of);
 
         // The newest pseudonym and role first: those of the clinic's list.

@@ -11,13 +11,15 @@ public sealed class ReadingWorkflow
     private readonly IReadingStore readings;
     private readonly CaseWorkflow cases;
     private readonly TimeProvider clock;
+    private readonly IReadingHold? hold;
 
     /// <summary>Creates the workflow.</summary>
     /// <param name="readings">Where readings are kept.</param>
     /// <param name="cases">The cases, over a store in which readings can be opened: <see cref="ReadingRecords"/>.</param>
     /// <param name="clock">Tells the time.</param>
     /// <param name="news">Tells what another server did with readings; null: nobody does.</param>
-    public ReadingWorkflow(IReadingStore readings, CaseWorkflow cases, TimeProvider clock, CaseNews? news = null)
+    /// <param name="hold">Says which cases are held back from everybody; null: none.</param>
+    public ReadingWorkflow(IReadingStore readings, CaseWorkflow cases, TimeProvider clock, CaseNews? news = null, IReadingHold? hold = null)
     {
         ArgumentNullException.ThrowIfNull(readings);
         ArgumentNullException.ThrowIfNull(cases);
@@ -25,6 +27,7 @@ public sealed class ReadingWorkflow
         this.readings = readings;
         this.cases = cases;
         this.clock = clock;
+        this.hold = hold;
         if (news is not null)
         {
             news.Beside += (topic, caseId) =>
@@ -71,7 +74,7 @@ public sealed class ReadingWorkflow
         }
 
         ReadingCondition condition = earlier.Count > 0 ? ReadingCondition.Again
-            : (await readings.CallsAsync(cancellation)).Any(call => call.CaseId == caseId) ? ReadingCondition.Blind
+            : (await readings.CallsAsync(cancellation)).Any(call => call.CaseId == caseId) || (await HeldAsync(cancellation)).ContainsKey(caseId) ? ReadingCondition.Blind
             : ReadingCondition.Open;
         DateTimeOffset now = at ?? clock.GetUtcNow();
         OwnReading begun = await readings.AddAsync(
@@ -151,7 +154,7 @@ public sealed class ReadingWorkflow
         Changed?.Invoke(reading.CaseId);
     }
 
-    /// <summary>The cases whose answers must not be shown to a reader now: those read blind of which they have finished no reading, and those of which their first reading is under way.</summary>
+    /// <summary>The cases whose answers must not be shown to a reader now: those read blind of which they have finished no reading, those of which their first reading is under way, and those that a round holds back from everybody.</summary>
     /// <param name="readerId">The reader; null: nobody was chosen, who has finished none.</param>
     /// <param name="cancellation">Stops the reading.</param>
     public async Task<IReadOnlySet<Guid>> BlindToAsync(Guid? readerId, CancellationToken cancellation = default)
@@ -164,6 +167,7 @@ public sealed class ReadingWorkflow
             blind.ExceptWith(own.Where(each => each.IsFinished).Select(each => each.CaseId));
         }
 
+        blind.UnionWith((await HeldAsync(cancellation)).Keys);
         return blind;
     }
 
@@ -177,7 +181,8 @@ public sealed class ReadingWorkflow
         BlindCall? call = (await readings.CallsAsync(cancellation)).FirstOrDefault(each => each.CaseId == caseId);
         OwnReading? own = all.LastOrDefault(each => each.Reader.Id == readerId && !each.IsFinished);
         bool hasFinished = all.Any(each => each.Reader.Id == readerId && each.IsFinished);
-        bool isBlind = !hasFinished && (call is not null || own is not null);
+        ReadingHold? held = (await HeldAsync(cancellation)).GetValueOrDefault(caseId);
+        bool isBlind = held is not null || (!hasFinished && (call is not null || own is not null));
         return new ReadingsOfCase
         {
             CaseId = caseId,
@@ -185,7 +190,8 @@ public sealed class ReadingWorkflow
             Call = call,
             UnderWay = own,
             HasFinished = hasFinished,
-            States = [.. all.Select(each => new ReadingStateOf(each.Reader, each.Number, each.IsFinished))],
+            Hold = held,
+            States = [.. all.Where(each => held is null || each.Reader.Id == readerId).Select(each => new ReadingStateOf(each.Reader, each.Number, each.IsFinished))],
             Finished = isBlind ? [] : [.. all.Where(each => each.IsFinished)],
             Remarks = isBlind ? [] : await readings.RemarksAsync(caseId, cancellation),
         };
@@ -196,12 +202,13 @@ public sealed class ReadingWorkflow
     /// <param name="cancellation">Stops the reading.</param>
     public async Task<bool> MayBeBlindAsync(Guid caseId, CancellationToken cancellation = default)
         => (await readings.CallsAsync(cancellation)).Any(each => each.CaseId == caseId)
+            || (await HeldAsync(cancellation)).ContainsKey(caseId)
             || (await readings.ListAsync(new ReadingQuery { CaseIds = [caseId], IsFinished = false }, cancellation)).Count > 0;
 
     /// <summary>Whether any case is called for blind reading or has a reading under way.</summary>
     /// <param name="cancellation">Stops the reading.</param>
     public async Task<bool> AnyMayBeBlindAsync(CancellationToken cancellation = default)
-        => (await readings.CallsAsync(cancellation)).Count > 0 || (await readings.ListAsync(new ReadingQuery { IsFinished = false }, cancellation)).Count > 0;
+        => (await readings.CallsAsync(cancellation)).Count > 0 || (await HeldAsync(cancellation)).Count > 0 || (await readings.ListAsync(new ReadingQuery { IsFinished = false }, cancellation)).Count > 0;
 
     /// <summary>Calls a case for blind reading.</summary>
     /// <param name="caseId">The case.</param>
@@ -268,6 +275,9 @@ public sealed class ReadingWorkflow
         return edited;
     }
 
+    private async Task<IReadOnlyDictionary<Guid, ReadingHold>> HeldAsync(CancellationToken cancellation)
+        => hold is null ? new Dictionary<Guid, ReadingHold>() : await hold.HeldAsync(cancellation);
+
     private static string Checked(string text)
     {
         string clean = (text ?? string.Empty).Trim();
@@ -295,13 +305,16 @@ public sealed record ReadingsOfCase
     /// <summary>The call for blind reading; null: none.</summary>
     public BlindCall? Call { get; init; }
 
+    /// <summary>The round that holds its answers back from everybody; null: none.</summary>
+    public ReadingHold? Hold { get; init; }
+
     /// <summary>The reader's own reading under way; null: none.</summary>
     public OwnReading? UnderWay { get; init; }
 
     /// <summary>Whether the reader has finished a reading of the case.</summary>
     public required bool HasFinished { get; init; }
 
-    /// <summary>Who read and who reads.</summary>
+    /// <summary>Who read and who reads; while a round holds the case back, only whoever looks.</summary>
     public required IReadOnlyList<ReadingStateOf> States { get; init; }
 
     /// <summary>The finished readings; none while the case is blind to the reader.</summary>
