@@ -43,7 +43,10 @@ public sealed class CircuitGuest : IDisposable
     public bool IsOver { get; private set; }
 
     /// <summary>Finds out who came, once, and then whether the guest is still let in.</summary>
-    public async Task LoadAsync()
+    public Task LoadAsync() => IsLetInAsync();
+
+    /// <summary>Whether whoever came is still let in; always, but for a guest whose session has ended.</summary>
+    public async Task<bool> IsLetInAsync()
     {
         if (!isLoaded)
         {
@@ -51,15 +54,9 @@ public sealed class CircuitGuest : IDisposable
             isLoaded = true;
         }
 
-        await IsLetInAsync();
-    }
-
-    /// <summary>Whether whoever came is still let in; always, but for a guest whose session has ended.</summary>
-    public async Task<bool> IsLetInAsync()
-    {
         if (Pass is not { } pass)
         {
-            return isLoaded || GuestAccess.PassOf((await authentication.GetAuthenticationStateAsync()).User) is null;
+            return true;
         }
 
         round = IsOver ? null : await rounds.CheckAsync(pass);

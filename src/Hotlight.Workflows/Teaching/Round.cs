@@ -89,6 +89,10 @@ public sealed record Round
     /// <param name="now">Now.</param>
     public bool IsOpenToGuestsAt(DateTimeOffset now) => Lesson.Ended is null && now < Body.OpenUntil;
 
+    /// <summary>What a case of the round is called until the answers are shown: its title may tell what is to be seen.</summary>
+    /// <param name="caseId">The case.</param>
+    public string NumberOf(Guid caseId) => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"Case {Body.CaseIds.ToList().IndexOf(caseId) + 1}");
+
     /// <summary>The reading of a reader and case; null: none was begun.</summary>
     /// <param name="readerId">The reader.</param>
     /// <param name="caseId">The case.</param>

@@ -108,7 +108,7 @@ public sealed record RoundAnswer(CaseReader Reader, string? Term);
 
 /// <summary>A case of a round.</summary>
 /// <param name="CaseId">The case.</param>
-/// <param name="Title">What it is called.</param>
+/// <param name="Title">What it is called; for a reader its number until the answers are shown, since a title may tell what is to be seen.</param>
 /// <param name="ProjectionId">Its projection.</param>
 /// <param name="OwnReadingId">The reading of whoever looks; null: not begun, or whoever looks does not read.</param>
 /// <param name="IsOwnFinished">Whether that reading is finished.</param>

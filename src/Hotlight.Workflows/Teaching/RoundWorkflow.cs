@@ -247,7 +247,8 @@ public sealed class RoundWorkflow
             {
                 ReadCase? read = known.FirstOrDefault(each => each.Id == caseId);
                 OwnReading? own = viewer.ReadingOf(round, caseId) is { } mine ? all.FirstOrDefault(each => each.Id == mine) : null;
-                return new RoundCase(caseId, read?.Title ?? own?.CaseTitle ?? "a case that was deleted", read?.ProjectionId ?? own?.ProjectionId ?? string.Empty, own?.Id, own?.IsFinished == true, read is null);
+                string title = state == RoundState.Open && viewer.ReaderId is not null ? round.NumberOf(caseId) : read?.Title ?? own?.CaseTitle ?? "a case that was deleted";
+                return new RoundCase(caseId, title, read?.ProjectionId ?? own?.ProjectionId ?? string.Empty, own?.Id, own?.IsFinished == true, read is null);
             }),
         ];
         var view = new RoundView

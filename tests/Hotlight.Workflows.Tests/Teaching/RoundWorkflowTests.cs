@@ -71,6 +71,9 @@ public sealed class RoundWorkflowTests : IAsyncLifetime, IDisposable
             string given = JsonSerializer.Serialize(view with { Report = null });
             Assert.Null(view.Report);
             Assert.Equal(RoundState.Open, view.State);
+
+            // A title may tell what is to be seen.
+            Assert.Equal("Case 1", Assert.Single(view.Cases).Title);
             Assert.DoesNotContain(Secret, given, StringComparison.Ordinal);
             foreach (RoundReader other in readers.Where(each => each.Id != reader.Id))
             {
@@ -106,6 +109,7 @@ public sealed class RoundWorkflowTests : IAsyncLifetime, IDisposable
         RoundView shown = await rounds.ViewAsync(id, round => RoundWorkflow.AsGuest(round, readers[1].Id));
         Assert.Equal((RoundState.Shown, RoundShownBy.AllFinished), (shown.State, shown.Shown!.By));
         Assert.Equal(3, shown.Readings.Count);
+        Assert.NotEqual("Case 1", Assert.Single(shown.Cases).Title);
         Assert.Contains(Secret, shown.Readings[0].ResultJson, StringComparison.Ordinal);
         Assert.False((await readings.OfCaseAsync(caseId, readers[1].Id)).IsBlind);
     }
