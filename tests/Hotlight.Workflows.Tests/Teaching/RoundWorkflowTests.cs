@@ -34,7 +34,7 @@ public sealed class RoundWorkflowTests : IAsyncLifetime, IDisposable
         shelf = new RadiographShelf(files);
         publisher = new CasePublisher(kept, files, shelf);
         cases = new CaseWorkflow(new ReadingRecords(kept, store), files, shelf, clock);
-        readings = new ReadingWorkflow(store, cases, clock, new RoundHolds(lessons, clock));
+        readings = new ReadingWorkflow(store, cases, clock, hold: new RoundHolds(lessons, clock));
         rounds = new RoundWorkflow(lessons, store, readings, cases, publisher, clock);
     }
 
