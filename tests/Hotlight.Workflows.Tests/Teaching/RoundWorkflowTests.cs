@@ -94,7 +94,7 @@ public sealed class RoundWorkflowTests : IAsyncLifetime, IDisposable
             }
         }
 
-        Assert.Equal(0, (await new AgreementWorkflow(store, readings).ReportAsync(new AgreementQuery(), readers[0].Id)).Readings.Count);
+        Assert.Empty((await new AgreementWorkflow(store, readings).ReportAsync(new AgreementQuery(), readers[0].Id)).Readings);
         await Assert.ThrowsAsync<ReadingRefusedException>(() => readings.RemarkAsync(caseId, null, second.Reader, "early"));
         await Assert.ThrowsAsync<RoundRefusedException>(() => rounds.SayAsync(id, new RoundViewer(readers[0].Id, false, readers[0].Name), caseId, null, null, "early"));
         await Assert.ThrowsAsync<RoundRefusedException>(() => rounds.RecordAsync(id, caseId, null, "accept", [readers[0].Id], new Dictionary<Guid, string>(), null, new RoundViewer(null, true, "Dunlin")));
