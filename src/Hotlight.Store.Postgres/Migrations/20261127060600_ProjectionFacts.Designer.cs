@@ -13,7 +13,7 @@ namespace Hotlight.Store.Postgres.Migrations
 {
     [DbContext(typeof(PostgresRecordContext))]
     [Migration("20261127060600_ProjectionFacts")]
-    internal sealed partial class ProjectionFacts
+    partial class ProjectionFacts
     {
         /// <inheritdoc />
         protected override void BuildTargetModel(ModelBuilder modelBuilder)
@@ -482,6 +482,63 @@ namespace Hotlight.Store.Postgres.Migrations
                     b.ToTable("Lessons", (string)null);
                 });
 
+            modelBuilder.Entity("Hotlight.Store.MeasuringJobRow", b =>
+                {
+                    b.Property<Guid>("CaseId")
+                        .HasColumnType("uuid");
+
+                    b.Property<long>("Asked")
+                        .HasColumnType("bigint");
+
+                    b.Property<int>("Attempts")
+                        .HasColumnType("integer");
+
+                    b.Property<long>("Due")
+                        .HasColumnType("bigint");
+
+                    b.Property<Guid?>("Lease")
+                        .HasColumnType("uuid");
+
+                    b.Property<string>("MeasureBy")
+                        .IsRequired()
+                        .HasMaxLength(100)
+                        .HasColumnType("character varying(100)")
+                        .UseCollation("C");
+
+                    b.Property<string>("MeasureWith")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("character varying(64)")
+                        .UseCollation("C");
+
+                    b.Property<long>("Place")
+                        .HasColumnType("bigint");
+
+                    b.Property<string>("Reason")
+                        .HasMaxLength(300)
+                        .HasColumnType("character varying(300)")
+                        .UseCollation("C");
+
+                    b.Property<int>("SettingsNumber")
+                        .HasColumnType("integer");
+
+                    b.Property<int>("State")
+                        .HasColumnType("integer");
+
+                    b.Property<string>("Worker")
+                        .HasMaxLength(100)
+                        .HasColumnType("character varying(100)")
+                        .UseCollation("C");
+
+                    b.HasKey("CaseId");
+
+                    b.HasIndex("Place", "CaseId");
+
+                    NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("Place", "CaseId"), new[] { NullSortOrder.NullsFirst, NullSortOrder.NullsFirst });
+
+                    b.ToTable("MeasuringJobs", (string)null);
+                });
+
             modelBuilder.Entity("Hotlight.Store.PersonRow", b =>
                 {
                     b.Property<Guid>("Id")
@@ -797,6 +854,15 @@ namespace Hotlight.Store.Postgres.Migrations
                         .WithMany()
                         .HasForeignKey("CaseId")
                         .OnDelete(DeleteBehavior.Cascade);
+                });
+
+            modelBuilder.Entity("Hotlight.Store.MeasuringJobRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.CaseRow", null)
+                        .WithMany()
+                        .HasForeignKey("CaseId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
                 });
 
             modelBuilder.Entity("Hotlight.Store.ReadingStepRow", b =>
