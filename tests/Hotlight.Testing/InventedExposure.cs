@@ -55,10 +55,10 @@ public static class InventedExposure
     }
 
     /// <summary>Writes a radiograph as a DICOM file.</summary>
-    public static void Write(Radiograph radiograph, string path)
+    public static void Write(Radiograph radiograph, string path, string seed = "tests")
     {
         using FileStream stream = File.Create(path);
-        DicomWriter.Write(stream, DxObject.Create(radiograph, new DxDescription { PatientName = "Invented^Limb", PatientId = "T-1", Seed = "tests" }));
+        DicomWriter.Write(stream, DxObject.Create(radiograph, new DxDescription { PatientName = "Invented^Limb", PatientId = "T-1", Seed = seed }));
     }
 
     private static double Gaussian(Random random)

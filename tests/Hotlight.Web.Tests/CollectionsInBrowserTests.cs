@@ -27,7 +27,7 @@ public sealed class CollectionsInBrowserTests : IAsyncLifetime, IDisposable
         CaseWorkflow cases = bench.Services.GetRequiredService<CaseWorkflow>();
         foreach ((string title, int marker) in new[] { ("Wrist, straight", 1), ("Wrist, turned", 2) })
         {
-            InventedExposure.Write(InventedExposure.Limb(), folder[$"{marker}.dcm"]);
+            InventedExposure.Write(InventedExposure.Limb(seed: marker), folder[$"{marker}.dcm"], $"collections {marker}");
             await using FileStream file = File.OpenRead(folder[$"{marker}.dcm"]);
             await cases.BringInInventedAsync($"{marker}.dcm", file, title, "wrist-pa", CaseOrigin.Lab);
         }
