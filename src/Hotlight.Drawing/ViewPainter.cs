@@ -65,6 +65,7 @@ public sealed class ViewPainter : IDisposable
     private const string StrokeColor = "#FFB65C";
     private readonly Radiograph radiograph;
     private readonly bool hasCaption;
+    private readonly IReadOnlyList<PixelPoint>? field;
     private readonly double unit;
     private readonly double aspect;
     private readonly SKBitmap bitmap;
@@ -78,7 +79,8 @@ public sealed class ViewPainter : IDisposable
     /// <param name="widthPixels">Width of the pictures, even, 320 or more.</param>
     /// <param name="heightPixels">Height of the pictures, even, 180 or more.</param>
     /// <param name="hasCaption">Whether there is room for a caption below the image.</param>
-    public ViewPainter(Radiograph radiograph, int widthPixels, int heightPixels, bool hasCaption)
+    /// <param name="field">Outline of the exposed field, in pixels of the stored image: what lies outside is shaded; null: nothing is.</param>
+    public ViewPainter(Radiograph radiograph, int widthPixels, int heightPixels, bool hasCaption, IReadOnlyList<PixelPoint>? field = null)
     {
         ArgumentNullException.ThrowIfNull(radiograph);
         ArgumentOutOfRangeException.ThrowIfLessThan(widthPixels, 320);
@@ -87,6 +89,7 @@ public sealed class ViewPainter : IDisposable
         ArgumentOutOfRangeException.ThrowIfNotEqual(heightPixels % 2, 0);
         this.radiograph = radiograph;
         this.hasCaption = hasCaption;
+        this.field = field;
         unit = heightPixels / 720.0;
         aspect = radiograph.ReceptorSpacing is { } spacing ? spacing.RowSpacingMm / spacing.ColumnSpacingMm : 1;
         bitmap = PictureSurface.Create(widthPixels, heightPixels);
@@ -113,6 +116,7 @@ public sealed class ViewPainter : IDisposable
         canvas.Save();
         canvas.ClipRect(stage);
         DrawImage(view.Window, scale, OnStage);
+        DrawShade(OnStage);
         DrawMarks(view, OnStage);
         canvas.Restore();
         DrawWords(view);
@@ -168,6 +172,29 @@ public sealed class ViewPainter : IDisposable
         text.Dispose();
         canvas.Dispose();
         bitmap.Dispose();
+    }
+
+    // What was not exposed is bright without telling anything, and glares in a dim room.
+    private void DrawShade(Func<PixelPoint, SKPoint> onStage)
+    {
+        if (field is null)
+        {
+            return;
+        }
+
+        using var builder = new SKPathBuilder { FillType = SKPathFillType.EvenOdd };
+        SKPoint first = onStage(new PixelPoint(-0.5, -0.5)), last = onStage(new PixelPoint(radiograph.Columns - 0.5, radiograph.Rows - 0.5));
+        builder.AddRect(new SKRect(first.X, first.Y, last.X, last.Y));
+        builder.MoveTo(onStage(field[0]));
+        foreach (PixelPoint corner in field.Skip(1))
+        {
+            builder.LineTo(onStage(corner));
+        }
+
+        builder.Close();
+        using SKPath path = builder.Detach();
+        using var paint = new SKPaint { Color = SKColor.Parse(Ground).WithAlpha(199), IsAntialias = true };
+        canvas.DrawPath(path, paint);
     }
 
     private void DrawImage(VoiTransform? window, double scale, Func<PixelPoint, SKPoint> onStage)

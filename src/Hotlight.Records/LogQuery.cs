@@ -139,3 +139,12 @@ public sealed record IndexSpread
 /// <param name="Key">What they share; null: not told.</param>
 /// <param name="Months">Their months, rising; one without an exposure of a patient is not there.</param>
 public sealed record IndexMonths(string? Key, IReadOnlyList<IndexSpread> Months);
+
+/// <summary>One target exposure index as it was used for a projection on a receptor.</summary>
+/// <param name="Receptor">The receptor; null: not told.</param>
+/// <param name="ProjectionId">The projection; null: not told.</param>
+/// <param name="Target">The target exposure index, above 0.</param>
+/// <param name="Exposures">Patients' exposures with it.</param>
+/// <param name="First">Day of the first of them.</param>
+/// <param name="Last">Day of the last of them.</param>
+public sealed record TargetUse(string? Receptor, string? ProjectionId, double Target, long Exposures, DateOnly First, DateOnly Last);

@@ -185,6 +185,34 @@ public abstract partial class ExposureLog
         return Convert.ToInt64(await command.ExecuteScalarAsync(cancellation), CultureInfo.InvariantCulture);
     }
 
+    /// <inheritdoc/>
+    public async Task<IReadOnlyList<TargetUse>> TargetsAsync(LogQuery query, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(query);
+        await using LogConnection log = await OpenLogAsync(cancellation);
+        await codes.LoadAsync(log.Connection, cancellation);
+        int? import = query.ImportId is { } importId ? await ImportNumberAsync(log, importId, cancellation) ?? NameCodes.Unknown : null;
+        await using DbCommand command = log.Command($"""
+            SELECT receptor, projection, target_exposure_index, CAST(COUNT(*) AS bigint), MIN(day), MAX(day) FROM log_entries
+            WHERE {EntryFilter(query, import, string.Empty)} AND target_exposure_index > 0 AND exposure_use <> {Whole((int)ExposureUse.Test)}
+            GROUP BY receptor, projection, target_exposure_index
+            """);
+        List<TargetUse> uses = [];
+        await using DbDataReader reader = await command.ExecuteReaderAsync(cancellation);
+        while (await reader.ReadAsync(cancellation))
+        {
+            uses.Add(new TargetUse(
+                TextOf(LogDimension.Receptor, reader.GetInt32(0)),
+                TextOf(LogDimension.Projection, reader.GetInt32(1)),
+                reader.GetDouble(2),
+                reader.GetInt64(3),
+                DateOnly.FromDayNumber(reader.GetInt32(4)),
+                DateOnly.FromDayNumber(reader.GetInt32(5))));
+        }
+
+        return [.. uses.OrderBy(use => use.Receptor, StringComparer.Ordinal).ThenBy(use => use.ProjectionId, StringComparer.Ordinal).ThenBy(use => use.First).ThenBy(use => use.Target)];
+    }
+
     private static bool IsPeriod(LogDimension dimension) => dimension is LogDimension.Day or LogDimension.Week or LogDimension.Month;
 
     // PostgreSQL sums whole numbers of 64 bits as numeric.

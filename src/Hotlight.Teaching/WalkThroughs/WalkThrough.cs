@@ -42,6 +42,10 @@ public sealed record WalkThrough
     /// <summary>The steps in their order, 1 to <see cref="MostSteps"/>.</summary>
     public required IReadOnlyList<WalkStep> Steps { get; init; }
 
+    /// <summary>Outline of the exposed field as the first mark that draws it, in pixels of the stored image; null: none does. What lies outside is shown shaded.</summary>
+    [JsonIgnore]
+    public IReadOnlyList<PixelPoint>? FieldOutline => Steps.SelectMany(step => step.Marks).FirstOrDefault(mark => mark is { IsClosed: true, Points.Count: > 2 } && mark.Kind.StartsWith("field-", StringComparison.Ordinal))?.Points;
+
     /// <summary>How long it plays at its own pace of reading, in seconds.</summary>
     [JsonIgnore]
     public double Seconds => Steps.Sum(step => step.Seconds);

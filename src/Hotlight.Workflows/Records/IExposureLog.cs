@@ -57,6 +57,12 @@ public interface IExposureLog
     /// <param name="cancellation">Stops the counting.</param>
     Task<IReadOnlyList<IndexSpread>> IndexAsync(LogQuery query, LogDimension? by, CancellationToken cancellation = default);
 
+    /// <summary>Which target exposure indices were used for which projection on which receptor, and when; looks at the entries themselves, so a long time of a large store takes seconds.</summary>
+    /// <param name="query">What is picked; of the uses only patients' exposures count.</param>
+    /// <param name="cancellation">Stops the counting.</param>
+    /// <returns>By receptor, projection and first day.</returns>
+    Task<IReadOnlyList<TargetUse>> TargetsAsync(LogQuery query, CancellationToken cancellation = default);
+
     /// <summary>Spread of the deviation index of every month by a dimension, in the order of the keys.</summary>
     /// <param name="query">What is picked.</param>
     /// <param name="by">The dimension, no period.</param>

@@ -102,6 +102,15 @@ public sealed class RepeatWorkflow(IExposureLog log)
             await ReceptorTrendsAsync(query, cancellation));
     }
 
+    /// <summary>Target exposure indices that changed, or were used beside each other, in the period asked for.</summary>
+    /// <param name="question">What is asked.</param>
+    /// <param name="cancellation">Stops it.</param>
+    public async Task<IReadOnlyList<TargetHistory>> TargetsAsync(RepeatQuestion question, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(question);
+        return TargetHistory.Of(await log.TargetsAsync(question.Counted, cancellation));
+    }
+
     /// <summary>A training's time before and after, in the period asked for.</summary>
     /// <param name="question">What is asked, with the date of the training.</param>
     /// <param name="cancellation">Stops it.</param>

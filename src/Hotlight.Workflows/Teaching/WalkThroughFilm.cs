@@ -175,7 +175,7 @@ public static class WalkThroughFilm
         int height = options.HeightPixels;
         int width = height * 16 / 9;
         IReadOnlyList<FilmFrame> frames = WalkThroughFrames.Times(walk, options.HasDrawnCaptions);
-        using var painter = new ViewPainter(radiograph, width, height, options.HasDrawnCaptions);
+        using var painter = new ViewPainter(radiograph, width, height, options.HasDrawnCaptions, walk.FieldOutline);
         var film = new UncompressedFilm(stream, width, height);
         byte[] planes = new byte[width * height * 3 / 2];
         long last = -1;

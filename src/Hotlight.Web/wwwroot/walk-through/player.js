@@ -379,6 +379,7 @@ export function openPlayer(host, first, picture, options = {}) {
     pen.fillRect(0, 0, width, height);
     const fit = fitted(moment.view);
     drawPicture(pen, fit, moment.window);
+    drawShade(pen, fit);
     for (const { mark, share } of moment.marks) {
       drawMark(pen, mark, share, play.styles[mark.kind] ?? play.styles.evidence, fit, ratio);
     }
@@ -416,6 +417,25 @@ export function openPlayer(host, first, picture, options = {}) {
     if (clock.textContent !== shown) {
       clock.textContent = shown;
     }
+  }
+
+  /**
+   * What was not exposed is shaded: bright without telling anything, it glares in a dim room.
+   * @param {CanvasRenderingContext2D} pen
+   * @param {{ scale: number, scaleY: number, left: number, top: number }} fit
+   */
+  function drawShade(pen, fit) {
+    const field = play.walk.steps.flatMap((step) => step.marks).find((mark) => mark.isClosed && mark.points.length > 2 && mark.kind.startsWith("field-"))?.points;
+    if (!field) {
+      return;
+    }
+    const { columns, rows } = play.walk.image;
+    pen.beginPath();
+    pen.rect(fit.left - 0.5 * fit.scale, fit.top - 0.5 * fit.scaleY, columns * fit.scale, rows * fit.scaleY);
+    field.forEach(([x, y], at) => (at === 0 ? pen.moveTo : pen.lineTo).call(pen, fit.left + x * fit.scale, fit.top + y * fit.scaleY));
+    pen.closePath();
+    pen.fillStyle = "rgb(14 15 17 / 0.78)";
+    pen.fill("evenodd");
   }
 
   /**
