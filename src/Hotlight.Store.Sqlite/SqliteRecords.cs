@@ -15,6 +15,9 @@ namespace Hotlight.Store.Sqlite;
 /// <summary>Opens the record store in a SQLite file.</summary>
 public static class SqliteRecords
 {
+    // How often another program's bringing-up is waited for, every tenth of a second: two minutes, as a writer waits.
+    private const int LongestWaitTenths = 1200;
+
     /// <summary>Options for a context over a file; the file is made by <see cref="OpenAsync"/>.</summary>
     /// <param name="path">Path of the file.</param>
     public static DbContextOptions<SqliteRecordContext> Options(string path)
@@ -38,7 +41,7 @@ public static class SqliteRecords
         try
         {
             await using var context = new SqliteRecordContext(options);
-            await context.Database.MigrateAsync(cancellation);
+            await BringUpAsync(context, path, cancellation);
 
             // Readers don't wait for a writer; the mode is kept in the file.
             await context.Database.ExecuteSqlRawAsync("PRAGMA journal_mode = WAL;", cancellation);
@@ -57,6 +60,68 @@ public static class SqliteRecords
         }
 
         return store;
+    }
+
+    /// <summary>Makes the tables or brings them up to this version, one program at a time.</summary>
+    /// <remarks>EF Core marks a migration under way by a row in the file, which stays when the program is killed meanwhile, and then every later one waits for it for good. A lock of the operating system ends with whoever holds it: under it, a row that is there is nobody's any more.</remarks>
+    private static async Task BringUpAsync(SqliteRecordContext context, string path, CancellationToken cancellation)
+    {
+        if (!(await context.Database.GetPendingMigrationsAsync(cancellation)).Any())
+        {
+            return;
+        }
+
+        string mark = path + "-opening";
+        await using FileStream alone = await TakeAloneAsync(mark, cancellation);
+        try
+        {
+            await MigrateAloneAsync(context, path, cancellation);
+        }
+        finally
+        {
+            File.Delete(mark);
+        }
+    }
+
+    private static async Task MigrateAloneAsync(SqliteRecordContext context, string path, CancellationToken cancellation)
+    {
+        if (File.Exists(path) && new FileInfo(path).Length > 0)
+        {
+            await context.Database.ExecuteSqlRawAsync("""CREATE TABLE IF NOT EXISTS "__EFMigrationsLock" ("Id" INTEGER NOT NULL CONSTRAINT "PK___EFMigrationsLock" PRIMARY KEY, "Timestamp" TEXT NOT NULL); DELETE FROM "__EFMigrationsLock";""", cancellation);
+        }
+
+        await context.Database.MigrateAsync(cancellation);
+    }
+
+    private static async Task<FileStream> TakeAloneAsync(string path, CancellationToken cancellation)
+    {
+        for (int tries = 0; ; tries++)
+        {
+            try
+            {
+                var taken = new FileStream(path, FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
+
+                // Whoever had it before took the file away at the end: a lock on a file that is no longer there holds nobody off.
+                if (File.Exists(path) && File.GetCreationTimeUtc(path) == File.GetCreationTimeUtc(taken.SafeFileHandle))
+                {
+                    return taken;
+                }
+
+                await taken.DisposeAsync();
+                if (tries >= LongestWaitTenths)
+                {
+                    throw new FileNotKeptException("The record store cannot be brought up to this version: other programs open it all the time.");
+                }
+            }
+            catch (IOException) when (tries < LongestWaitTenths)
+            {
+                await Task.Delay(100, cancellation);
+            }
+            catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+            {
+                throw new FileNotKeptException($"The record store cannot be brought up to this version: {error.Message}", error);
+            }
+        }
     }
 
     /// <summary>The settings of the clinic in the same file, which <see cref="OpenAsync"/> has opened before.</summary>

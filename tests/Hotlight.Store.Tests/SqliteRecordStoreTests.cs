@@ -48,6 +48,36 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
         Assert.NotEmpty(context.Database.GetMigrations());
     }
 
+    [Theory]
+    [InlineData(null)]
+    [InlineData("FirstRecords")]
+    public async Task OpenAsync_AfterAProgramWasKilledWhileItOpened_DoesNotWaitForIt(string? version)
+    {
+        // What a killed program leaves: its mark that a migration is under way.
+        await using (var killed = new SqliteRecordContext(SqliteRecords.Options(FilePath)))
+        {
+            await killed.GetService<IMigrator>().MigrateAsync(version);
+            await killed.Database.ExecuteSqlRawAsync("INSERT INTO \"__EFMigrationsLock\" VALUES (1, '2026-11-27 07:09:04')");
+        }
+
+        // Without an end to the waiting it would wait for good.
+        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(2));
+        IRecordStore store = await SqliteRecords.OpenAsync(FilePath, Clock, null, patience.Token);
+
+        await store.AddAsync(NewCase());
+        await using var context = new SqliteRecordContext(SqliteRecords.Options(FilePath));
+        Assert.Empty(await context.Database.GetPendingMigrationsAsync());
+    }
+
+    [Fact]
+    public async Task OpenAsync_ManyAtOnceOfANewFile_AllOpenIt()
+    {
+        IRecordStore[] stores = await Task.WhenAll(Enumerable.Range(0, 6).Select(_ => Task.Run(() => SqliteRecords.OpenAsync(FilePath, Clock))));
+
+        CaseRecord record = await stores[0].AddAsync(NewCase());
+        Assert.All(await Task.WhenAll(stores.Select(store => store.FindAsync(record.Id))), found => Assert.Equal(record, found));
+    }
+
     [Fact]
     public async Task OpenAsync_FileThatIsNoDatabase_SaysSoAndLeavesItAlone()
     {

@@ -15,10 +15,14 @@ public sealed record PracticeArm(FaultKind Kind, string ProjectionId);
 /// <param name="Failed">How often it failed.</param>
 public sealed record NextChoice(PracticeArm Arm, bool IsExploring, double FailureMean, int Practised, int Failed)
 {
+    /// <summary>Whether the learner practised anything before; else the choice is by chance alone.</summary>
+    public bool HasRecord { get; init; } = true;
+
     /// <summary>Why, in words that name the projection alone, so that the learner is not told what to look for.</summary>
     /// <param name="projectionName">Name of the projection.</param>
-    public string Before(string projectionName) => IsExploring
-        ? $"{projectionName}, since something in it was practised least so far."
+    public string Before(string projectionName) => !HasRecord
+        ? $"{projectionName}, by chance: there is no record of yours yet."
+        : IsExploring ? $"{projectionName}, since something in it was practised least so far."
         : $"{projectionName}, by your record so far: something in it was seen least often.";
 
     /// <summary>Why, in full; for after the exercise.</summary>
@@ -27,7 +31,7 @@ public sealed record NextChoice(PracticeArm Arm, bool IsExploring, double Failur
     {
         string of = $"{FaultKinds.Words(Arm.Kind)} in {projectionName}";
         string record = Practised == 0 ? "not practised before" : string.Create(CultureInfo.InvariantCulture, $"failed {Failed} of {Practised} times before");
-        return IsExploring
+        return !HasRecord ? $"Chosen by chance: {of}; nothing was practised before." : IsExploring
             ? $"Chosen to explore: {of}, {record}, was practised least."
             : string.Create(CultureInfo.InvariantCulture, $"Chosen by weakness: {of}, {record}; expected to fail {100 * FailureMean:0} %, the most of all.");
     }
@@ -70,6 +74,6 @@ public sealed record NextChoice(PracticeArm Arm, bool IsExploring, double Failur
         NextChoice[] best = explores
             ? [.. weighed.Where(each => each.Practised == weighed.Min(one => one.Practised))]
             : [.. weighed.Where(each => each.FailureMean >= weighed.Max(one => one.FailureMean) - 1e-12)];
-        return best[random.Next(best.Length)] with { IsExploring = explores };
+        return best[random.Next(best.Length)] with { IsExploring = explores, HasRecord = history.Count > 0 };
     }
 }

@@ -28,6 +28,17 @@ public sealed class NextChoiceTests
     }
 
     [Fact]
+    public void NothingPractised_IsSaidToBeChance()
+    {
+        NextChoice choice = NextChoice.Of(Arms, [], 3);
+
+        Assert.False(choice.HasRecord);
+        Assert.Equal("Wrist PA, by chance: there is no record of yours yet.", choice.Before("Wrist PA"));
+        Assert.StartsWith("Chosen by chance", choice.After("Wrist PA"), StringComparison.Ordinal);
+        Assert.True(NextChoice.Of(Arms, [(Arms[0], true)], 3).HasRecord);
+    }
+
+    [Fact]
     public void Explore_Always_GoesToWhatWasPractisedLeast()
     {
         (PracticeArm, bool)[] history = [.. Arms.Skip(1).Select(arm => (arm, true))];
