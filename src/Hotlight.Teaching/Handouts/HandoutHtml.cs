@@ -23,7 +23,7 @@ public static class HandoutHtml
         .own{border-left:.25rem solid var(--own);padding-left:.75rem}
         .own-word{display:block;font-size:.8rem;color:var(--own)}
         figure{margin:0}
-        .picture{position:relative;width:fit-content;max-width:100%;background:#000}
+        .picture{position:relative;width:fit-content;max-width:100%}
         .picture img{display:block;max-width:100%;max-height:85vh;width:auto;height:auto}
         .picture svg{position:absolute;inset:0;width:100%;height:100%}
         figcaption{margin-top:.5rem;color:var(--soft);font-size:.92rem}
