@@ -34,9 +34,16 @@ public sealed class PublicationGateTests
     [InlineData("on ROOM3CR", IdentityKind.Device)]
     [InlineData("1.2.826.99.1.1", IdentityKind.Uid)]
     [InlineData("MRN 4711", IdentityKind.LooksLikeNumber)]
+    [InlineData("see AB 20191", IdentityKind.LooksLikeNumber)]
+    [InlineData("see AB2019", IdentityKind.LooksLikeNumber)]
     [InlineData("his number is 30294411", IdentityKind.LooksLikeNumber)]
     [InlineData("call 555-12-3344", IdentityKind.LooksLikeNumber)]
     [InlineData("before, on 3.2.2019, it was straight", IdentityKind.LooksLikeDate)]
+    [InlineData("born 12 March 1961", IdentityKind.LooksLikeDate)]
+    [InlineData("on March 12th, 1961 it was", IdentityKind.LooksLikeDate)]
+    [InlineData("am 3. Mai 2019 war sie hier", IdentityKind.LooksLikeDate)]
+    [InlineData("el 3 de mayo de 2019", IdentityKind.LooksLikeDate)]
+    [InlineData("seen on 1st Oct. 2020", IdentityKind.LooksLikeDate)]
     public void Check_TypedText_NamesThePlaceAndNotTheValue(string text, IdentityKind kind)
     {
         PublicationCheck check = PublicationGate.Check(Known, [new PublishedText("the remark on the line Sharpness", text, IsTyped: true)]);
@@ -55,6 +62,8 @@ public sealed class PublicationGateTests
     [InlineData("DI +2.1 ± 0.1, 0.143 mm per pixel, 2480 × 2000 pixels, EI 1250.")]
     [InlineData("Centre 12 mm lower, 4 to 6 cm.")]
     [InlineData("Wend the way over, 17 of 24.")]
+    [InlineData("In March 2019 it was 12 mm; from May 2020 on 3.")]
+    [InlineData("Since 2019 as before, in 2020 too.")]
     [InlineData("Angulate 5-7 degrees; 100-120 kVp; 1/2 dose; IEC 62494-1.")]
     public void Check_TextWithoutIdentity_IsClean(string text)
         => Assert.Empty(PublicationGate.Check(Known, [new PublishedText("a remark", text, IsTyped: true)]).Findings);

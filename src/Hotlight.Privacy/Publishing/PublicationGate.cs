@@ -279,7 +279,7 @@ public static partial class PublicationGate
         }
     }
 
-    // Six figures and more; letters joined to four figures and more, but for those of indices and standards; or the words that announce a number.
-    [GeneratedRegex(@"(?<![\w.,])(?:\d{6,}|\d{2,4}(?:[-/ ]\d{2,4}){2,}|(?!(?:EI|DI|EIT|IEC|ISO|AAPM|RQA|TG|ICRP|PS)[-/ ])[A-Za-z]{1,4}[-/ ]?\d{4,}(?:[-/]\d+)*|(?:MRN|PID|ID|Acc(?:ession)?|Fall(?:nummer)?|Pat(?:ienten)?(?:nummer|-Nr)?|NHC|Nr|No|Tel|Phone)\.?[ :#]*\d{3,}|#\d{3,})(?![\w])", RegexOptions.CultureInvariant | RegexOptions.IgnoreCase)]
+    // Six figures and more; letters joined to four figures and more, but for those of indices and standards and for a year after a short word; or the words that announce a number.
+    [GeneratedRegex(@"(?<![\w.,])(?:\d{6,}|\d{2,4}(?:[-/ ]\d{2,4}){2,}|(?!(?:EI|DI|EIT|IEC|ISO|AAPM|RQA|TG|ICRP|PS)[-/ ])[A-Za-z]{1,4}(?! (?:19|20)\d\d(?![\d/-]))[-/ ]?\d{4,}(?:[-/]\d+)*|(?:MRN|PID|ID|Acc(?:ession)?|Fall(?:nummer)?|Pat(?:ienten)?(?:nummer|-Nr)?|NHC|Nr|No|Tel|Phone)\.?[ :#]*\d{3,}|#\d{3,})(?![\w])", RegexOptions.CultureInvariant | RegexOptions.IgnoreCase)]
     private static partial Regex Number();
 }

@@ -22,7 +22,13 @@ internal static partial class WrittenDates
             .SelectMany(written => new[] { written, written.Replace('-', '.'), written.Replace('-', '/') })
             .Distinct(StringComparer.Ordinal);
 
-    /// <summary>A whole date with figures: day, month and year in any order with a separator between, or eight figures that are a date.</summary>
-    [GeneratedRegex(@"(?<![\w.,])(?:(?:0?[1-9]|[12]\d|3[01])[./-](?:0?[1-9]|1[0-2])[./-](?:19|20)\d\d|(?:0?[1-9]|1[0-2])[./-](?:0?[1-9]|[12]\d|3[01])[./-](?:19|20)\d\d|(?:19|20)\d\d[./-](?:0?[1-9]|1[0-2])[./-](?:0?[1-9]|[12]\d|3[01])|(?:19|20)\d\d(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01]))(?!\w)", RegexOptions.CultureInvariant)]
+    private const string Day = @"(?:0?[1-9]|[12]\d|3[01])";
+    private const string Year = @"(?:19|20)\d\d";
+
+    // Names of the months in English, German and Spanish, whole or cut short.
+    private const string MonthName = @"(?:jan(?:uary|uar|\.)?|ene(?:ro|\.)?|feb(?:ruary|ruar|rero|\.)?|mar(?:ch|zo|\.)?|märz|mär\.?|apr(?:il|\.)?|abr(?:il|\.)?|may(?:o)?|mai|jun(?:e|i|io|\.)?|jul(?:y|i|io|\.)?|aug(?:ust|\.)?|ago(?:sto|\.)?|sep(?:t(?:ember|iembre|\.)?|\.)?|o[ck]t(?:ober|ubre|\.)?|nov(?:ember|iembre|\.)?|de[cz](?:ember|\.)?|dic(?:iembre|\.)?)";
+
+    /// <summary>A whole date: day, month and year with figures in any order and a separator between, eight figures that are a date, or with the month's name in English, German or Spanish.</summary>
+    [GeneratedRegex(@"(?<![\w.,])(?:(?:0?[1-9]|[12]\d|3[01])[./-](?:0?[1-9]|1[0-2])[./-](?:19|20)\d\d|(?:0?[1-9]|1[0-2])[./-](?:0?[1-9]|[12]\d|3[01])[./-](?:19|20)\d\d|(?:19|20)\d\d[./-](?:0?[1-9]|1[0-2])[./-](?:0?[1-9]|[12]\d|3[01])|(?:19|20)\d\d(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])|" + Day + @"(?:st|nd|rd|th|\.)?(?: of | de | )?" + MonthName + @"(?:,? | de | del )" + Year + "|" + MonthName + " " + Day + @"(?:st|nd|rd|th)?,? " + Year + @")(?!\w)", RegexOptions.CultureInvariant | RegexOptions.IgnoreCase)]
     public static partial Regex Whole();
 }
