@@ -78,7 +78,11 @@ public sealed class QueueWorkersTests : IAsyncLifetime, IDisposable
             Assert.Contains("-1.07", (await records.FindAsync(each.Id))!.MeasurementsJson, StringComparison.Ordinal);
         }
 
-        Assert.Equal(MeasuringProgress.None, told[^1]);
+        // Three small cases may be done between two tellings; what was told last is that nothing waits.
+        lock (told)
+        {
+            Assert.Equal(MeasuringProgress.None, told.LastOrDefault(MeasuringProgress.None));
+        }
     }
 
     [Theory]
