@@ -51,6 +51,9 @@ public sealed class CollectionWorkflowTests : IAsyncLifetime, IDisposable
         InventedExposure.Write(InventedExposure.Limb(), folder["limb.dcm"]);
         await using FileStream file = File.OpenRead(folder["limb.dcm"]);
         CaseRecord record = (await mine.Cases.BringInAsync("limb.dcm", file, 100_000_000)).Record;
+
+        // Where nothing is installed that reads text in pixels, a person must have looked the picture over.
+        await mine.Publisher.KeepReviewAsync(record, new PixelReview([], [], LookedOver: true));
         OpenCase open = await mine.Cases.ChooseProjectionAsync(await mine.Cases.OpenAsync(record.Id), "wrist-pa");
         return await mine.Cases.RenameAsync(open, title);
     }
