@@ -1,6 +1,7 @@
 using System.ComponentModel;
 using System.Globalization;
 using Hotlight.Cli.Rendering;
+using Hotlight.Core;
 using Hotlight.Simulation;
 using Hotlight.Simulation.Scene;
 using Spectre.Console.Cli;
@@ -55,7 +56,7 @@ internal sealed class ExposeCommand : Command<ExposeCommand.Settings>
             progress.Report(done, each.Id);
             try
             {
-                LabExposure exposure = Lab.Expose(each, meshes, new Steps(share => progress.Report(done, each.Id, share)), cancellationToken);
+                LabExposure exposure = Lab.Expose(each, meshes, new Told<double>(share => progress.Report(done, each.Id, share)), cancellationToken);
                 Write(exposure, scenes.Count == 1 ? folder : Path.Combine(folder, each.Id), settings);
             }
             catch (UnreadableSceneException error)
@@ -208,10 +209,5 @@ internal sealed class ExposeCommand : Command<ExposeCommand.Settings>
         [CommandOption("--example <PART:VIEW>")]
         [Description("Print a scene to start from, such as wrist:pa.")]
         public string? Example { get; init; }
-    }
-
-    private sealed class Steps(Action<double> report) : IProgress<double>
-    {
-        public void Report(double value) => report(value);
     }
 }

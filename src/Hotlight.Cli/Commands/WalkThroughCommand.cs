@@ -106,7 +106,7 @@ internal sealed class WalkThroughCommand : Command<WalkThroughCommand.Settings>
         try
         {
             using ProgressLine progress = ProgressLine.ForSteps(Terminal.Errors, 100);
-            WalkThroughFilm.MakeAsync(made.Walk, made.Radiograph, voices, options, unseen, new Told(share => progress.Report((int)(100 * share), "per cent of the film")), cancellation).GetAwaiter().GetResult();
+            WalkThroughFilm.MakeAsync(made.Walk, made.Radiograph, voices, options, unseen, new Told<double>(share => progress.Report((int)(100 * share), "per cent of the film")), cancellation).GetAwaiter().GetResult();
             WalkThroughExport.Demand(made, name, File.ReadAllBytes(unseen));
             File.Move(unseen, path, overwrite: true);
         }
@@ -155,11 +155,6 @@ internal sealed class WalkThroughCommand : Command<WalkThroughCommand.Settings>
 
         PublishableWalkThrough made = await walks.PublishableAsync(open, cancellation);
         return (made, await walks.VoicesAsync(open, cancellation));
-    }
-
-    private sealed class Told(Action<double> say) : IProgress<double>
-    {
-        public void Report(double value) => say(value);
     }
 
     internal sealed class Settings : RecordsSettings, ILanguageSettings

@@ -1,6 +1,7 @@
 using Hotlight.Core;
 using Hotlight.Privacy.Publishing;
 using Hotlight.Teaching.Handouts;
+using Hotlight.Web.Lessons;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
@@ -25,17 +26,11 @@ internal static class HandoutEndpoints
             => PictureAsync(id, whole == true, handouts, cases, readings, bench, stop));
     }
 
-    /// <summary>Why a handout of a case cannot be made now, one sentence; null where it can: others may not learn its answers while it is read blind.</summary>
-    public static async Task<string?> RefusalAsync(Guid id, ReadingWorkflow readings, CancellationToken cancellation)
-        => await readings.FindAsync(id, cancellation) is not null ? "A handout is made of a case, not of one reader's own reading of it."
-            : await readings.MayBeBlindAsync(id, cancellation) ? "This case is read blind; a handout is made of it once the blind reading has ended."
-            : null;
-
     private static async Task<Results<FileContentHttpResult, ProblemHttpResult>> FileAsync(Guid id, string? language, HandoutForms form, string kind, HandoutWorkflow handouts, ReadingWorkflow readings, BenchLanguage bench, CancellationToken cancellation)
     {
         try
         {
-            if (await RefusalAsync(id, readings, cancellation) is { } refusal)
+            if (await LessonSight.RefusalAsync(id, readings, cancellation) is { } refusal)
             {
                 return Problem(StatusCodes.Status409Conflict, refusal);
             }
@@ -67,7 +62,7 @@ internal static class HandoutEndpoints
     {
         try
         {
-            if (await RefusalAsync(id, readings, cancellation) is { } refusal)
+            if (await LessonSight.RefusalAsync(id, readings, cancellation) is { } refusal)
             {
                 return Problem(StatusCodes.Status409Conflict, refusal);
             }

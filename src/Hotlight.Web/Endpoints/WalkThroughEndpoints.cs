@@ -3,33 +3,45 @@ using System.Text;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Teaching.WalkThroughs;
-using Hotlight.Web.WalkThroughs;
+using Hotlight.Web.Lessons;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Microsoft.AspNetCore.Antiforgery;
 using Microsoft.AspNetCore.Http.Features;
 
 namespace Hotlight.Web.Endpoints;
 
-/// <summary>What the page of a walk-through fetches and sends besides its live connection: the walk-through, its voices, pieces of a recording, and files that are given away.</summary>
+/// <summary>What the page of a walk-through fetches and sends besides its live connection: the walk-through, its voices and pieces of a recording.</summary>
 internal static class WalkThroughEndpoints
 {
     private const string CasePath = "/cases/{id:guid}/walk-through";
+    private const string CaseKey = "id";
 
     /// <summary>Maps the routes.</summary>
-    public static void MapWalkThroughs(this IEndpointRouteBuilder routes)
+    public static void MapWalkThroughs(this IEndpointRouteBuilder bench)
     {
-        routes.MapGet(CasePath + "/play", (Guid id, HttpContext context, WalkThroughWorkflow walks) => AnsweredAsync(context, async () =>
+        // Whoever does not see the page must not see what it fetches either.
+        RouteGroupBuilder routes = bench.MapGroup(CasePath);
+        routes.AddEndpointFilter(async (context, next) =>
+        {
+            HttpContext http = context.HttpContext;
+            var id = Guid.Parse((string)http.Request.RouteValues[CaseKey]!);
+            return await LessonSight.RefusalAsync(id, http.RequestServices.GetRequiredService<ReadingWorkflow>(), http.RequestAborted) is { } refusal
+                ? TypedResults.Problem(refusal, statusCode: StatusCodes.Status409Conflict)
+                : await next(context);
+        });
+        routes.MapGet("/play", (Guid id, HttpContext context, WalkThroughWorkflow walks) => AnsweredAsync(context, async () =>
         {
             OpenWalkThrough open = await walks.OpenAsync(id, context.RequestAborted);
             return TypedResults.Text(WalkThroughPlay.Write(open.Draft.Now), "application/json", Encoding.UTF8);
         }));
-        routes.MapGet(CasePath + "/picture", (Guid id, HttpContext context, CaseWorkflow cases) => AnsweredAsync(context, async () =>
+        routes.MapGet("/picture", (Guid id, HttpContext context, CaseWorkflow cases) => AnsweredAsync(context, async () =>
         {
             Radiograph radiograph = await cases.RadiographAsync(await cases.GetAsync(id, context.RequestAborted));
             return TypedResults.Ok(new { radiograph.Columns, radiograph.Rows, HighIsDark = radiograph.HighIsShownDark });
         }));
-        routes.MapGet(CasePath + "/voices/{hash}", (Guid id, string hash, HttpContext context, WalkThroughWorkflow walks) => AnsweredAsync(context, async () =>
+        routes.MapGet("/voices/{hash}", (Guid id, string hash, HttpContext context, WalkThroughWorkflow walks) => AnsweredAsync(context, async () =>
         {
             OpenWalkThrough open = await walks.OpenAsync(id, context.RequestAborted);
             string? mediaType = open.Draft.Now.Steps.Select(step => step.Recording?.Voice).FirstOrDefault(voice => voice?.Sha256 == hash)?.MediaType;
@@ -37,14 +49,14 @@ internal static class WalkThroughEndpoints
                 ? TypedResults.File(voice, mediaType?.Split(';')[0] ?? "audio/webm", enableRangeProcessing: true)
                 : TypedResults.Problem("The walk-through has no such voice.", statusCode: StatusCodes.Status404NotFound);
         }));
-        routes.MapPost(CasePath + "/takes", (Guid id, string step, string? type, HttpContext context, WalkThroughWorkflow walks) => AnsweredAsync(context, async () =>
+        routes.MapPost("/takes", (Guid id, string step, string? type, HttpContext context, WalkThroughWorkflow walks) => AnsweredAsync(context, async () =>
         {
             OpenWalkThrough open = await walks.OpenAsync(id, context.RequestAborted);
             return open.Draft.Now.Steps.Any(each => each.Id == step)
                 ? TypedResults.Ok(new { take = walks.Takes.Begin(id, step, type ?? string.Empty) })
                 : TypedResults.Problem("This step was cut meanwhile.", statusCode: StatusCodes.Status409Conflict);
         })).AddEndpointFilter(FromThePageAsync);
-        routes.MapPut(CasePath + "/takes/{take:guid}/{number:int}", (Guid id, Guid take, int number, HttpContext context, WalkThroughWorkflow walks) => AnsweredAsync(context, async () =>
+        routes.MapPut("/takes/{take:guid}/{number:int}", (Guid id, Guid take, int number, HttpContext context, WalkThroughWorkflow walks) => AnsweredAsync(context, async () =>
         {
             context.Features.GetRequiredFeature<IHttpMaxRequestBodySizeFeature>().MaxRequestBodySize = (2 * TakeShelf.MostPieceBytes) + 4;
             using var body = new MemoryStream();
@@ -61,13 +73,6 @@ internal static class WalkThroughEndpoints
             walks.Takes.Append(id, take, number, piece[(4 + (int)tracks)..], Encoding.UTF8.GetString(piece.Slice(4, (int)tracks)));
             return TypedResults.NoContent();
         })).AddEndpointFilter(FromThePageAsync);
-        routes.MapGet("/walk-throughs/files/{file:guid}/{name}", (Guid file, HttpContext context, ExportDesk desk) =>
-        {
-            context.Response.Headers.CacheControl = "no-store";
-            return desk.Find(file) is { } job
-                ? TypedResults.PhysicalFile(job.Path, job.MediaType, job.Name)
-                : (IResult)TypedResults.Problem("This file is not held any more; make it again.", statusCode: StatusCodes.Status404NotFound);
-        });
     }
 
     private static async ValueTask<object?> FromThePageAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)

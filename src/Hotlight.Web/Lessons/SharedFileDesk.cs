@@ -5,23 +5,23 @@ namespace Hotlight.Web.Lessons;
 
 /// <summary>Files that were made to be given away and wait to be saved: each under a name that nobody can guess, until it was not asked for during <see cref="KeptFor"/> or the bench ends.</summary>
 /// <param name="clock">Tells the time.</param>
-internal sealed class SharedFileDesk(TimeProvider clock) : IDisposable
+public sealed class SharedFileDesk(TimeProvider clock) : IDisposable
 {
     /// <summary>How long a file waits.</summary>
-    public static readonly TimeSpan KeptFor = TimeSpan.FromMinutes(30);
+    public static readonly TimeSpan KeptFor = TimeSpan.FromHours(1);
 
     private readonly ConcurrentDictionary<string, Waiting> waiting = new(StringComparer.Ordinal);
     private readonly DirectoryInfo folder = Directory.CreateTempSubdirectory("hotlight-shared-");
 
-    /// <summary>A new empty file to be written.</summary>
-    public FileStream Begin()
+    /// <summary>Path for a new file to be written.</summary>
+    public string NewPath()
     {
         RemoveOld();
-        return new FileStream(Path.Combine(folder.FullName, Guid.NewGuid().ToString("N")), FileMode.CreateNew, FileAccess.ReadWrite, FileShare.None, 81920, FileOptions.Asynchronous);
+        return Path.Combine(folder.FullName, Guid.NewGuid().ToString("N"));
     }
 
     /// <summary>Lets a written file be saved.</summary>
-    /// <param name="path">Path of the file from <see cref="Begin"/>, closed.</param>
+    /// <param name="path">Path of the file from <see cref="NewPath"/>, closed.</param>
     /// <param name="name">Name to save it under.</param>
     /// <param name="mediaType">Its kind.</param>
     /// <returns>Address to fetch it from.</returns>
@@ -33,7 +33,7 @@ internal sealed class SharedFileDesk(TimeProvider clock) : IDisposable
     }
 
     /// <summary>Takes a file that is not needed away.</summary>
-    /// <param name="path">Path of the file from <see cref="Begin"/>, closed.</param>
+    /// <param name="path">Path of the file from <see cref="NewPath"/>, closed.</param>
     public static void Drop(string path) => File.Delete(path);
 
     /// <summary>Maps the route.</summary>

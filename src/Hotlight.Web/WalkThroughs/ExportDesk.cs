@@ -1,7 +1,7 @@
-using System.Collections.Concurrent;
 using Hotlight.Core;
 using Hotlight.Privacy.Publishing;
 using Hotlight.Teaching.WalkThroughs;
+using Hotlight.Web.Lessons;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Teaching;
 
@@ -12,13 +12,10 @@ public sealed class WalkThroughExportJob
 {
     private readonly CancellationTokenSource stop = new();
 
-    internal WalkThroughExportJob(Guid id, string name, string mediaType, string path) => (Id, Name, MediaType, Path) = (id, name, mediaType, path);
+    internal WalkThroughExportJob(string name, string mediaType) => (Name, MediaType) = (name, mediaType);
 
     /// <summary>Raised when something of it changed; not on the page's own thread.</summary>
     public event Action? Changed;
-
-    /// <summary>Identifies it.</summary>
-    public Guid Id { get; }
 
     /// <summary>Name of the file.</summary>
     public string Name { get; }
@@ -29,8 +26,11 @@ public sealed class WalkThroughExportJob
     /// <summary>How much is done, 0 to 1.</summary>
     public double Share { get; private set; }
 
+    /// <summary>Where the file is fetched from; null: it is not there.</summary>
+    public string? Address { get; private set; }
+
     /// <summary>Whether the file is there.</summary>
-    public bool IsDone { get; private set; }
+    public bool IsDone => Address is not null;
 
     /// <summary>Why it will not be there, one sentence; null: nothing is in the way.</summary>
     public string? Failure { get; private set; }
@@ -43,8 +43,6 @@ public sealed class WalkThroughExportJob
 
     /// <summary>Size of the file, in bytes.</summary>
     public long Bytes { get; private set; }
-
-    internal string Path { get; }
 
     internal CancellationToken Stopped => stop.Token;
 
@@ -61,12 +59,15 @@ public sealed class WalkThroughExportJob
         }
     }
 
-    internal void End(string? failure, IReadOnlyList<PublicationFinding>? places = null)
+    internal void Done(string address, long bytes)
     {
-        Failure = failure;
-        Places = places ?? [];
-        IsDone = failure is null;
-        Bytes = IsDone ? new FileInfo(Path).Length : 0;
+        (Address, Bytes) = (address, bytes);
+        Changed?.Invoke();
+    }
+
+    internal void Fail(string why, IReadOnlyList<PublicationFinding>? places = null)
+    {
+        (Failure, Places) = (why, places ?? []);
         Changed?.Invoke();
     }
 }
@@ -87,14 +88,11 @@ public enum WalkThroughForm
     Json,
 }
 
-/// <summary>Makes what leaves the bench of walk-throughs, one at a time, and holds it for an hour.</summary>
-public sealed class ExportDesk(WalkThroughWorkflow walks, BenchOptions options, BenchLanguage language, TimeProvider clock, ILogger<ExportDesk> log) : IDisposable
+/// <summary>Makes what leaves the bench of walk-throughs, one at a time.</summary>
+public sealed class ExportDesk(WalkThroughWorkflow walks, SharedFileDesk files, BenchLanguage language, ILogger<ExportDesk> log) : IDisposable
 {
-    private static readonly TimeSpan HeldFor = TimeSpan.FromHours(1);
-    private readonly ConcurrentDictionary<Guid, (WalkThroughExportJob Job, DateTimeOffset Begun)> jobs = new();
     private readonly SemaphoreSlim oneAtATime = new(1);
-
-    private string Folder => Path.Combine(options.DataFolder, "exports");
+    private readonly CancellationTokenSource closing = new();
 
     /// <summary>Begins to make a file.</summary>
     /// <param name="caseId">The case.</param>
@@ -103,9 +101,6 @@ public sealed class ExportDesk(WalkThroughWorkflow walks, BenchOptions options, 
     /// <param name="hasDrawnCaptions">Of a film: whether captions are drawn into the pictures.</param>
     public WalkThroughExportJob Begin(Guid caseId, WalkThroughForm form, int heightPixels, bool hasDrawnCaptions)
     {
-        RemoveOld();
-        Directory.CreateDirectory(Folder);
-        Guid id = Guid.NewGuid();
         (string ending, string mediaType) = form switch
         {
             WalkThroughForm.Page => ("html", "text/html; charset=utf-8"),
@@ -113,56 +108,50 @@ public sealed class ExportDesk(WalkThroughWorkflow walks, BenchOptions options, 
             WalkThroughForm.WebM => ("webm", "video/webm"),
             _ => ("json", "application/json"),
         };
-        var job = new WalkThroughExportJob(id, $"walk-through.{ending}", mediaType, Path.Combine(Folder, id.ToString("N")));
-        jobs[id] = (job, clock.GetUtcNow());
+        var job = new WalkThroughExportJob($"walk-through.{ending}", mediaType);
         _ = Task.Run(() => RunAsync(job, caseId, form, new FilmOptions(form == WalkThroughForm.WebM ? FilmKind.WebM : FilmKind.Mp4, heightPixels, hasDrawnCaptions)));
         return job;
     }
 
-    /// <summary>A file that is ready; null where it is not.</summary>
-    /// <param name="id">The file.</param>
-    public WalkThroughExportJob? Find(Guid id) => jobs.TryGetValue(id, out (WalkThroughExportJob Job, DateTimeOffset Begun) found) && found.Job.IsDone ? found.Job : null;
-
     /// <inheritdoc/>
     public void Dispose()
     {
-        foreach ((WalkThroughExportJob job, _) in jobs.Values)
-        {
-            job.Cancel();
-            File.Delete(job.Path);
-        }
-
+        closing.Cancel();
+        closing.Dispose();
         oneAtATime.Dispose();
     }
 
     private async Task RunAsync(WalkThroughExportJob job, Guid caseId, WalkThroughForm form, FilmOptions film)
     {
         language.Speak();
-        string unseen = job.Path + ".unseen";
+        using var stop = CancellationTokenSource.CreateLinkedTokenSource(job.Stopped, closing.Token);
+        string path = files.NewPath();
+        bool isOffered = false;
         try
         {
-            await oneAtATime.WaitAsync(job.Stopped);
+            await oneAtATime.WaitAsync(stop.Token);
             try
             {
-                OpenWalkThrough open = await walks.OpenAsync(caseId, job.Stopped);
-                PublishableWalkThrough made = await walks.PublishableAsync(open, job.Stopped);
+                OpenWalkThrough open = await walks.OpenAsync(caseId, stop.Token);
+                PublishableWalkThrough made = await walks.PublishableAsync(open, stop.Token);
                 job.Covered = made.Covered.Count;
                 switch (form)
                 {
                     case WalkThroughForm.Page:
-                        await File.WriteAllBytesAsync(unseen, WalkThroughPage.Make(made.Walk, made.Radiograph, await walks.VoicesAsync(open, job.Stopped)), job.Stopped);
+                        await File.WriteAllBytesAsync(path, WalkThroughPage.Make(made.Walk, made.Radiograph, await walks.VoicesAsync(open, stop.Token)), stop.Token);
                         break;
                     case WalkThroughForm.Json:
-                        await File.WriteAllTextAsync(unseen, WalkThroughJson.Write(made.Walk, indented: true) + "\n", job.Stopped);
+                        await File.WriteAllTextAsync(path, WalkThroughJson.Write(made.Walk, indented: true) + "\n", stop.Token);
                         break;
                     default:
-                        await WalkThroughFilm.MakeAsync(made.Walk, made.Radiograph, await walks.VoicesAsync(open, job.Stopped), film, unseen, new Told(job.Tell), job.Stopped);
+                        await WalkThroughFilm.MakeAsync(made.Walk, made.Radiograph, await walks.VoicesAsync(open, stop.Token), film, path, new Told<double>(job.Tell), stop.Token);
                         break;
                 }
 
-                WalkThroughExport.Demand(made, job.Name, await File.ReadAllBytesAsync(unseen, job.Stopped));
-                File.Move(unseen, job.Path);
-                job.End(null);
+                byte[] content = await File.ReadAllBytesAsync(path, stop.Token);
+                WalkThroughExport.Demand(made, job.Name, content);
+                job.Done(files.Offer(path, job.Name, job.MediaType), content.LongLength);
+                isOffered = true;
             }
             finally
             {
@@ -171,39 +160,27 @@ public sealed class ExportDesk(WalkThroughWorkflow walks, BenchOptions options, 
         }
         catch (OperationCanceledException)
         {
-            job.End("Stopped; nothing was written.");
+            job.Fail("Stopped; nothing was written.");
         }
         catch (PublicationStoppedException error)
         {
-            job.End("Nothing was published.", error.Findings);
+            job.Fail("Nothing was published.", error.Findings);
         }
         catch (Exception error) when (error is FilmRefusedException or LessonRefusedException or FileNotKeptException or CaseGoneException or UnreadableImageException or UnreadableWalkThroughException)
         {
-            job.End(error.Message);
+            job.Fail(error.Message);
         }
         catch (Exception error)
         {
             log.LogError(error, "A walk-through could not be written.");
-            job.End(error is IOException ? "The file could not be written: the disk does not take it." : "The file could not be made.");
+            job.Fail(error is IOException ? "The file could not be written: the disk does not take it." : "The file could not be made.");
         }
         finally
         {
-            File.Delete(unseen);
+            if (!isOffered)
+            {
+                SharedFileDesk.Drop(path);
+            }
         }
-    }
-
-    private void RemoveOld()
-    {
-        foreach ((Guid id, (WalkThroughExportJob job, DateTimeOffset begun)) in jobs.Where(each => clock.GetUtcNow() - each.Value.Begun > HeldFor).ToArray())
-        {
-            jobs.TryRemove(id, out _);
-            job.Cancel();
-            File.Delete(job.Path);
-        }
-    }
-
-    private sealed class Told(Action<double> say) : IProgress<double>
-    {
-        public void Report(double value) => say(value);
     }
 }

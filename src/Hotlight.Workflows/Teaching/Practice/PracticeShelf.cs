@@ -1,5 +1,6 @@
 using System.Security.Cryptography;
 using System.Text;
+using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
@@ -124,7 +125,7 @@ public sealed class PracticeShelf : IDisposable
             SceneDocument scene = SceneJson.Read(sceneJson, "exercise");
 
             // Measuring comes after the exposure and takes about a tenth of it.
-            LabExposure exposure = Lab.Expose(scene, null, new Told(share => entry.Report(0.9 * share)), stop);
+            LabExposure exposure = Lab.Expose(scene, null, new Told<double>(share => entry.Report(0.9 * share)), stop);
             Radiograph radiograph = RadiographReader.Read(exposure.ForPresentation(), "exercise.dcm", stop);
             MeasurementDocument measured = RadiographMeasure.Measure(radiograph);
             entry.Report(1);
@@ -134,11 +135,6 @@ public sealed class PracticeShelf : IDisposable
         {
             exposing.Release();
         }
-    }
-
-    private sealed class Told(Action<double> tell) : IProgress<double>
-    {
-        public void Report(double value) => tell(value);
     }
 
     private sealed class Entry(string key)
