@@ -1,6 +1,5 @@
 using Hotlight.Imaging;
 using Hotlight.Judgement;
-using Hotlight.Measure.Document;
 using Hotlight.Privacy.Publishing;
 using Hotlight.Teaching.WalkThroughs;
 
@@ -29,7 +28,7 @@ public static class WalkThroughExport
         ArgumentNullException.ThrowIfNull(walk);
         ArgumentNullException.ThrowIfNull(critique);
         ArgumentNullException.ThrowIfNull(radiograph);
-        DrawnText drawn = walk.IsInvented ? DrawnText.NoneInInvented : await DrawnTextFinder.FindAsync(radiograph, known, HintsOf(critique.Measurements, radiograph), cancellation: cancellation);
+        DrawnText drawn = walk.IsInvented ? DrawnText.NoneInInvented : await DrawnTextFinder.FindAsync(radiograph, known, CasePublisher.Hints(radiograph.Exposure, critique.Measurements), cancellation: cancellation);
         IReadOnlyList<PixelBox> covered = [.. drawn.Places.Select(place => place.Box)];
         Check(walk, walk, critique, new PublishedPicture("the radiograph", drawn, covered, [], lookedOver), known);
         return new PublishableWalkThrough(walk, PixelCover.Cover(radiograph, covered), known, covered);
@@ -80,12 +79,4 @@ public static class WalkThroughExport
         ArgumentNullException.ThrowIfNull(publishable);
         PublicationGate.CheckOutputs(publishable.Known, [(name, content)], publishable.Walk.Steps.Select(step => step.Caption).Append(publishable.Walk.Caution)).Demand();
     }
-
-    private static DrawnTextHints HintsOf(MeasurementDocument measurements, Radiograph radiograph) => new(
-        radiograph.Exposure.BurnedInAnnotation == "YES",
-        [.. measurements.Markers.Value?.Found.Where(marker => marker.Corners is { Count: > 2 }).Select(marker => new PixelBox(
-            (int)Math.Floor(marker.Corners!.Min(corner => corner.X)),
-            (int)Math.Floor(marker.Corners!.Min(corner => corner.Y)),
-            Math.Max(1, (int)Math.Ceiling(marker.Corners!.Max(corner => corner.X) - marker.Corners!.Min(corner => corner.X))),
-            Math.Max(1, (int)Math.Ceiling(marker.Corners!.Max(corner => corner.Y) - marker.Corners!.Min(corner => corner.Y))))) ?? []]);
 }
