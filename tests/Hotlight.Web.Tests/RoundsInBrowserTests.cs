@@ -78,7 +78,8 @@ public sealed class RoundsInBrowserTests : IAsyncLifetime, IDisposable
             IPage page = await browser.NewPageAsync();
             ConcurrentQueue<byte[]> wire = Listen(page);
             readers.Add((page, wire));
-            await page.GotoAsync(links[place].Link);
+            // The page goes on by itself, perhaps before it has loaded: then waiting for its loading would fail.
+            await page.GotoAsync(links[place].Link, new PageGotoOptions { WaitUntil = WaitUntilState.Commit });
             await page.WaitForURLAsync(new Regex(Regex.Escape(round) + "$"));
             await Assertions.Expect(page.Locator("#own-heading")).ToHaveTextAsync($"You read as {links[place].Name}");
             Assert.DoesNotContain("#", page.Url, StringComparison.Ordinal);
