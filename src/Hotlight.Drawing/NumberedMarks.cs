@@ -120,12 +120,25 @@ public static class NumberedMarks
     /// <param name="marks">The marks.</param>
     /// <param name="columns">Columns of the stored image.</param>
     /// <param name="rows">Rows of the stored image.</param>
+    /// <param name="field">Outline of the exposed field, in pixels of the stored image: what lies outside is dimmed by a path of the class <c>shade</c>; null: nothing is.</param>
     /// <remarks>It is hidden from a screen reader: the image below it carries the description.</remarks>
-    public static string Svg(IReadOnlyList<NumberedMark> marks, int columns, int rows)
+    public static string Svg(IReadOnlyList<NumberedMark> marks, int columns, int rows, IReadOnlyList<PixelPoint>? field = null)
     {
         ArgumentNullException.ThrowIfNull(marks);
         var svg = new StringBuilder();
         svg.Append(CultureInfo.InvariantCulture, $"<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"-0.5 -0.5 {columns} {rows}\" preserveAspectRatio=\"none\" fill=\"none\" aria-hidden=\"true\">");
+        if (field is { Count: > 2 })
+        {
+            // What was not exposed glares without telling anything: dimmed, not hidden.
+            svg.Append(CultureInfo.InvariantCulture, $"<path class=\"shade\" fill=\"{MarkStyles.CasingColor}\" fill-opacity=\"0.8\" fill-rule=\"evenodd\" d=\"M-0.5 -0.5H{columns - 0.5}V{rows - 0.5}H-0.5Z");
+            for (int point = 0; point < field.Count; point++)
+            {
+                svg.Append(CultureInfo.InvariantCulture, $"{(point == 0 ? 'M' : 'L')}{field[point].X:0.#} {field[point].Y:0.#}");
+            }
+
+            svg.Append("Z\"/>");
+        }
+
         foreach (MarkStroke stroke in Strokes(marks, columns, rows))
         {
             var path = new StringBuilder();

@@ -1,4 +1,5 @@
 using System.Globalization;
+using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure.Document;
 using SkiaSharp;
@@ -65,10 +66,34 @@ public static class SlidePicture
 
         int left = Rim + Math.Max(0, (PictureWidth - shown.Size.Columns) / 2), top = Rim + Math.Max(0, (Tall - shown.Size.Rows) / 2);
         PictureSurface.DrawGrey(canvas, shown.Grey, left, top);
+        if (document.Field.Value is { Outline.Count: > 2 } field)
+        {
+            DrawShade(canvas, field.Outline, new SKRect(left, top, left + shown.Size.Columns, top + shown.Size.Rows), radiograph);
+        }
+
         if (showsMarks)
         {
             new MarkPainter(canvas, 1).DrawOverlay(OverlayMarks.From(document, radiograph.Columns, radiograph.Rows), shown.Size, new SKRectI(left, top, left + shown.Size.Columns, top + shown.Size.Rows));
         }
+    }
+
+    /// <summary>What was not exposed is bright without telling anything, and glares in a dim room: it is dimmed, not hidden.</summary>
+    private static void DrawShade(SKCanvas canvas, IReadOnlyList<PixelPoint> outline, SKRect place, Radiograph radiograph)
+    {
+        SKPoint OnSlide(PixelPoint point) => new(
+            (float)(place.Left + ((point.X + 0.5) / radiograph.Columns * place.Width)), (float)(place.Top + ((point.Y + 0.5) / radiograph.Rows * place.Height)));
+        using var builder = new SKPathBuilder { FillType = SKPathFillType.EvenOdd };
+        builder.AddRect(place);
+        builder.MoveTo(OnSlide(outline[0]));
+        foreach (PixelPoint corner in outline.Skip(1))
+        {
+            builder.LineTo(OnSlide(corner));
+        }
+
+        builder.Close();
+        using SKPath path = builder.Detach();
+        using var paint = new SKPaint { Color = SheetColors.Parse(MarkStyles.CasingColor).WithAlpha(204), IsAntialias = true };
+        canvas.DrawPath(path, paint);
     }
 
     /// <summary>Longest side at which the radiograph fits into a frame; pixels that are not square have their true proportions.</summary>

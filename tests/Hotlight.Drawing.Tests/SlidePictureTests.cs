@@ -1,3 +1,4 @@
+using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
@@ -46,6 +47,29 @@ public sealed class SlidePictureTests
 
         Assert.True(Different(marked, plain, 0, 1220) > 100);
         Assert.Equal(0, Different(marked, plain, 1220, SlidePicture.Width));
+    }
+
+    [Fact]
+    public void Draw_WhatWasNotExposed_DoesNotGlare()
+    {
+        // The limb leaves a bright border outside its field; a slide of the same picture whose field nobody knows shows it as it is.
+        using SKBitmap dimmed = SKBitmap.Decode(SlidePicture.Draw(Limb, Measured, new SlideText("Title", [], IsInvented: true), showsMarks: false));
+        using SKBitmap whole = SKBitmap.Decode(SlidePicture.Draw(Limb, Measured with { Field = Figure<FieldMeasurement>.CannotTell("no edge") }, new SlideText("Title", [], IsInvented: true), showsMarks: false));
+        int bright = 0, darker = 0;
+        for (int row = 0; row < SlidePicture.Height; row++)
+        {
+            for (int column = 0; column < 1220; column++)
+            {
+                byte before = whole.GetPixel(column, row).Green, now = dimmed.GetPixel(column, row).Green;
+                Assert.True(now <= before + 1 || before < 20, $"column {column}, row {row} became brighter");
+                bright += before > 200 && now < before ? 1 : 0;
+                darker += before > 200 && now < before && now > 80 ? 1 : 0;
+            }
+        }
+
+        // A fifth of the brightness is left, at most 255/5 and the ground's own; only the edge of the shade lies between.
+        Assert.True(bright > 1000, $"{bright} pixels were dimmed");
+        Assert.True(darker < bright / 50, $"{darker} of {bright} still glare");
     }
 
     [Fact]

@@ -74,7 +74,7 @@ public sealed class CollectionsInBrowserTests : IAsyncLifetime, IDisposable
         await SystemChromium.AssertAccessibleAsync(page);
 
         await page.GetByRole(AriaRole.Button, new PageGetByRoleOptions { Name = "Make the file" }).ClickAsync();
-        ILocator save = page.GetByRole(AriaRole.Link, new PageGetByRoleOptions { NameRegex = new Regex("^Save wrists--week-3.zip") });
+        ILocator save = page.GetByRole(AriaRole.Link, new PageGetByRoleOptions { NameRegex = new Regex("^Save wrists-week-3.zip") });
         await Assertions.Expect(save).ToBeVisibleAsync(new LocatorAssertionsToBeVisibleOptions { Timeout = 30_000 });
         IDownload download = await page.RunAndWaitForDownloadAsync(() => save.ClickAsync());
         await download.SaveAsAsync(folder["shared.zip"]);

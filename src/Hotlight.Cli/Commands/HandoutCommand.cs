@@ -63,11 +63,11 @@ internal sealed class HandoutCommand : Command<HandoutCommand.Settings>
             string help = stopped.Findings.Any(finding => finding.Box is not null) ? " --cover blacks out what was found in the pixels."
                 : stopped.Findings.Any(finding => finding.Kind == IdentityKind.DrawnText) ? " Look the picture over; if it names nobody, say so with --looked-over."
                 : string.Empty;
-            throw new RefusedException(stopped.Message + help);
+            throw RefusedException.Of(stopped.Message + help);
         }
         catch (Exception error) when (error is UnreadableImageException or UnreadableAnswersException or UnreadableLandmarksException or UnreadableThresholdsException or CaseGoneException or FileNotKeptException or LessonRefusedException)
         {
-            throw new RefusedException(error.Message);
+            throw RefusedException.Of(error.Message);
         }
         catch (Exception error) when (error is IOException or UnauthorizedAccessException)
         {
@@ -225,7 +225,7 @@ internal sealed class HandoutCommand : Command<HandoutCommand.Settings>
             }
             catch (FormatException error)
             {
-                throw new RefusedException(error.Message);
+                throw RefusedException.Of(error.Message);
             }
         }
     }

@@ -82,7 +82,7 @@ internal sealed class WalkThroughCommand : Command<WalkThroughCommand.Settings>
         }
         catch (Exception error) when (error is FilmRefusedException or LessonRefusedException or FileNotKeptException or CaseGoneException or UnreadableWalkThroughException or UnreadableImageException or UnreadableAnswersException or UnreadableLandmarksException)
         {
-            throw new RefusedException(error.Message);
+            throw RefusedException.Of(error.Message);
         }
         catch (Exception error) when (error is IOException or UnauthorizedAccessException)
         {

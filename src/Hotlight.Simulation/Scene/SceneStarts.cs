@@ -25,14 +25,14 @@ public static class SceneStarts
         ["foot:foot-lateral"] = new(58, 1.4, 300, 240, 280, 140, 280),
         ["knee:ap"] = new(62, 1.3, 180, 240, 150, 204, 260),
         ["knee:lateral"] = new(62, 1.4, 180, 240, 152, 200, 240),
-        ["pelvis:ap"] = new(75, 10, 430, 430, 400, 340, 170) { Grid = true, DistanceMm = 1150 },
-        ["pelvis:frog"] = new(75, 9.1, 430, 430, 400, 340, 140) { Grid = true, DistanceMm = 1150 },
+        ["pelvis:ap"] = new(75, 10, 430, 430, 400, 340, 170) { Grid = true, DistanceMm = 1150, Letter = "L" },
+        ["pelvis:frog"] = new(75, 9.1, 430, 430, 400, 340, 140) { Grid = true, DistanceMm = 1150, Letter = "L" },
         ["pelvis:hip-ap"] = new(75, 6.6, 240, 300, 220, 260, 140) { Grid = true, DistanceMm = 1150 },
         ["pelvis:hip-frog"] = new(75, 10, 240, 300, 220, 260, 130) { Grid = true, DistanceMm = 1150 },
-        ["chest:pa"] = new(110, 2.2, 380, 430, 356, 392, 180) { Grid = true, DistanceMm = 1800, Chest = true },
-        ["chest:ap"] = new(100, 0.48, 430, 380, 400, 360, 210) { DistanceMm = 1200, Chest = true },
-        ["chest:lateral"] = new(117, 4, 350, 430, 320, 400, 110) { Grid = true, DistanceMm = 1800, Chest = true },
-        ["lumbarSpine:ap"] = new(75, 36, 300, 430, 220, 400, 360) { Grid = true, DistanceMm = 1150 },
+        ["chest:pa"] = new(110, 2.2, 380, 430, 356, 392, 180) { Grid = true, DistanceMm = 1800, Chest = true, Letter = "L" },
+        ["chest:ap"] = new(100, 0.48, 430, 380, 400, 360, 210) { DistanceMm = 1200, Chest = true, Letter = "L" },
+        ["chest:lateral"] = new(117, 4, 350, 430, 320, 400, 110) { Grid = true, DistanceMm = 1800, Chest = true, Letter = "L" },
+        ["lumbarSpine:ap"] = new(75, 36, 300, 430, 220, 400, 360) { Grid = true, DistanceMm = 1150, Letter = "L" },
         ["lumbarSpine:lateral"] = new(85, 23, 300, 430, 220, 400, 110) { Grid = true, DistanceMm = 1150 },
     };
 
@@ -58,7 +58,7 @@ public static class SceneStarts
             Grid = start.Grid ? new SceneGrid { FocalDistanceMm = start.DistanceMm } : null,
             Collimator = new SceneCollimator { WidthMm = start.FieldWidth, HeightMm = start.FieldHeight },
             Receptor = new SceneReceptor { WidthMm = start.Width, HeightMm = start.Height, SpacingMm = start.Width > 300 || start.Height > 400 ? 0.2 : 0.15, GapMm = start.Grid ? 30 : 5 },
-            Marker = new SceneMarker { Letter = start.Chest ? "L" : "R", CentreMm = [(start.FieldWidth / 2) - 14, (-start.FieldHeight / 2) + 14] },
+            Marker = new SceneMarker { Letter = start.Letter, CentreMm = [(start.FieldWidth / 2) - 14, (-start.FieldHeight / 2) + 14] },
             Rendering = start.Chest
                 ? new SceneRendering { SharpeningShare = 0.9, SharpeningMm = 9, WindowDarkTail = 0.04, WindowWidthShare = 0.85 }
                 : new SceneRendering(),
@@ -71,6 +71,9 @@ public static class SceneStarts
         public bool Grid { get; init; }
 
         public bool Chest { get; init; }
+
+        // The letter lies on the viewer's right: of a trunk from the front or behind that is the patient's left.
+        public string Letter { get; init; } = "R";
 
         public double DistanceMm { get; init; } = 1000;
     }

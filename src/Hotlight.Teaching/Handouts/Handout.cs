@@ -1,3 +1,4 @@
+using Hotlight.Core;
 using Hotlight.Drawing;
 using Hotlight.Judgement;
 using Hotlight.Privacy.Publishing;
@@ -133,6 +134,9 @@ public sealed record Handout
 
     /// <summary>The part of the stored image that is shown.</summary>
     public required PixelBox View { get; init; }
+
+    /// <summary>Outline of the exposed field, in pixels of the stored image: on a screen what lies outside is dimmed; empty where it cannot be told.</summary>
+    public required IReadOnlyList<PixelPoint> Field { get; init; }
 
     /// <summary>What the picture shows, for those who do not see it.</summary>
     public required string PictureDescription { get; init; }

@@ -1,7 +1,6 @@
 using System.Globalization;
 using System.Net;
 using System.Text;
-using Hotlight.Drawing;
 using Hotlight.Judgement;
 
 namespace Hotlight.Teaching.Handouts;
@@ -42,7 +41,7 @@ public static class HandoutHtml
         dd{margin:0}
         .quiet{color:var(--soft);font-size:.9rem}
         @media (max-width:36rem){dl{grid-template-columns:1fr}}
-        @media print{:root{--paper:#fff;--ink:#000;--soft:#333;--rule:#999;--note:#fff;--own:#000}@page{margin:16mm}main{max-width:none;padding:0}body{font-size:10pt}.picture img{max-height:150mm}tr,li,figure,.note{break-inside:avoid}thead{display:table-header-group}.table{overflow:visible}}
+        @media print{.shade{display:none}:root{--paper:#fff;--ink:#000;--soft:#333;--rule:#999;--note:#fff;--own:#000}@page{margin:16mm}main{max-width:none;padding:0}body{font-size:10pt}.picture img{max-height:150mm}tr,li,figure,.note{break-inside:avoid}thead{display:table-header-group}.table{overflow:visible}}
         """;
 
     /// <summary>Writes it.</summary>
@@ -99,9 +98,9 @@ public static class HandoutHtml
     {
         page.Append("<figure>\n<div class=\"picture\"><img alt=\"").Append(Text(handout.PictureDescription)).Append('"');
         page.Append(CultureInfo.InvariantCulture, $" width=\"{picture.Width}\" height=\"{picture.Height}\" src=\"data:image/png;base64,").Append(Convert.ToBase64String(picture.Png)).Append("\">");
-        if (handout.Marks.Count > 0)
+        if (handout.Marks.Count > 0 || handout.Field.Count > 0)
         {
-            page.Append(NumberedMarks.Svg(picture.Placed(handout.Marks), picture.View.Width, picture.View.Height));
+            page.Append(HandoutPicture.Over(handout));
         }
 
         page.Append("</div>\n<figcaption>\n");

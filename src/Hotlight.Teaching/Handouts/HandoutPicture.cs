@@ -40,11 +40,20 @@ public sealed record HandoutPicture(byte[] Png, int Width, int Height, PixelBox 
         return new HandoutPicture(file.ToArray(), picture.Grey.Columns, picture.Grey.Rows, view);
     }
 
+    /// <summary>What lies over the picture as an SVG element: what was not exposed dimmed, the marks, their numbers.</summary>
+    /// <param name="handout">The handout.</param>
+    public static string Over(Handout handout)
+    {
+        ArgumentNullException.ThrowIfNull(handout);
+        return NumberedMarks.Svg(Placed(handout.Marks, handout.View), handout.View.Width, handout.View.Height, Placed(handout.Field, handout.View));
+    }
+
     /// <summary>Marks as they lie in the part that is shown.</summary>
     /// <param name="marks">Marks in pixels of the stored image.</param>
-    public IReadOnlyList<NumberedMark> Placed(IReadOnlyList<NumberedMark> marks)
-    {
-        ArgumentNullException.ThrowIfNull(marks);
-        return [.. marks.Select(mark => mark with { Marks = [.. mark.Marks.Select(each => each with { Points = [.. each.Points.Select(point => new PixelPoint(X: point.X - View.Left, Y: point.Y - View.Top))] })] })];
-    }
+    public IReadOnlyList<NumberedMark> Placed(IReadOnlyList<NumberedMark> marks) => Placed(marks, View);
+
+    private static NumberedMark[] Placed(IReadOnlyList<NumberedMark> marks, PixelBox view)
+        => [.. marks.Select(mark => mark with { Marks = [.. mark.Marks.Select(each => each with { Points = Placed(each.Points, view) })] })];
+
+    private static PixelPoint[] Placed(IReadOnlyList<PixelPoint> points, PixelBox view) => [.. points.Select(point => new PixelPoint(X: point.X - view.Left, Y: point.Y - view.Top))];
 }

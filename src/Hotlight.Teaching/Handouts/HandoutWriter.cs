@@ -44,6 +44,7 @@ public static class HandoutWriter
             Rows = [.. Rows(critique, marks)],
             Marks = marks.All,
             View = marks.View(critique, facts.Columns, facts.Rows),
+            Field = critique.Measurements.Field.Value is { Outline.Count: > 2 } field ? field.Outline : [],
             PictureDescription = marks.All.Count == 0 ? Texts.Get("handout.picture.alt.none", critique.ProjectionName) : Texts.Get("handout.picture.alt", critique.ProjectionName, Plain(marks.All.Count)),
             Table = new HandoutTableWords(
                 Texts.Get("handout.table.mark"), Texts.Get("handout.table.question"), Texts.Get("handout.table.state"), Texts.Get("handout.table.figure"), Texts.Get("handout.table.decided"), Texts.Get("handout.table.caption")),

@@ -32,6 +32,16 @@ public sealed class SharedFileDesk(TimeProvider clock) : IDisposable
         return $"/shared/{key}";
     }
 
+    /// <summary>A title as the name of a file: its letters and digits, small, with one dash between words.</summary>
+    /// <param name="title">The title.</param>
+    /// <param name="otherwise">The name where the title has no such letter.</param>
+    public static string NameOf(string title, string otherwise)
+    {
+        ArgumentNullException.ThrowIfNull(title);
+        string[] words = string.Concat(title.Select(letter => char.IsAsciiLetterOrDigit(letter) ? char.ToLowerInvariant(letter) : ' ')).Split(' ', StringSplitOptions.RemoveEmptyEntries);
+        return words.Length == 0 ? otherwise : string.Join('-', words);
+    }
+
     /// <summary>Takes a file that is not needed away.</summary>
     /// <param name="path">Path of the file from <see cref="NewPath"/>, closed.</param>
     public static void Drop(string path) => File.Delete(path);
