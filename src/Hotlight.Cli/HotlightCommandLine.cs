@@ -108,7 +108,13 @@ public static class HotlightCommandLine
                 .WithDescription("Take the patient's identity out of files, by the Basic Application Level Confidentiality Profile of DICOM PS3.15; what is measured by stays.")
                 .WithExample("deidentify", "wrist.dcm", "wrist-teaching.dcm")
                 .WithExample("deidentify", "october/", "teaching-set/", "--key", "our.key")
+                .WithExample("deidentify", "october/", "teaching-set/", "--dry-run", "--table")
+                .WithExample("deidentify", "october/", "teaching-set/", "--project", "wrist study", "--pixels", "black-out", "--show", "looked-at/")
                 .WithExample("deidentify", "wrist.dcm", "out.dcm", "--keep", "patient", "--json");
+            configuration.AddCommand<CheckIdentityCommand>("check-identity")
+                .WithDescription("Search files that were cleaned, by Hotlight or by anything else, for every identifying value of the originals: in all encodings, in what is packed inside, in names of files; says where something stands, never what.")
+                .WithExample("check-identity", "teaching-set/", "--originals", "october/")
+                .WithExample("check-identity", "wrist-clean.dcm", "--originals", "wrist.dcm", "--allow", "dates,device", "--pixels");
             configuration.AddCommand<HandoutCommand>("handout")
                 .WithDescription("Make a page to learn from out of a critique: the de-identified image with numbered evidence, verdict, corrections, what is unknown, questions; as HTML and PDF.")
                 .WithExample("handout", "wrist.dcm", "--projection", "wrist-pa", "--answers", "mine.json", "--to", "handouts/")

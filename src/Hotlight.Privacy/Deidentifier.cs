@@ -4,10 +4,11 @@ using System.Security.Cryptography;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Imaging.Dicom;
+using Hotlight.Privacy.Publishing;
 
 namespace Hotlight.Privacy;
 
-/// <summary>Takes a patient's identity out of files, PS3.15 annex E, and checks that the radiograph in them is the same as before.</summary>
+/// <summary>Takes a patient's identity out of files, PS3.15 annex E, and checks that the radiograph in them is the same as before and that no value that was taken out stands in their bytes.</summary>
 /// <remarks>
 /// <para>Stricter than the table where it is silent: attributes that the standard does not know, private ones, names, free text, binary data and foreign UIDs go or are replaced wherever they stand. See docs/methods/privacy.md.</para>
 /// <para>Not: text drawn into the pixels. A warning asks a person to look.</para>
@@ -17,6 +18,9 @@ public sealed class Deidentifier
     /// <summary>What Hotlight writes as De-identification Method (0012,0063).</summary>
     public const string Method = "Hotlight: PS3.15 Basic Profile";
 
+    /// <summary>What Hotlight itself writes into a file: words of it are no find.</summary>
+    internal const string OwnWords = Method + " Patient HOTLIGHT Hotlight Basic Application Confidentiality Profile Clean Pixel Data Option Graphics Structured Content Descriptors Retain Longitudinal Temporal Information Full Modified Dates Patient Characteristics Device Identity UIDs Safe Private Institution REMOVED MODIFIED UNMODIFIED";
+
     private const uint PatientName = 0x00100010;
     private const uint PatientId = 0x00100020;
     private const uint PatientAge = 0x00101010;
@@ -25,6 +29,8 @@ public sealed class Deidentifier
     private const uint SopClassUid = 0x00080016;
     private const uint SopInstanceUid = 0x00080018;
     private const uint PixelData = 0x7FE00010;
+    private const string Reports = "1.2.840.10008.5.1.4.1.1.88.";
+    private const string PresentationStates = "1.2.840.10008.5.1.4.1.1.11.";
     private const string SecondaryCapture = "1.2.840.10008.5.1.4.1.1.7";
     private readonly PrivacyKey key;
     private readonly Retained retained;
@@ -61,6 +67,33 @@ public sealed class Deidentifier
         }
     }
 
+    /// <summary>A DICOM object that is no radiograph, without its patient's identity: structured reports, presentation states, key object selections. What the options do not keep of their content goes.</summary>
+    /// <param name="content">The file's bytes; borrowed.</param>
+    /// <param name="fileName">Name for messages.</param>
+    /// <param name="cancellation">Stops it.</param>
+    /// <returns>Null where the file is none of these.</returns>
+    /// <exception cref="UnreadableImageException">The identity cannot be taken out of it.</exception>
+    public DeidentifiedFile? CleanObject(ReadOnlyMemory<byte> content, string fileName, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(fileName);
+        if (!DicomContent.LooksLikeDicom(content.Span))
+        {
+            return null;
+        }
+
+        try
+        {
+            DicomContent file = DicomContent.Read(content, fileName, cancellation);
+            string sopClass = file.Dataset.Text(SopClassUid) ?? string.Empty;
+            bool isTaken = !file.Dataset.Contains(PixelData) && (sopClass.StartsWith(Reports, StringComparison.Ordinal) || sopClass.StartsWith(PresentationStates, StringComparison.Ordinal));
+            return isTaken ? CleanDicom(content, fileName, cancellation) : null;
+        }
+        catch (Exception error) when (error is not (OperationCanceledException or UnreadableImageException))
+        {
+            throw new UnreadableImageException(fileName, "its header is damaged, so its patient's identity cannot be taken out.", error);
+        }
+    }
+
     /// <summary>The name of a file for the reader: the pseudonym where the name holds a word of the patient's identity, such as a surname.</summary>
     /// <param name="content">The file's bytes before anything was taken out.</param>
     /// <param name="fileName">Its name.</param>
@@ -74,14 +107,43 @@ public sealed class Deidentifier
             return fileName;
         }
 
-        IdentifyingValues identifying = IdentifyingValues.Of(DicomContent.Read(content, fileName).Dataset, retained);
+        DicomDataset dataset = DicomContent.Read(content, fileName).Dataset;
+        return NamesAnybody(dataset, fileName) ? $"{label} {identity.InstanceUid?[^Math.Min(4, identity.InstanceUid.Length)..]}.dcm" : fileName;
+    }
 
-        // File names run words together: a part of a longer word counts too.
-        string plain = string.Concat(DescriptorWords.Words(fileName));
-        return identifying.All.Select(value => string.Concat(DescriptorWords.Words(value)))
-            .Any(value => value.Length >= IdentifyingValues.Shortest && plain.Contains(value, StringComparison.OrdinalIgnoreCase))
-            ? $"{label} {identity.InstanceUid?[^Math.Min(4, identity.InstanceUid.Length)..]}.dcm"
-            : fileName;
+    /// <summary>The name of a folder that the file lies in, for the reader: the pseudonym where the name holds a word of the patient's identity.</summary>
+    /// <param name="content">The file's bytes before anything was taken out.</param>
+    /// <param name="folderName">The folder's name alone.</param>
+    /// <param name="identity">The file's identity.</param>
+    public string FolderNameFor(ReadOnlyMemory<byte> content, string folderName, CaseIdentity identity)
+    {
+        ArgumentNullException.ThrowIfNull(folderName);
+        ArgumentNullException.ThrowIfNull(identity);
+        return identity.PatientLabel is { } label && NamesAnybody(DicomContent.Read(content, folderName).Dataset, folderName) ? label : folderName;
+    }
+
+    // File names run words together: a part of a longer word counts too.
+    private bool NamesAnybody(DicomDataset dataset, string name)
+    {
+        string plain = string.Concat(DescriptorWords.Words(name));
+        if (IdentifyingValues.Of(dataset, retained).All.Select(value => string.Concat(DescriptorWords.Words(value)))
+            .Any(value => value.Length >= IdentifyingValues.Shortest && plain.Contains(value, StringComparison.OrdinalIgnoreCase)))
+        {
+            return true;
+        }
+
+        // Dates, UIDs and what else is known, as far as it does not stay.
+        KnownIdentity known = KnownIdentity.Of(dataset).Where(value => value.Kind switch
+        {
+            IdentityKind.Uid => !retained.HasFlag(Retained.Uids),
+            IdentityKind.ExaminationDate => !retained.HasFlag(Retained.FullDates),
+            IdentityKind.Device => !retained.HasFlag(Retained.DeviceIdentity),
+            IdentityKind.Institution => !retained.HasFlag(Retained.InstitutionIdentity),
+            _ => true,
+        });
+        List<PublicationFinding> findings = [];
+        PublicationGate.AddFileName(findings, known, new PublishedFileName("the name", name));
+        return findings.Count > 0;
     }
 
     private static void CheckSame(Radiograph before, Radiograph after, string fileName)
@@ -107,7 +169,7 @@ public sealed class Deidentifier
         } ?? throw new UnreadableImageException(fileName, "what it carries beside the pixels could not be taken out.");
         return new DeidentifiedFile(cleaned, CaseIdentity.None, new PrivacyReport(
             [.. dropped.OrderBy(part => part.Key, StringComparer.Ordinal).Select(part => new PrivacyChange(part.Key, null, PrivacyAction.Remove, part.Value))],
-            ["A picture may show a name in its pixels: look at it before you pass it on."]));
+            ["A picture may show a name in its pixels: look at it before you pass it on."]) { Check = new PrivacyCheck(0, 0, cleaned.Length) });
     }
 
     private DeidentifiedFile CleanDicom(ReadOnlyMemory<byte> content, string fileName, CancellationToken cancellation)
@@ -134,46 +196,64 @@ public sealed class Deidentifier
         Describe(cleaned);
         CleanPixels(file, cleaned, treatment, fileName);
         treatment.DropLeaks(cleaned);
+        byte[] written = file.Write(cleaned);
+        PrivacyCheck check = Check(written, treatment.Original.Known(source, DicomContent.Read(written, fileName, cancellation).Dataset, retained, OwnWords), fileName);
         List<string> warnings = source.Text(0x00280301) switch
         {
             "YES" => ["The header says that text is drawn into the pixels: look at the picture before you pass it on."],
             "NO" => [],
+            _ when !source.Contains(PixelData) => [],
             _ => ["The header does not say whether text is drawn into the pixels: look at the picture before you pass it on."],
         };
         return new DeidentifiedFile(
-            file.Write(cleaned),
+            written,
             CaseIdentity.Of(cleaned, key) with { PatientKey = identity.PatientKey, PatientLabel = label, AccessionKey = identity.AccessionKey },
-            new PrivacyReport(treatment.Changes(), warnings));
+            new PrivacyReport(treatment.Changes(), warnings) { Edition = ConfidentialityProfile.Edition, Options = [.. Options().Select(option => option.Code)], Check = check });
+    }
+
+    private static PrivacyCheck Check(byte[] written, (KnownIdentity Known, int AlsoKept) original, string fileName)
+    {
+        IdentitySearch search = new(original.Known);
+        IReadOnlyList<PublicationFinding> findings = search.Search(written, "what was to be written");
+        return findings.Count == 0
+            ? new PrivacyCheck(search.Values, original.AlsoKept, written.Length)
+            : throw new UnreadableImageException(fileName, $"{char.ToLowerInvariant(findings[0].Sentence[0])}{findings[0].Sentence[1..^1]}, so the file is not taken.");
     }
 
     /// <summary>Says what was done, PS3.15 E.1.1 and PS3.16 CID 7050.</summary>
     private void Describe(DicomDataset cleaned)
     {
-        List<DicomDataset> codes = [Code("113100", "Basic Application Confidentiality Profile")];
+        cleaned.SetText(0x00120062, "CS", "YES")
+            .SetText(0x00120063, "LO", Method)
+            .SetItems(0x00120064, [.. Options().Select(option => Code(option.Code, option.Meaning))])
+            .SetText(0x00280303, "CS", retained.HasFlag(Retained.FullDates) ? "UNMODIFIED" : retained.HasFlag(Retained.ModifiedDates) ? "MODIFIED" : "REMOVED");
+    }
+
+    private IEnumerable<(string Code, string Meaning)> Options()
+    {
+        yield return ("113100", "Basic Application Confidentiality Profile");
         foreach ((Retained option, string code, string meaning) in new[]
         {
+            (Retained.CleanedGraphics, "113103", "Clean Graphics Option"),
+            (Retained.CleanedContent, "113104", "Clean Structured Content Option"),
             (Retained.CleanedDescriptors, "113105", "Clean Descriptors Option"),
             (Retained.FullDates, "113106", "Retain Longitudinal Temporal Information Full Dates Option"),
             (Retained.ModifiedDates, "113107", "Retain Longitudinal Temporal Information Modified Dates Option"),
             (Retained.PatientCharacteristics, "113108", "Retain Patient Characteristics Option"),
             (Retained.DeviceIdentity, "113109", "Retain Device Identity Option"),
             (Retained.Uids, "113110", "Retain UIDs Option"),
+            (Retained.SafePrivate, "113111", "Retain Safe Private Option"),
             (Retained.InstitutionIdentity, "113112", "Retain Institution Identity Option"),
         })
         {
             if (retained.HasFlag(option))
             {
-                codes.Add(Code(code, meaning));
+                yield return (code, meaning);
             }
         }
-
-        cleaned.SetText(0x00120062, "CS", "YES")
-            .SetText(0x00120063, "LO", Method)
-            .SetItems(0x00120064, [.. codes])
-            .SetText(0x00280303, "CS", retained.HasFlag(Retained.FullDates) ? "UNMODIFIED" : retained.HasFlag(Retained.ModifiedDates) ? "MODIFIED" : "REMOVED");
     }
 
-    private static DicomDataset Code(string value, string meaning)
+    internal static DicomDataset Code(string value, string meaning)
         => new DicomDataset().SetText(0x00080100, "SH", value).SetText(0x00080102, "SH", "DCM").SetText(0x00080104, "LO", meaning);
 
     private static void CleanPixels(DicomContent file, DicomDataset cleaned, Treatment treatment, string fileName)
@@ -267,6 +347,9 @@ public sealed class Deidentifier
         private readonly SortedDictionary<(uint Tag, PrivacyAction Action), int> counts = [];
         private readonly int daysBack = key.DaysBack(patient);
 
+        /// <summary>What was taken out.</summary>
+        public OriginalValues Original { get; } = new();
+
         public void Count(DicomTag tag, PrivacyAction action) => counts[(tag.Number, action)] = counts.GetValueOrDefault((tag.Number, action)) + 1;
 
         public IReadOnlyList<PrivacyChange> Changes()
@@ -280,6 +363,7 @@ public sealed class Deidentifier
                 // Group lengths are retired and would be wrong.
                 if (element.Tag.Element == 0 || element.Tag.Group <= 0x0004)
                 {
+                    Original.Take(source, element);
                     continue;
                 }
 
@@ -318,8 +402,14 @@ public sealed class Deidentifier
             bool isDrawing = tag.Group is (>= 0x5000 and <= 0x50FF) or (>= 0x6000 and <= 0x60FF);
             string? known = DicomDictionary.VrOf(tag);
             string vr = element.Items is not null ? "SQ" : element.Vr == "UN" ? known ?? "UN" : element.Vr;
+            if (isPrivate && retained.HasFlag(Retained.SafePrivate) && PutPrivate(result, source, element))
+            {
+                return;
+            }
+
             if (isPrivate || isDrawing || known is null || vr == "UN" || (vr == "SQ" && element.Items is null) || (vr != "SQ" && known == "SQ"))
             {
+                Original.Take(source, element);
                 Count(tag, PrivacyAction.Remove);
                 return;
             }
@@ -333,6 +423,11 @@ public sealed class Deidentifier
             PrivacyAction action = tag.Number is PatientName or PatientId && isTop
                 ? PrivacyAction.Replace
                 : ConfidentialityProfile.Find(tag, vr, retained) ?? Unlisted(tag, vr, element, source);
+            if (action is not (PrivacyAction.Keep or PrivacyAction.Open or PrivacyAction.CleanContent))
+            {
+                Original.Take(source, element);
+            }
+
             if (tag.Number is StationName or DetectorId && action == PrivacyAction.Remove && source.Text(tag) is { } device)
             {
                 // X/Z/D and X/D allow a value in place of the name: by it the exposures of a room stay together.
@@ -349,6 +444,9 @@ public sealed class Deidentifier
                 case PrivacyAction.Open:
                     result.Set(DicomElement.OfItems(tag, [.. element.Items!.Select(item => Treat(item, isTop: false))]));
                     break;
+                case PrivacyAction.CleanContent:
+                    result.Set(DicomElement.OfItems(tag, CleanItems(element)));
+                    break;
                 case PrivacyAction.Remove:
                     Count(tag, action);
                     break;
@@ -362,7 +460,15 @@ public sealed class Deidentifier
                     break;
                 case PrivacyAction.Replace:
                     Count(tag, action);
-                    Replace(result, tag, vr);
+                    if (vr == "AE" && source.Text(tag) is { } title)
+                    {
+                        result.SetText(tag, vr, key.DevicePseudonym('A', title));
+                    }
+                    else
+                    {
+                        Replace(result, tag, vr);
+                    }
+
                     break;
                 case PrivacyAction.ReplaceUid:
                     ReplaceUids(result, source, tag);
@@ -374,6 +480,107 @@ public sealed class Deidentifier
                     CleanText(result, source, tag, vr);
                     break;
             }
+        }
+
+        /// <summary>Puts a private attribute that the standard's list calls safe, with the creator of its block.</summary>
+        /// <returns>Whether it was put; false: it goes.</returns>
+        private bool PutPrivate(DicomDataset result, DicomDataset source, DicomElement element)
+        {
+            DicomTag tag = element.Tag;
+            DicomTag block = (uint)((tag.Group << 16) | (tag.Element >> 8));
+            if (tag.Element < 0x1000 || source.Text(block) is not { } creator || ConfidentialityProfile.SafePrivateVr(creator, tag) is not { } listed)
+            {
+                // The creator of a block comes with the first attribute that is put.
+                return tag.Element is >= 0x10 and <= 0xFF && result.Contains(tag);
+            }
+
+            string vr = element.Items is not null ? "SQ" : element.Vr == "UN" ? listed : element.Vr;
+            if (element.Vr == "UN" && element.Items is null)
+            {
+                element = DicomElement.OfValue(tag, vr, element.Value);
+                source = new DicomDataset().Set(element);
+            }
+
+            switch (vr)
+            {
+                case "SQ" when element.Items is not null:
+                    result.Set(DicomElement.OfItems(tag, [.. element.Items.Select(item => Treat(item, isTop: false))]));
+                    break;
+                case "UI":
+                    if (retained.HasFlag(Retained.Uids))
+                    {
+                        result.Set(element);
+                    }
+                    else
+                    {
+                        Original.Take(source, element);
+                        ReplaceUids(result, source, tag);
+                    }
+
+                    break;
+                case "CS" or "DS" or "IS" or "LO" or "SH" or "ST" or "LT" or "US" or "SS" or "UL" or "SL" or "FL" or "FD" or "AT":
+                    result.Set(element);
+                    break;
+                default:
+                    // Binary data, names and dates: nobody can look into the first, and the list has none of the others.
+                    return false;
+            }
+
+            result.SetText(block, "LO", creator);
+            return true;
+        }
+
+        /// <summary>Content items, each by its concept (PS3.15 E.3.4); those that may not stay are left out with what they contain.</summary>
+        private DicomDataset[] CleanItems(DicomElement sequence)
+        {
+            List<DicomDataset> kept = [];
+            foreach (DicomDataset item in sequence.Items!)
+            {
+                const uint ValueType = 0x0040A040;
+                const uint TextValue = 0x0040A160;
+                const uint Uid = 0x0040A124;
+                string type = item.Text(ValueType) ?? string.Empty;
+                DicomDataset? concept = item.Items(0x0040A043) is [{ } name, ..] ? name : null;
+                PrivacyAction? action = concept is null ? null
+                    : ConfidentialityProfile.FindConcept(concept.Text(0x00080102) ?? string.Empty, concept.Text(0x00080100) ?? string.Empty, type, retained);
+
+                // A text that the table does not name is a description like another.
+                action ??= type == "TEXT" ? retained.HasFlag(Retained.CleanedDescriptors) ? PrivacyAction.CleanWords : PrivacyAction.Remove : null;
+                string? text = item.LongText(TextValue);
+                string cleaned = text is null ? string.Empty : DescriptorWords.Clean(text, identifying.NameWords);
+                if (action == PrivacyAction.Remove || (action == PrivacyAction.CleanWords && type == "TEXT" && cleaned.Length == 0))
+                {
+                    Original.Take(item, DicomElement.OfItems(sequence.Tag, [item]));
+                    Count(sequence.Tag, PrivacyAction.Remove);
+                    continue;
+                }
+
+                DicomDataset treated = Treat(item, isTop: false);
+                if (type == "TEXT" && text is not null)
+                {
+                    if (action == PrivacyAction.Keep)
+                    {
+                        treated.Set(item.Find(TextValue)!);
+                    }
+                    else
+                    {
+                        treated.SetText(TextValue, "UT", action == PrivacyAction.CleanWords ? cleaned : "REMOVED");
+                    }
+
+                    if (action != PrivacyAction.Keep && text != cleaned)
+                    {
+                        Count(TextValue, action == PrivacyAction.CleanWords ? PrivacyAction.CleanWords : PrivacyAction.Replace);
+                    }
+                }
+                else if (action == PrivacyAction.Keep && item.Find(Uid) is { } uid)
+                {
+                    treated.Set(uid);
+                }
+
+                kept.Add(treated);
+            }
+
+            return [.. kept];
         }
 
         // Where the table is silent: what can hold a name or tell a person from others goes, numbers and coded strings stay.
@@ -396,6 +603,7 @@ public sealed class Deidentifier
                     // Maker, model, software, coding schemes and units say nothing of a person.
                     return tag.Number is 0x00080070 or 0x00081090 or 0x00181020 or 0x00080100 or 0x00080102 or 0x00080103 or 0x00281054 or 0x0018702A or 0x0018702B
                         ? PrivacyAction.Keep
+                        : tag.Number == 0x00080104 && retained.HasFlag(Retained.CleanedContent) && IsPublishedScheme(source.Text(0x00080102)) ? PrivacyAction.Keep
                         : retained.HasFlag(Retained.CleanedDescriptors) || tag.Number == 0x00080104 ? PrivacyAction.CleanWords : PrivacyAction.Remove;
                 case "CS":
                     // A coded string has capitals, digits, space and underscore, 16 at most (PS3.5 6.2): anything else is free text in a wrong place.
@@ -406,6 +614,9 @@ public sealed class Deidentifier
                     return PrivacyAction.Keep;
             }
         }
+
+        // The meaning of a code that stands in a published list is a term of that list; codes of one's own (99...) can mean anything.
+        private static bool IsPublishedScheme(string? scheme) => scheme is "DCM" or "SCT" or "SRT" or "SNM3" or "LN" or "UCUM" or "NCIt" or "NCDR" or "UMLS" or "FMA" or "RADLEX" or "MDC";
 
         private void Keep(DicomDataset result, DicomDataset source, DicomElement element)
         {

@@ -33,6 +33,14 @@ public sealed class PrivacyKey
     /// <summary>A fresh key that is kept nowhere.</summary>
     public static PrivacyKey Fresh() => new(RandomNumberGenerator.GetBytes(Bytes));
 
+    /// <summary>The key of one project: pseudonyms, UIDs and date shifts of two projects cannot be joined by who has not this key.</summary>
+    /// <param name="project">The project's name; letters' case and outer spaces do not count.</param>
+    public PrivacyKey ForProject(string project)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(project);
+        return new PrivacyKey(Hash("project", project.Trim().Normalize(NormalizationForm.FormKC).ToUpperInvariant()));
+    }
+
     /// <summary>The key in a file; a missing file is made, readable by its user alone.</summary>
     /// <param name="path">The file.</param>
     /// <exception cref="IOException">It cannot be read or made, or holds no key.</exception>

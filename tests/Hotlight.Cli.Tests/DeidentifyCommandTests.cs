@@ -56,4 +56,83 @@ public sealed class DeidentifyCommandTests : IDisposable
     [Fact]
     public void Deidentify_UnknownPart_IsRefusedWithThoseKnown()
         => Assert.Contains("full-dates", CommandLineCall.Run("deidentify", "a", "b", "--keep", "everything").OneSentence(), StringComparison.Ordinal);
+
+    [Fact]
+    public void Deidentify_Projects_AreEachConsistentAndNotToBeJoined()
+    {
+        Original("in/a.dcm");
+        DicomDataset Cleaned(string project, string target)
+        {
+            Assert.Equal(HotlightCommandLine.Done, CommandLineCall.Run("deidentify", folder["in/a.dcm"], folder[target], "--key", folder["our.key"], "--project", project).ExitStatus);
+            return DicomContent.Read(File.ReadAllBytes(folder[target]), "x").Dataset;
+        }
+
+        DicomDataset wrists = Cleaned("wrists", "1.dcm");
+        DicomDataset again = Cleaned("Wrists", "2.dcm");
+        DicomDataset knees = Cleaned("knees", "3.dcm");
+
+        foreach (uint tag in new uint[] { 0x00080018, 0x0020000D, 0x00100020 })
+        {
+            Assert.Equal(wrists.Text(tag), again.Text(tag));
+            Assert.NotEqual(wrists.Text(tag), knees.Text(tag));
+        }
+    }
+
+    [Fact]
+    public void Deidentify_DryRun_SaysEverythingAndWritesNothing()
+    {
+        Original("in/a.dcm");
+
+        CommandLineCall call = CommandLineCall.Run("deidentify", folder["in"], folder["out"], "--dry-run", "--table", "--key", folder["our.key"], "--project", "wrists");
+
+        Assert.Equal(HotlightCommandLine.Done, call.ExitStatus);
+        Assert.Contains("1 would be written. Nothing was written: this was a dry run.", call.Errors, StringComparison.Ordinal);
+        Assert.Contains("(0010,0020)  replaced         1  PatientID", call.Output, StringComparison.Ordinal);
+        Assert.False(Directory.Exists(folder["out"]));
+        Assert.False(File.Exists(folder["our.key"]));
+    }
+
+    [Fact]
+    public void Deidentify_FolderCalledByThePatient_GetsThePseudonym()
+    {
+        Original("in/Invented Limb/a.dcm");
+
+        CommandLineCall.Run("deidentify", folder["in"], folder["out"]);
+
+        Assert.StartsWith("P-", Path.GetFileName(Assert.Single(Directory.GetDirectories(folder["out"]))), StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("paint")]
+    [InlineData("Look")]
+    public void Deidentify_UnknownWayWithPixels_IsRefusedWithThoseKnown(string how)
+        => Assert.Contains("black-out", CommandLineCall.Run("deidentify", "a", "b", "--pixels", how).OneSentence(), StringComparison.Ordinal);
+
+    [Fact]
+    public void CheckIdentity_CleanedFolder_IsCleanAndTheOriginalsAreNot()
+    {
+        Original("in/a.dcm");
+        CommandLineCall.Run("deidentify", folder["in"], folder["out"]);
+
+        CommandLineCall clean = CommandLineCall.Run("check-identity", folder["out"], "--originals", folder["in"]);
+        CommandLineCall found = CommandLineCall.Run("check-identity", folder["in"], "--originals", folder["in"], "--json");
+        File.WriteAllText(folder["out/letter.txt"], "Dear Limb, Invented");
+
+        Assert.Equal(HotlightCommandLine.Done, clean.ExitStatus);
+        Assert.Contains("1 file holds none of them, 0 hold some", clean.Errors, StringComparison.Ordinal);
+        Assert.Equal(HotlightCommandLine.Refused, found.ExitStatus);
+        Assert.Contains("patient-name", found.Output, StringComparison.Ordinal);
+        Assert.DoesNotContain("Invented^Limb", found.Output + found.Errors, StringComparison.Ordinal);
+        Assert.Contains("letter.txt: A name of the patient stands in it.", CommandLineCall.Run("check-identity", folder["out"], "--originals", folder["in"]).Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void CheckIdentity_WithoutOriginals_SaysWhatItNeeds()
+        => Assert.Contains("--originals", CommandLineCall.Run("check-identity", folder["x"]).OneSentence(), StringComparison.Ordinal);
+
+    private void Original(string name)
+    {
+        Directory.CreateDirectory(Path.GetDirectoryName(folder[name])!);
+        InventedExposure.Write(InventedExposure.Limb(rows: 90, columns: 70), folder[name]);
+    }
 }

@@ -48,6 +48,9 @@ public enum IdentityKind
     /// <summary>Text in the pixels that is no accepted side marker.</summary>
     DrawnText,
 
+    /// <summary>Another value of the original that was taken out: a description, a private text, an identifier of a part.</summary>
+    OtherValue,
+
     /// <summary>A part of a file that may hold identity and should not be there: private elements, overlays, curves, comments.</summary>
     FilePart,
 }

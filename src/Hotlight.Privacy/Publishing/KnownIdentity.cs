@@ -85,6 +85,22 @@ public sealed class KnownIdentity
         return known;
     }
 
+    /// <summary>Values that were gathered.</summary>
+    internal static KnownIdentity Of(IEnumerable<KnownValue> values)
+    {
+        KnownIdentity known = new();
+        known.values.AddRange(values);
+        return known;
+    }
+
+    /// <summary>Those values for which something holds.</summary>
+    internal KnownIdentity Where(Func<KnownValue, bool> holds)
+    {
+        KnownIdentity known = new();
+        known.values.AddRange(values.Where(holds));
+        return known;
+    }
+
     /// <summary>How many values are known; never a value.</summary>
     public override string ToString() => string.Create(CultureInfo.InvariantCulture, $"{values.Count} identifying values");
 

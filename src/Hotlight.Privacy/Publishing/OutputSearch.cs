@@ -10,6 +10,9 @@ namespace Hotlight.Privacy.Publishing;
 internal sealed class OutputSearch
 {
     private const int Deepest = 4;
+
+    // Names of many patients together would make millions of pairs.
+    private const int MostNamesInPairs = 200;
     private const int ShortestBase64 = 24;
     private const long MostInflatedBytes = 512L << 20;
     private readonly (string Pattern, IdentityKind Kind)[] patterns;
@@ -25,6 +28,7 @@ internal sealed class OutputSearch
         HashSet<string> ordinary = new(written.SelectMany(DescriptorWords.Words).Where(word => char.IsLower(word[0])).Select(FoldedText.Fold), StringComparer.Ordinal);
         List<(string Pattern, IdentityKind Kind)> found = [];
         List<(string Folded, IdentityKind Kind)> texts = [];
+        HashSet<(IdentityKind, string)> counted = [];
         foreach (KnownValue value in known.Values)
         {
             bool isPlainWord = value.IsName && (value.IsTerm || ordinary.Contains(value.Folded) || value.Folded.Length <= 3);
@@ -33,6 +37,7 @@ internal sealed class OutputSearch
                 continue;
             }
 
+            counted.Add((value.Kind, value.Text));
             texts.Add((value.Folded, value.Kind));
             foreach (string form in new[] { value.Text, value.Folded, value.Text.Normalize(NormalizationForm.FormD) })
             {
@@ -44,6 +49,11 @@ internal sealed class OutputSearch
 
         // Words of one name beside each other count even where each alone is an ordinary word.
         KnownValue[] names = [.. known.Values.Where(value => value.IsName && value.Folded.Length >= 2)];
+        if (names.Length > MostNamesInPairs)
+        {
+            names = [];
+        }
+
         foreach (KnownValue one in names)
         {
             foreach (KnownValue other in names.Where(other => other.Kind == one.Kind && other.Folded != one.Folded && one.Folded.Length + other.Folded.Length >= 5))
@@ -56,10 +66,14 @@ internal sealed class OutputSearch
             }
         }
 
+        Values = counted.Count;
         patterns = [.. found.Where(each => each.Pattern.Length >= 3).Distinct()];
         folded = [.. texts.Distinct()];
         search = patterns.Length == 0 ? null : SearchValues.Create([.. patterns.Select(each => each.Pattern).Distinct(StringComparer.OrdinalIgnoreCase)], StringComparison.OrdinalIgnoreCase);
     }
+
+    /// <summary>How many values are searched for; words of names that are ordinary words, and numbers of fewer than six figures, are not alone.</summary>
+    public int Values { get; }
 
     /// <summary>What stands in a file, each kind and place once.</summary>
     /// <param name="content">The file.</param>
@@ -73,6 +87,19 @@ internal sealed class OutputSearch
         }
 
         return [.. found];
+    }
+
+    /// <summary>The kinds of value that stand in some bytes as they are, without opening what is packed.</summary>
+    /// <param name="content">The bytes.</param>
+    public IReadOnlyList<IdentityKind> Kinds(ReadOnlyMemory<byte> content)
+    {
+        HashSet<(IdentityKind, string?)> found = [];
+        if (search is not null)
+        {
+            Bytes(content, null, Deepest, found);
+        }
+
+        return [.. found.Select(each => each.Item1)];
     }
 
     private void Bytes(ReadOnlyMemory<byte> content, string? inside, int depth, HashSet<(IdentityKind, string?)> found)

@@ -45,26 +45,35 @@ public static class PixelCover
     {
         ArgumentNullException.ThrowIfNull(places);
         byte[] cleaned = new Deidentifier(key, Retained.PatientCharacteristics | Retained.CleanedDescriptors).Clean(content, fileName, cancellation).Content;
-        DicomContent file = DicomContent.Read(cleaned, fileName, cancellation);
+        return places.Count == 0 && DicomContent.LooksLikeDicom(cleaned) ? cleaned : BlackOut(cleaned, fileName, places, cancellation);
+    }
+
+    /// <summary>A DICOM file with places blacked out in its pixels, which are written uncompressed: what was there is nowhere in the file any more.</summary>
+    /// <param name="content">The file, without its patient's identity; borrowed.</param>
+    /// <param name="fileName">Name for messages.</param>
+    /// <param name="places">The places; none leaves the pixels as they are.</param>
+    /// <param name="cancellation">Stops it.</param>
+    /// <exception cref="UnreadableImageException">It is no DICOM file, or damaged.</exception>
+    internal static byte[] BlackOut(ReadOnlyMemory<byte> content, string fileName, IReadOnlyList<PixelBox> places, CancellationToken cancellation)
+    {
+        DicomContent file = DicomContent.Read(content, fileName, cancellation);
         if (file.Dataset.Text(0x00080018) is null)
         {
             throw new UnreadableImageException(fileName, "it is no DICOM file, so it cannot be published as one.");
         }
 
-        if (places.Count == 0)
+        Radiograph covered = Cover(RadiographReader.Read(content, fileName, cancellation), places);
+        DicomContent open = file;
+        if (places.Count > 0)
         {
-            return cleaned;
-        }
-
-        Radiograph covered = Cover(RadiographReader.Read(cleaned, fileName, cancellation), places);
-        byte[] plain = file.WriteUncompressed(covered);
-        DicomContent open = DicomContent.Read(plain, fileName, cancellation);
-        if (!file.IsEncapsulated)
-        {
-            DicomElement pixels = open.Dataset.Find(0x7FE00010)!;
-            byte[] words = pixels.Value.ToArray();
-            Blacken(words, open.Dataset, covered, places);
-            open.Dataset.Set(DicomElement.OfValue(0x7FE00010, pixels.Vr, words, pixels.IsBigEndian));
+            open = DicomContent.Read(file.WriteUncompressed(covered), fileName, cancellation);
+            if (!file.IsEncapsulated)
+            {
+                DicomElement pixels = open.Dataset.Find(0x7FE00010)!;
+                byte[] words = pixels.Value.ToArray();
+                Blacken(words, open.Dataset, covered, places);
+                open.Dataset.Set(DicomElement.OfValue(0x7FE00010, pixels.Vr, words, pixels.IsBigEndian));
+            }
         }
 
         open.Dataset.SetText(0x00280301, "CS", "NO");

@@ -106,10 +106,11 @@ public static partial class PublicationGate
         IdentityKind.LooksLikeNumber => "something written like a patient's or an examination's number",
         IdentityKind.LooksLikeDate => "a whole date",
         IdentityKind.DrawnText => "text in the pixels",
+        IdentityKind.OtherValue => "another value of the original",
         _ => "a part that may hold identity",
     };
 
-    private static string Capital(string text) => char.ToUpperInvariant(text[0]) + text[1..];
+    internal static string Capital(string text) => char.ToUpperInvariant(text[0]) + text[1..];
 
     private static void AddText(List<PublicationFinding> findings, KnownIdentity known, PublishedText piece)
     {
@@ -189,7 +190,7 @@ public static partial class PublicationGate
         return before < 0 || text[before] is '.' or '!' or '?' or ':' or ';';
     }
 
-    private static void AddFileName(List<PublicationFinding> findings, KnownIdentity known, PublishedFileName piece)
+    internal static void AddFileName(List<PublicationFinding> findings, KnownIdentity known, PublishedFileName piece)
     {
         // Names of files run words together: a part of a longer word counts too, from four letters.
         string folded = new FoldedText(piece.Name).Folded;

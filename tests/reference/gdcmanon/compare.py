@@ -2,7 +2,7 @@
 """Compares what another author's program (gdcmanon of GDCM) and Hotlight do with each attribute of the same files.
 
 openssl req -x509 -newkey rsa:2048 -nodes -keyout key.pem -out certificate.pem -days 2 -subj /CN=test
-python3 tests/reference/gdcmanon/compare.py certificate.pem FOLDER
+python3 tests/reference/gdcmanon/compare.py certificate.pem FOLDER [OPTIONS]    # OPTIONS of hotlight deidentify --keep; default: nothing
 Needs gdcmanon (Debian libgdcm-tools), python3-pydicom and ./hotlight. Prints attributes by (what gdcmanon did, what Hotlight did). The result over the open radiographs stands in docs/methods/privacy.md.
 """
 import collections
@@ -14,6 +14,7 @@ import tempfile
 import pydicom
 
 certificate, folder = sys.argv[1:3]
+keep = sys.argv[3] if len(sys.argv) > 3 else "nothing"
 hotlight = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..", "..", "hotlight")
 
 
@@ -35,7 +36,7 @@ with tempfile.TemporaryDirectory() as scratch:
         source = os.path.join(folder, name)
         theirs, ours = (os.path.join(scratch, side + name) for side in ("theirs-", "ours-"))
         done = [subprocess.run(call, capture_output=True, check=False).returncode == 0 and os.path.exists(call[-1])
-                for call in (["gdcmanon", "-c", certificate, "-e", source, theirs], [hotlight, "deidentify", "--keep", "nothing", source, ours])]
+                for call in (["gdcmanon", "-c", certificate, "-e", source, theirs], [hotlight, "deidentify", "--keep", keep, "--pixels", "leave", source, ours])]
         if not all(done):
             print(f"# {name}: gdcmanon {'done' if done[0] else 'refused'}, Hotlight {'done' if done[1] else 'refused'}")
             continue
