@@ -154,6 +154,23 @@ public static class HotlightCommandLine
                     .WithDescription("Say what a collection's file holds, and check every file in it.")
                     .WithExample("collection", "look", "wrists.zip");
             });
+            configuration.AddBranch("audit", audit =>
+            {
+                audit.SetDescription("The audit trail: who saw, changed, exported or deleted what.");
+                audit.AddCommand<AuditCheckCommand>("check")
+                    .WithDescription("Check the chain of seals: that no entry was changed, removed or put in between.")
+                    .WithExample("audit", "check", "--data", "var/bench");
+                audit.AddCommand<AuditListCommand>("list")
+                    .WithDescription("List the newest entries.")
+                    .WithExample("audit", "list", "--last", "20", "--data", "var/bench")
+                    .WithExample("audit", "list", "--case", "6f1d0c52-58b4-4c19-9f0e-2f6f3a1f7c11", "--json");
+                audit.AddCommand<AuditExportCommand>("export")
+                    .WithDescription("Write all entries as audit messages of the DICOM standard (PS3.15 A.5), one in a line.")
+                    .WithExample("audit", "export", "trail.xml", "--data", "var/bench");
+                audit.AddCommand<AuditRemoveCommand>("remove")
+                    .WithDescription("Remove what is older than the clinic's policy keeps; the trail says that it was done.")
+                    .WithExample("audit", "remove", "--older-than", "3650", "--data", "var/bench");
+            });
             configuration.AddBranch("store", store =>
             {
                 store.SetDescription("Upkeep of the bench's records: backup, restore, check, export, import.");

@@ -45,41 +45,7 @@ public sealed class PrivacyKey
     /// <param name="path">The file.</param>
     /// <exception cref="IOException">It cannot be read or made, or holds no key.</exception>
     /// <exception cref="UnauthorizedAccessException">It may not be read or made.</exception>
-    public static PrivacyKey Open(string path)
-    {
-        ArgumentException.ThrowIfNullOrWhiteSpace(path);
-        if (!File.Exists(path))
-        {
-            string unfinished = $"{path}.{Guid.NewGuid():N}.part";
-            var options = new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write };
-            if (!OperatingSystem.IsWindows())
-            {
-                options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
-            }
-
-            try
-            {
-                using (FileStream file = new(unfinished, options))
-                {
-                    file.Write(RandomNumberGenerator.GetBytes(Bytes));
-                    file.Flush(flushToDisk: true);
-                }
-
-                File.Move(unfinished, path, overwrite: false);
-            }
-            catch (IOException) when (File.Exists(path))
-            {
-                // Another process made it at the same moment: that one counts.
-            }
-            finally
-            {
-                File.Delete(unfinished);
-            }
-        }
-
-        byte[] content = File.ReadAllBytes(path);
-        return content.Length == Bytes ? new PrivacyKey(content) : throw new IOException($"the file holds {content.Length} bytes where a key has {Bytes}");
-    }
+    public static PrivacyKey Open(string path) => new(KeyFile.Open(path, Bytes));
 
     /// <summary>A patient's pseudonym, such as "P-7F3K2QXM": 40 bits, so that of 10,000 patients two share one with a chance of 0.005 %.</summary>
     /// <param name="patient">What tells the patient from others.</param>

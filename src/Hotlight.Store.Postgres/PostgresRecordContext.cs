@@ -9,6 +9,9 @@ namespace Hotlight.Store.Postgres;
 /// <summary>The record store in a PostgreSQL database.</summary>
 public sealed class PostgresRecordContext : RecordContext
 {
+    // Beside those of the exposures and of the migrations.
+    private const long TrailLock = 0x484C_0004;
+
     /// <summary>Creates the context.</summary>
     /// <param name="options">Options from <see cref="PostgresRecords"/>.</param>
     public PostgresRecordContext(DbContextOptions<PostgresRecordContext> options)
@@ -25,6 +28,9 @@ public sealed class PostgresRecordContext : RecordContext
 
     /// <inheritdoc/>
     internal override string SkipWhatOthersHold => "FOR UPDATE OF j SKIP LOCKED";
+
+    /// <inheritdoc/>
+    internal override Task HoldTrailAsync(CancellationToken cancellation) => Database.ExecuteSqlAsync($"SELECT pg_advisory_xact_lock({TrailLock})", cancellation);
 
     /// <inheritdoc/>
     internal override IQueryable<CaseRow> CasesToChange(Guid[] ids)

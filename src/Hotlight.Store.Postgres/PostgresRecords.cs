@@ -1,4 +1,5 @@
 using System.Runtime.CompilerServices;
+using Hotlight.Audit;
 using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
@@ -30,6 +31,7 @@ public sealed class PostgresRecords : IAsyncDisposable
         Clinic = new ClinicStore(Open, clock);
         Readings = new ReadingStore(Open, clock);
         Lessons = new LessonStore(Open, clock);
+        Trail = new AuditStore(Open);
         Queue = new MeasuringQueue(Open, clock, news);
         Log = new PostgresExposureLog(Open, clock);
         Exchange = new OpenStore(Open, Log);
@@ -47,6 +49,9 @@ public sealed class PostgresRecords : IAsyncDisposable
 
     /// <summary>Lessons: handouts, walk-throughs, rounds, practice, collections.</summary>
     public ILessonStore Lessons { get; }
+
+    /// <summary>The audit trail.</summary>
+    public IAuditStore Trail { get; }
 
     /// <summary>The cases that are to be measured.</summary>
     public IMeasuringQueue Queue { get; }

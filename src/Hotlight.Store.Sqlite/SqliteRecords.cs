@@ -1,4 +1,5 @@
 using System.Data.Common;
+using Hotlight.Audit;
 using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
@@ -176,6 +177,14 @@ public static class SqliteRecords
     {
         DbContextOptions<SqliteRecordContext> options = Options(path);
         return new LessonStore(() => new SqliteRecordContext(options), clock);
+    }
+
+    /// <summary>The audit trail in the same file, which <see cref="OpenAsync"/> has opened before.</summary>
+    /// <param name="path">Path of the file.</param>
+    public static IAuditStore Trail(string path)
+    {
+        DbContextOptions<SqliteRecordContext> options = Options(path);
+        return new AuditStore(() => new SqliteRecordContext(options));
     }
 
     /// <summary>What is acknowledged is on disk, even when the machine loses power: every commit is flushed.</summary>

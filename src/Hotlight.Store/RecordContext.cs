@@ -44,6 +44,10 @@ public abstract class RecordContext : DbContext
     /// <summary>Whether a writing transaction holds every other writer off.</summary>
     internal virtual bool HoldsWritersOff => true;
 
+    /// <summary>Holds every other writer of the audit trail off until the transaction under way ends.</summary>
+    /// <param name="cancellation">Stops the waiting.</param>
+    internal virtual Task HoldTrailAsync(CancellationToken cancellation) => Task.CompletedTask;
+
     /// <summary>Ends a query of one <c>j</c> that is to be changed, so that what other transactions are changing is passed over; empty where one writer holds every other off.</summary>
     internal virtual string SkipWhatOthersHold => string.Empty;
 
@@ -137,5 +141,6 @@ public abstract class RecordContext : DbContext
         ReadingModel.Build(modelBuilder, time);
         MeasuringModel.Build(modelBuilder, time);
         LessonModel.Build(modelBuilder, time);
+        AuditModel.Build(modelBuilder, time);
     }
 }

@@ -1,8 +1,10 @@
 using System.Net;
 using System.Net.Sockets;
+using Hotlight.Audit;
 using Hotlight.Catalogue;
 using Hotlight.Privacy;
 using Hotlight.Store;
+using Hotlight.Web.Audit;
 using Hotlight.Web.Components;
 using Hotlight.Web.Endpoints;
 using Hotlight.Web.Endpoints.DicomWeb;
@@ -69,9 +71,9 @@ public static class Bench
         {
             throw new BenchRefusedException($"The settings of the clinic cannot be read, perhaps because a later version kept them: {error.Message}", error);
         }
-        catch (Exception error) when (error is IOException or UnauthorizedAccessException or FileNotKeptException)
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException or FileNotKeptException or AuditRefusedException)
         {
-            throw new BenchRefusedException(error is FileNotKeptException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
+            throw new BenchRefusedException(error is FileNotKeptException or AuditRefusedException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
         }
 
         WebApplication bench = Build(options, kept, files, clinic, intake, clock, news);
@@ -168,6 +170,13 @@ public static class Bench
         IServiceCollection services = builder.Services;
         services.AddSingleton(options);
         services.AddSingleton(clock);
+        services.AddHttpContextAccessor();
+        services.AddSingleton(kept.Trail);
+        services.AddSingleton<IAuditTrail>(kept.Trail);
+        services.AddSingleton<LookTelling>();
+        services.AddHostedService<AuditHost>();
+        services.AddScoped<AuditCircuit>();
+        services.AddScoped<CircuitHandler>(provider => provider.GetRequiredService<AuditCircuit>());
         services.AddSingleton<IRecordStore>(new ReadingRecords(kept.Records, kept.Readings, news));
         services.AddSingleton(kept.Readings);
         services.AddSingleton(kept.Lessons);
@@ -252,6 +261,8 @@ public static class Bench
         });
         bench.UseMiddleware<PageGuard>();
         bench.UseMiddleware<GuestGate>();
+        bench.UseMiddleware<AuditNaming>();
+        bench.UseMiddleware<EndpointTelling>();
         bench.UseExceptionHandler("/error", createScopeForErrors: true);
         bench.UseStatusCodePagesWithReExecute("/missing", createScopeForStatusCodePages: true);
         bench.UseAntiforgery();

@@ -43,6 +43,9 @@ public sealed record BenchOptions
                         nothing else: the one to lead a tunnel to
           --web-token-file FILE  file with the word that other programs on this machine send
                         to use DICOMweb (at least 16 characters); without it DICOMweb is off
+          --audit-kept-days N
+                        entries of the audit trail older than N days are removed, and the trail
+                        says so; without it they are kept for good
           --help        this text
 
         For education and quality improvement. Not a diagnostic device; it gives no diagnosis.
@@ -92,6 +95,9 @@ public sealed record BenchOptions
 
     /// <summary>The word that other programs send to use DICOMweb; null: DICOMweb is off.</summary>
     public string? WebToken { get; init; }
+
+    /// <summary>For how many days entries of the audit trail are kept, at least 1; null: for good.</summary>
+    public int? AuditKeptDays { get; init; }
 
     /// <summary>Whether only <see cref="Help"/> is wanted.</summary>
     public bool WantsHelp { get; init; }
@@ -179,6 +185,12 @@ public sealed record BenchOptions
                     options = int.TryParse(rounds, NumberStyles.None, CultureInfo.InvariantCulture, out int roundsPort) && roundsPort <= IPEndPoint.MaxPort
                         ? options with { RoundsPort = roundsPort }
                         : throw new BenchRefusedException($"--rounds-port takes a number from 0 to {IPEndPoint.MaxPort}, not '{rounds}'.");
+                    break;
+                case "--audit-kept-days":
+                    string days = Value();
+                    options = int.TryParse(days, NumberStyles.None, CultureInfo.InvariantCulture, out int keptDays) && keptDays is > 0 and <= 36_525
+                        ? options with { AuditKeptDays = keptDays }
+                        : throw new BenchRefusedException($"--audit-kept-days takes a whole number of days, 1 or more, not '{days}'.");
                     break;
                 case "--receive-title":
                     string title = Value().Trim();

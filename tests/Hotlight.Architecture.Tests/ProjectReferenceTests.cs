@@ -9,6 +9,7 @@ public sealed class ProjectReferenceTests
     private static readonly Dictionary<string, string[]> Allowed = new(StringComparer.Ordinal)
     {
         ["Core"] = [],
+        ["Audit"] = ["Core"],
         ["Imaging"] = ["Core", "Worker"],
         ["Worker"] = ["Core"],
         ["Measure"] = ["Core", "Imaging"],
@@ -23,7 +24,7 @@ public sealed class ProjectReferenceTests
         ["Drawing"] = ["Core", "Imaging", "Measure"],
         ["Printing"] = ["Core"],
         ["Teaching"] = ["Core", "Imaging", "Privacy", "Measure", "Catalogue", "Positioning", "Technique", "Statistics", "Simulation", "Judgement", "Drawing", "Printing"],
-        ["Workflows"] = ["Core", "Teaching", "Printing", "Imaging", "Privacy", "Measure", "Catalogue", "Positioning", "Judgement", "Technique", "Statistics", "Simulation", "Drawing", "Records"],
+        ["Workflows"] = ["Core", "Audit", "Teaching", "Printing", "Imaging", "Privacy", "Measure", "Catalogue", "Positioning", "Judgement", "Technique", "Statistics", "Simulation", "Drawing", "Records"],
         ["Store"] = ["Core", "Workflows"],
         ["Store.Sqlite"] = ["Store"],
         ["Store.Postgres"] = ["Store"],

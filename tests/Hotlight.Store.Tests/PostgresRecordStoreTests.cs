@@ -1,3 +1,4 @@
+using Hotlight.Audit;
 using Hotlight.Records;
 using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
@@ -198,6 +199,14 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
     protected override IReadingStore Readings() => opened[^1].Readings;
 
     protected override IMeasuringQueue Queue() => opened[^1].Queue;
+
+    protected override IAuditStore Trail() => opened[^1].Trail;
+
+    protected override async Task<int> TamperAsync(string sql)
+    {
+        await using var context = new PostgresRecordContext(PostgresRecords.Options(Connection));
+        return await context.Database.ExecuteSqlRawAsync(sql);
+    }
 
     protected override ILessonStore Lessons() => opened[^1].Lessons;
 

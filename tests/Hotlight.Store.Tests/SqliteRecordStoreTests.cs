@@ -1,3 +1,4 @@
+using Hotlight.Audit;
 using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
 using Hotlight.Store.Sqlite;
@@ -212,6 +213,14 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
     protected override IReadingStore Readings() => SqliteRecords.Readings(FilePath, Clock);
 
     protected override IMeasuringQueue Queue() => SqliteRecords.Queue(FilePath, Clock);
+
+    protected override IAuditStore Trail() => SqliteRecords.Trail(FilePath);
+
+    protected override async Task<int> TamperAsync(string sql)
+    {
+        await using var context = new SqliteRecordContext(SqliteRecords.Options(FilePath));
+        return await context.Database.ExecuteSqlRawAsync(sql);
+    }
 
     protected override ILessonStore Lessons() => SqliteRecords.Lessons(FilePath, Clock);
 

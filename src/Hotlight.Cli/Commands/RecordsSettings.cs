@@ -1,8 +1,10 @@
 using System.ComponentModel;
+using Hotlight.Audit;
 using Hotlight.Cli.Rendering;
 using Hotlight.Privacy;
 using Hotlight.Store.Postgres;
 using Hotlight.Store.Sqlite;
+using Hotlight.Workflows.Audit;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Measuring;
@@ -42,13 +44,17 @@ internal abstract class RecordsSettings : CommandSettings
                 PostgresRecords server = PostgresRecords.OpenAsync(address, TimeProvider.System).GetAwaiter().GetResult();
                 var settings = new ClinicWorkflow(server.Clinic);
                 settings.LoadAsync().GetAwaiter().GetResult();
-                return new OpenRecords(server.Log, server.Queue, settings, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
+                return new OpenRecords(Audited(server.Log, server.Trail), server.Queue, settings, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
             }
 
             SqliteRecords.OpenAsync(path, TimeProvider.System).GetAwaiter().GetResult();
             var clinic = new ClinicWorkflow(SqliteRecords.Clinic(path, TimeProvider.System));
             clinic.LoadAsync().GetAwaiter().GetResult();
-            return new OpenRecords(SqliteRecords.Log(path, TimeProvider.System), SqliteRecords.Queue(path, TimeProvider.System), clinic, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
+            return new OpenRecords(Audited(SqliteRecords.Log(path, TimeProvider.System), SqliteRecords.Trail(path)), SqliteRecords.Queue(path, TimeProvider.System), clinic, PrivacyKey.Open(Path.Combine(Folder, "privacy.key")));
+        }
+        catch (AuditRefusedException error)
+        {
+            throw new RefusedException(error.Message);
         }
         catch (FileNotKeptException error)
         {
@@ -62,6 +68,13 @@ internal abstract class RecordsSettings : CommandSettings
         {
             throw new RefusedException($"the data of the bench cannot be used: {Terminal.Reason(error)}.");
         }
+    }
+
+    // Whatever a call changes goes by the trail first, in the name of the operating system's user.
+    private AuditedExposures Audited(IExposureLog log, IAuditStore entries)
+    {
+        AuditActor.Take(AuditSettings.Caller);
+        return new AuditedExposures(log, AuditSettings.TrailOf(entries, Folder));
     }
 
     /// <summary>The database of <see cref="Store"/>; null: a file in the data folder.</summary>

@@ -198,7 +198,7 @@ public sealed class OpenStore(Func<RecordContext> open, ExposureLog log)
     private static List<IEntityType> Ordered(RecordContext context)
     {
         var ordered = new List<IEntityType>();
-        List<IEntityType> left = [.. context.Model.GetEntityTypes().Where(type => type.ClrType != typeof(MeasuringJobRow)).OrderBy(type => type.GetTableName(), StringComparer.Ordinal)];
+        List<IEntityType> left = [.. context.Model.GetEntityTypes().Where(type => type.ClrType != typeof(MeasuringJobRow) && type.ClrType != typeof(AuditRow) && type.ClrType != typeof(AuditRetentionRow)).OrderBy(type => type.GetTableName(), StringComparer.Ordinal)];
         while (left.Count > 0)
         {
             IEntityType next = left.First(type => type.GetForeignKeys().All(key => key.PrincipalEntityType == type || ordered.Contains(key.PrincipalEntityType)));

@@ -1,4 +1,6 @@
 using System.Text;
+using Hotlight.Audit;
+using Hotlight.Web.Audit;
 using Hotlight.Workflows.Clinic;
 using Microsoft.AspNetCore.Http.HttpResults;
 
@@ -11,7 +13,7 @@ internal static class ClinicEndpoints
     public const string SettingsPath = "/clinic/settings.json";
 
     /// <summary>Maps the routes.</summary>
-    public static void MapClinic(this IEndpointRouteBuilder routes) => routes.MapGet(SettingsPath, SettingsAsync);
+    public static void MapClinic(this IEndpointRouteBuilder routes) => routes.MapGet(SettingsPath, SettingsAsync).WithMetadata(new AuditedAttribute(AuditAct.Exported));
 
     private static async Task<FileContentHttpResult> SettingsAsync(HttpContext context, ClinicWorkflow clinic)
     {

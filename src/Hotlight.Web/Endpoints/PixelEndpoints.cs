@@ -1,9 +1,11 @@
 using System.Buffers;
 using System.Runtime.InteropServices;
+using Hotlight.Audit;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Imaging.Display;
 using Hotlight.Measure.Exposure;
+using Hotlight.Web.Audit;
 using Hotlight.Web.Rounds;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
@@ -29,10 +31,11 @@ internal static class PixelEndpoints
     public static void MapPixels(this IEndpointRouteBuilder routes)
     {
         var guests = new GuestMayAttribute(GuestScope.Pixels);
-        routes.MapGet("/cases/{id:guid}/pixels", (Guid id, int? scale, HttpContext context, CaseWorkflow cases) => PixelsAsync(OfCase(id, cases), scale, context)).WithMetadata(guests);
-        routes.MapGet("/cases/{id:guid}/table", (Guid id, HttpContext context, CaseWorkflow cases) => TableAsync(OfCase(id, cases), context)).WithMetadata(guests);
-        routes.MapGet("/cases/{id:guid}/modality", (Guid id, HttpContext context, CaseWorkflow cases) => ModalityAsync(OfCase(id, cases), context)).WithMetadata(guests);
-        routes.MapGet("/cases/{id:guid}/signal", (Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic) => SignalAsync(OfCase(id, cases), context, clinic)).WithMetadata(guests);
+        var looked = new AuditedAttribute(AuditAct.Looked);
+        routes.MapGet("/cases/{id:guid}/pixels", (Guid id, int? scale, HttpContext context, CaseWorkflow cases) => PixelsAsync(OfCase(id, cases), scale, context)).WithMetadata(guests, looked);
+        routes.MapGet("/cases/{id:guid}/table", (Guid id, HttpContext context, CaseWorkflow cases) => TableAsync(OfCase(id, cases), context)).WithMetadata(guests, looked);
+        routes.MapGet("/cases/{id:guid}/modality", (Guid id, HttpContext context, CaseWorkflow cases) => ModalityAsync(OfCase(id, cases), context)).WithMetadata(guests, looked);
+        routes.MapGet("/cases/{id:guid}/signal", (Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic) => SignalAsync(OfCase(id, cases), context, clinic)).WithMetadata(guests, looked);
         routes.MapGet("/practice/images/{key}/pixels", (string key, int? scale, HttpContext context, PracticeShelf shelf) => PixelsAsync(OfPractice(key, shelf), scale, context));
         routes.MapGet("/practice/images/{key}/table", (string key, HttpContext context, PracticeShelf shelf) => TableAsync(OfPractice(key, shelf), context));
         routes.MapGet("/practice/images/{key}/modality", (string key, HttpContext context, PracticeShelf shelf) => ModalityAsync(OfPractice(key, shelf), context));

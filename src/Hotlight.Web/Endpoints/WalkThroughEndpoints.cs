@@ -1,8 +1,10 @@
 using System.Buffers.Binary;
 using System.Text;
+using Hotlight.Audit;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Teaching.WalkThroughs;
+using Hotlight.Web.Audit;
 using Hotlight.Web.Lessons;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Readings;
@@ -22,7 +24,7 @@ internal static class WalkThroughEndpoints
     public static void MapWalkThroughs(this IEndpointRouteBuilder bench)
     {
         // Whoever does not see the page must not see what it fetches either.
-        RouteGroupBuilder routes = bench.MapGroup(CasePath);
+        RouteGroupBuilder routes = bench.MapGroup(CasePath).WithMetadata(new AuditedAttribute(AuditAct.Looked));
         routes.AddEndpointFilter(async (context, next) =>
         {
             HttpContext http = context.HttpContext;

@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using System.Security.Cryptography;
+using Hotlight.Audit;
 
 namespace Hotlight.Web.Lessons;
 
@@ -24,11 +25,12 @@ public sealed class SharedFileDesk(TimeProvider clock) : IDisposable
     /// <param name="path">Path of the file from <see cref="NewPath"/>, closed.</param>
     /// <param name="name">Name to save it under.</param>
     /// <param name="mediaType">Its kind.</param>
+    /// <param name="told">What the audit trail is told when it is fetched.</param>
     /// <returns>Address to fetch it from.</returns>
-    public string Offer(string path, string name, string mediaType)
+    public string Offer(string path, string name, string mediaType, AuditEvent told)
     {
         string key = Convert.ToHexStringLower(RandomNumberGenerator.GetBytes(16));
-        waiting[key] = new Waiting(path, name, mediaType, clock.GetTimestamp());
+        waiting[key] = new Waiting(path, name, mediaType, told, clock.GetTimestamp());
         return $"/shared/{key}";
     }
 
@@ -49,12 +51,16 @@ public sealed class SharedFileDesk(TimeProvider clock) : IDisposable
     /// <summary>Maps the route.</summary>
     /// <param name="routes">The bench's routes.</param>
     public static void Map(IEndpointRouteBuilder routes)
-        => routes.MapGet("/shared/{key}", (string key, HttpContext context, SharedFileDesk desk) =>
+        => routes.MapGet("/shared/{key}", async (string key, HttpContext context, SharedFileDesk desk, IAuditTrail trail) =>
         {
             context.Response.Headers.CacheControl = "no-store";
-            return desk.waiting.TryGetValue(key, out Waiting? file) && File.Exists(file.Path)
-                ? TypedResults.PhysicalFile(file.Path, file.MediaType, file.Name)
-                : (IResult)TypedResults.Problem("This file is no longer kept; make it again.", statusCode: StatusCodes.Status404NotFound);
+            if (!desk.waiting.TryGetValue(key, out Waiting? file) || !File.Exists(file.Path))
+            {
+                return (IResult)TypedResults.Problem("This file is no longer kept; make it again.", statusCode: StatusCodes.Status404NotFound);
+            }
+
+            await trail.TellAsync(file.Told);
+            return TypedResults.PhysicalFile(file.Path, file.MediaType, file.Name);
         });
 
     /// <inheritdoc/>
@@ -78,5 +84,5 @@ public sealed class SharedFileDesk(TimeProvider clock) : IDisposable
         }
     }
 
-    private sealed record Waiting(string Path, string Name, string MediaType, long Since);
+    private sealed record Waiting(string Path, string Name, string MediaType, AuditEvent Told, long Since);
 }

@@ -1,3 +1,4 @@
+using Hotlight.Audit;
 using Hotlight.Core;
 using Hotlight.Privacy.Publishing;
 using Hotlight.Teaching.WalkThroughs;
@@ -150,7 +151,7 @@ public sealed class ExportDesk(WalkThroughWorkflow walks, SharedFileDesk files, 
 
                 byte[] content = await File.ReadAllBytesAsync(path, stop.Token);
                 WalkThroughExport.Demand(made, job.Name, content);
-                job.Done(files.Offer(path, job.Name, job.MediaType), content.LongLength);
+                job.Done(files.Offer(path, job.Name, job.MediaType, new AuditEvent(AuditAct.Exported, AuditSubject.Case, caseId.ToString(), $"walk-through, {job.MediaType}")), content.LongLength);
                 isOffered = true;
             }
             finally

@@ -2,11 +2,13 @@ using System.Globalization;
 using System.Security.Cryptography;
 using System.Text;
 using System.Text.Json;
+using Hotlight.Audit;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Imaging.Dicom;
 using Hotlight.Imaging.Display;
 using Hotlight.Imaging.Png;
+using Hotlight.Web.Audit;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Intake;
 using Microsoft.AspNetCore.Diagnostics;
@@ -64,12 +66,12 @@ internal static class DicomWebEndpoints
 
             return await next(context);
         });
-        web.MapGet("/studies", (HttpContext http, InstanceIndex index) => SearchAsync(http, index, Level.Study, null, null));
-        web.MapGet("/series", (HttpContext http, InstanceIndex index) => SearchAsync(http, index, Level.Series, null, null));
-        web.MapGet("/instances", (HttpContext http, InstanceIndex index) => SearchAsync(http, index, Level.Instance, null, null));
-        web.MapGet("/studies/{study}/series", (HttpContext http, InstanceIndex index, string study) => SearchAsync(http, index, Level.Series, study, null));
-        web.MapGet("/studies/{study}/instances", (HttpContext http, InstanceIndex index, string study) => SearchAsync(http, index, Level.Instance, study, null));
-        web.MapGet("/studies/{study}/series/{series}/instances", (HttpContext http, InstanceIndex index, string study, string series) => SearchAsync(http, index, Level.Instance, study, series));
+        web.MapGet("/studies", (HttpContext http, InstanceIndex index) => SearchAsync(http, index, Level.Study, null, null)).WithMetadata(new AuditedAttribute(AuditAct.Looked));
+        web.MapGet("/series", (HttpContext http, InstanceIndex index) => SearchAsync(http, index, Level.Series, null, null)).WithMetadata(new AuditedAttribute(AuditAct.Looked));
+        web.MapGet("/instances", (HttpContext http, InstanceIndex index) => SearchAsync(http, index, Level.Instance, null, null)).WithMetadata(new AuditedAttribute(AuditAct.Looked));
+        web.MapGet("/studies/{study}/series", (HttpContext http, InstanceIndex index, string study) => SearchAsync(http, index, Level.Series, study, null)).WithMetadata(new AuditedAttribute(AuditAct.Looked));
+        web.MapGet("/studies/{study}/instances", (HttpContext http, InstanceIndex index, string study) => SearchAsync(http, index, Level.Instance, study, null)).WithMetadata(new AuditedAttribute(AuditAct.Looked));
+        web.MapGet("/studies/{study}/series/{series}/instances", (HttpContext http, InstanceIndex index, string study, string series) => SearchAsync(http, index, Level.Instance, study, series)).WithMetadata(new AuditedAttribute(AuditAct.Looked));
         foreach (string place in new[] { "/studies/{study}", "/studies/{study}/series/{series}", "/studies/{study}/series/{series}/instances/{instance}" })
         {
             web.MapGet(place, RetrieveAsync);
@@ -505,7 +507,13 @@ internal static class DicomWebEndpoints
         string? study = http.GetRouteValue("study") as string;
         string? series = http.GetRouteValue("series") as string;
         string? instance = http.GetRouteValue("instance") as string;
-        return [.. (await index.AllAsync(http.RequestAborted)).Where(each => each.StudyUid == study && (series is null || each.SeriesUid == series) && (instance is null || each.InstanceUid == instance))];
+        Instance[] found = [.. (await index.AllAsync(http.RequestAborted)).Where(each => each.StudyUid == study && (series is null || each.SeriesUid == series) && (instance is null || each.InstanceUid == instance))];
+
+        // Whoever has the word for programs is not known by name. Whatever is asked of an image leaves the bench.
+        IAuditTrail trail = http.RequestServices.GetRequiredService<IAuditTrail>();
+        var by = new AuditActor("a program by DICOMweb", Address: AuditActor.Current.Address);
+        await Task.WhenAll(found.Select(each => trail.TellAsync(new AuditEvent(AuditAct.Exported, AuditSubject.Case, each.CaseId.ToString(), "DICOMweb") { By = by })));
+        return found;
     }
 
     private static string Root(HttpContext http) => $"{http.Request.Scheme}://{http.Request.Host}/dicomweb";

@@ -1,0 +1,86 @@
+using Hotlight.Audit;
+using Hotlight.Testing;
+using Hotlight.Web.Audit;
+using Hotlight.Workflows.Cases;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Playwright;
+
+namespace Hotlight.Web.Tests;
+
+public sealed class AuditOfTheBenchTests(RunningBench bench) : IClassFixture<RunningBench>
+{
+    private AuditTrail Trail => bench.Services.GetRequiredService<AuditTrail>();
+
+    [Fact]
+    public async Task Bench_FromItsStart_NotesWhoBroughtInLookedChangedAndDeleted()
+    {
+        using var folder = new ScratchFolder();
+        InventedExposure.Write(InventedExposure.Limb(200, 160, 5), folder["limb.dcm"]);
+        using HttpResponseMessage sent = await bench.SendAsync(await File.ReadAllBytesAsync(folder["limb.dcm"]), "Patient Surname 4711082.dcm");
+        string id = sent.Headers.Location!.ToString().Split('/')[^1];
+        CaseWorkflow cases = bench.Services.GetRequiredService<CaseWorkflow>();
+
+        for (int part = 0; part < 3; part++)
+        {
+            using HttpResponseMessage pixels = await bench.Client.GetAsync(new Uri($"/cases/{id}/pixels", UriKind.Relative));
+            pixels.EnsureSuccessStatusCode();
+        }
+
+        await cases.ChooseProjectionAsync(await cases.OpenAsync(Guid.Parse(id)), "wrist-pa");
+        await cases.DeleteAsync(Guid.Parse(id));
+
+        List<AuditEntry> entries = await Trail.ReadAsync(new AuditQuery { Subject = AuditSubject.Case, SubjectId = id }).ToListAsync();
+        Assert.Equal(AuditAct.BroughtIn, entries[0].Act);
+        AuditEntry look = Assert.Single(entries, entry => entry.Act == AuditAct.Looked);
+        Assert.Equal((AuditIdentity.OneReader, "127.0.0.1"), (look.By.Name, look.By.Address));
+        Assert.Contains(entries, entry => entry.Act == AuditAct.Changed);
+        Assert.Equal(AuditAct.Deleted, entries[^1].Act);
+
+        // The name that the file came with is nowhere in the trail.
+        List<AuditEntry> all = await Trail.ReadAsync(new AuditQuery()).ToListAsync();
+        Assert.Equal((AuditAct.Started, "the bench"), (all[0].Act, all[0].By.Name));
+        Assert.DoesNotContain(all, entry => entry.ToString().Contains("Surname", StringComparison.OrdinalIgnoreCase) || entry.ToString().Contains("4711082", StringComparison.Ordinal));
+        Assert.Empty((await Trail.CheckAsync()).Faults);
+    }
+
+    [Fact]
+    public async Task Exports_OverTheirAddress_AreEachNoted()
+    {
+        int before = await CountAsync();
+        for (int time = 0; time < 2; time++)
+        {
+            using HttpResponseMessage settings = await bench.Client.GetAsync(new Uri("/clinic/settings.json", UriKind.Relative));
+        }
+
+        Assert.Equal(before + 2, await CountAsync());
+
+        Task<int> CountAsync() => Trail.ReadAsync(new AuditQuery { Acts = [AuditAct.Exported], Subject = AuditSubject.Page }).CountAsync().AsTask();
+    }
+
+    [Theory]
+    [InlineData("/cases/6F1D0C52-58b4-4c19-9f0e-2f6f3a1f7c11", AuditSubject.Case, "6f1d0c52-58b4-4c19-9f0e-2f6f3a1f7c11")]
+    [InlineData("/cases/6f1d0c52-58b4-4c19-9f0e-2f6f3a1f7c11/pixels", AuditSubject.Case, "6f1d0c52-58b4-4c19-9f0e-2f6f3a1f7c11")]
+    [InlineData("/rounds/00000000-0000-0000-0000-000000000001/cases/6f1d0c52-58b4-4c19-9f0e-2f6f3a1f7c11", AuditSubject.Case, "6f1d0c52-58b4-4c19-9f0e-2f6f3a1f7c11")]
+    [InlineData("/rounds/6f1d0c52-58b4-4c19-9f0e-2f6f3a1f7c11/summary", AuditSubject.Lesson, "6f1d0c52-58b4-4c19-9f0e-2f6f3a1f7c11")]
+    [InlineData("/repeats", AuditSubject.Page, "/repeats")]
+    [InlineData("/", AuditSubject.Page, "/")]
+    [InlineData("", AuditSubject.Page, "/")]
+    public void SubjectOf_Paths_NamesTheCaseBeforeAllElse(string path, object subject, string id)
+        => Assert.Equal(((AuditSubject)subject, id), LookTelling.SubjectOf(path));
+
+    [SystemFileFact(SystemChromium.Path)]
+    public async Task Page_OpenedOverTheLiveConnection_IsNotedWithItsReaderAndWithoutItsQuery()
+    {
+        await using SystemChromium browser = (await SystemChromium.LaunchAsync())!;
+        IPage page = await browser.OpenAsync(new Uri(bench.Address, "/repeats?from=2026-01-01"));
+        await page.GetByRole(AriaRole.Link, new() { Name = "Clinic" }).First.ClickAsync();
+        await page.WaitForURLAsync("**/clinic");
+        await page.WaitForSelectorAsync("main h1");
+
+        List<AuditEntry> looks = await Trail.ReadAsync(new AuditQuery { Acts = [AuditAct.Looked], Subject = AuditSubject.Page }).ToListAsync();
+        Assert.Single(looks, entry => entry.SubjectId == "/repeats");
+        AuditEntry clinic = Assert.Single(looks, entry => entry.SubjectId == "/clinic");
+        Assert.Equal((AuditIdentity.OneReader, "127.0.0.1"), (clinic.By.Name, clinic.By.Address));
+        Assert.DoesNotContain(looks, entry => entry.SubjectId.Contains('?', StringComparison.Ordinal));
+    }
+}
