@@ -191,6 +191,10 @@ public static class HotlightCommandLine
                     .WithDescription("Take an export into a new store, without loss.")
                     .WithExample("store", "import", "everything", "--data", "var/new-bench");
             });
+            configuration.AddCommand<DoctorCommand>("doctor")
+                .WithDescription("Say what is missing or wrong on this machine, and what to do about it; nothing is changed.")
+                .WithExample("doctor")
+                .WithExample("doctor", "--data", "var/bench", "--json");
             configuration.AddCommand<DemoCommand>("demo")
                 .WithDescription("List the invented demo cases, or write them as DICOM files.")
                 .WithExample("demo")

@@ -86,6 +86,11 @@ public sealed class PostgresRecords : IAsyncDisposable
                 command.CommandTimeout = 0;
                 await command.ExecuteNonQueryAsync(cancellation);
 
+                if ((await context.Database.GetAppliedMigrationsAsync(cancellation)).Except(context.Database.GetMigrations()).Any())
+                {
+                    throw new FileNotKeptException($"The record store {address.Shown} was made by a later version of Hotlight and is left alone: start that version, or restore a backup of before ('hotlight store restore').");
+                }
+
                 // Sums of millions of entries may have to be made.
                 context.Database.SetCommandTimeout(0);
                 await context.Database.MigrateAsync(cancellation);

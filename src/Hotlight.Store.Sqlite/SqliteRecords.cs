@@ -42,7 +42,7 @@ public static class SqliteRecords
         try
         {
             await using var context = new SqliteRecordContext(options);
-            await BringUpAsync(context, path, cancellation);
+            await BringUpAsync(context, path, clock, cancellation);
 
             // Readers don't wait for a writer; the mode is kept in the file.
             await context.Database.ExecuteSqlRawAsync("PRAGMA journal_mode = WAL;", cancellation);
@@ -65,8 +65,13 @@ public static class SqliteRecords
 
     /// <summary>Makes the tables or brings them up to this version, one program at a time.</summary>
     /// <remarks>EF Core marks a migration under way by a row in the file, which stays when the program is killed meanwhile, and then every later one waits for it for good. A lock of the operating system ends with whoever holds it: under it, a row that is there is nobody's any more.</remarks>
-    private static async Task BringUpAsync(SqliteRecordContext context, string path, CancellationToken cancellation)
+    private static async Task BringUpAsync(SqliteRecordContext context, string path, TimeProvider clock, CancellationToken cancellation)
     {
+        if (File.Exists(path) && (await context.Database.GetAppliedMigrationsAsync(cancellation)).Except(context.Database.GetMigrations()).Any())
+        {
+            throw new FileNotKeptException($"The record store {path} was made by a later version of Hotlight and is left alone: start that version, or restore the copy that it made before it brought the store up ('hotlight store restore').");
+        }
+
         if (!(await context.Database.GetPendingMigrationsAsync(cancellation)).Any())
         {
             return;
@@ -76,7 +81,16 @@ public static class SqliteRecords
         await using FileStream alone = await TakeAloneAsync(mark, cancellation);
         try
         {
-            await MigrateAloneAsync(context, path, cancellation);
+            // Whoever waited here finds it done.
+            if ((await context.Database.GetPendingMigrationsAsync(cancellation)).Any())
+            {
+                if ((await context.Database.GetAppliedMigrationsAsync(cancellation)).Any())
+                {
+                    SqliteUpkeep.KeepBeforeUpgrade(path, clock.GetLocalNow());
+                }
+
+                await MigrateAloneAsync(context, path, cancellation);
+            }
         }
         finally
         {

@@ -1,6 +1,7 @@
 using System.Globalization;
 using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
+using Hotlight.Workflows.Cases;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 
@@ -9,6 +10,8 @@ namespace Hotlight.Store.Sqlite;
 /// <summary>Backing up, restoring and looking over a record store in a SQLite file.</summary>
 public static class SqliteUpkeep
 {
+    private const int CopiesKept = 3;
+
     /// <summary>Copies a store as it is at one moment, while a bench may work on it; the copy is looked over before it gets its name.</summary>
     /// <param name="path">Path of the store.</param>
     /// <param name="backup">Path of the copy; nothing is there yet.</param>
@@ -218,6 +221,35 @@ public static class SqliteUpkeep
     }
 
     // The online backup of SQLite: one moment of the store, whatever is written meanwhile; and one file, without a journal beside.
+    /// <summary>Copies a store before this version brings it up, for the way back to the version before; the newest three copies stay.</summary>
+    /// <param name="path">Path of the store.</param>
+    /// <param name="time">The time, for the copy's name.</param>
+    /// <exception cref="FileNotKeptException">It cannot be copied; the store is as it was.</exception>
+    internal static void KeepBeforeUpgrade(string path, DateTimeOffset time)
+    {
+        string folder = Path.GetDirectoryName(Path.GetFullPath(path))!;
+        string name = Path.GetFileNameWithoutExtension(path) + "-before-upgrade-";
+        string copy = Path.Combine(folder, string.Create(CultureInfo.InvariantCulture, $"{name}{time:yyyyMMdd-HHmmss}.db"));
+        string part = copy + ".part";
+        try
+        {
+            Copy(path, part);
+            File.Move(part, copy, overwrite: true);
+            foreach (string old in Directory.GetFiles(folder, name + "*.db").OrderDescending(StringComparer.Ordinal).Skip(CopiesKept))
+            {
+                File.Delete(old);
+            }
+        }
+        catch (Exception error) when (error is SqliteException or IOException or UnauthorizedAccessException)
+        {
+            throw new FileNotKeptException($"The record store {path} must be brought up to this version, and cannot be copied before that: {error.Message} It is as it was; make room and start again.", error);
+        }
+        finally
+        {
+            Remove(part);
+        }
+    }
+
     private static void Copy(string from, string to)
     {
         Remove(to);

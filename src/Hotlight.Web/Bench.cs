@@ -1,18 +1,19 @@
-using System.Net;
 using System.Net.Sockets;
+using System.Net;
 using Hotlight.Audit;
 using Hotlight.Catalogue;
 using Hotlight.Privacy;
 using Hotlight.Store;
 using Hotlight.Web.Audit;
 using Hotlight.Web.Components;
-using Hotlight.Web.Endpoints;
 using Hotlight.Web.Endpoints.DicomWeb;
+using Hotlight.Web.Endpoints;
 using Hotlight.Web.Help;
 using Hotlight.Web.Intake;
 using Hotlight.Web.Lessons;
 using Hotlight.Web.Rounds;
 using Hotlight.Web.Sharing;
+using Hotlight.Web.Upkeep;
 using Hotlight.Web.WalkThroughs;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
@@ -21,14 +22,15 @@ using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 using Hotlight.Workflows.Repeats;
-using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Teaching.Collections;
 using Hotlight.Workflows.Teaching.Handouts;
 using Hotlight.Workflows.Teaching.Practice;
+using Hotlight.Workflows.Teaching;
 using Microsoft.AspNetCore.Components.Server.Circuits;
 using Microsoft.AspNetCore.DataProtection;
-using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
+using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.Extensions.Logging.Console;
 
 namespace Hotlight.Web;
 
@@ -161,8 +163,10 @@ public static class Bench
             }
         });
         builder.Logging.ClearProviders();
-        builder.Logging.AddSimpleConsole(console => console.SingleLine = true);
-        builder.Logging.AddFilter(level => level >= LogLevel.Error);
+        builder.Logging.AddConsole(console => console.FormatterName = options.LogForm == LogForm.Json ? JsonLog.FormatterName : LineLog.FormatterName)
+            .AddConsoleFormatter<LineLog, ConsoleFormatterOptions>()
+            .AddConsoleFormatter<JsonLog, ConsoleFormatterOptions>();
+        builder.Logging.AddFilter((category, level) => level >= (category?.StartsWith("Hotlight.", StringComparison.Ordinal) == true ? options.LogLevel : LogLevel.Error));
 
         // Errors of the start are said in one sentence, without a trace beside it.
         builder.Logging.AddFilter("Microsoft.Extensions.Hosting", LogLevel.None);
@@ -171,6 +175,8 @@ public static class Bench
         services.AddSingleton(options);
         services.AddSingleton(clock);
         services.AddHttpContextAccessor();
+        services.AddBenchHealth();
+        BenchMeter.Add(services, options.MetricsCollector);
         services.AddSingleton(kept.Trail);
         services.AddSingleton<IAuditTrail>(kept.Trail);
         services.AddSingleton<LookTelling>();
@@ -253,12 +259,14 @@ public static class Bench
 
         WebApplication bench = builder.Build();
         bench.Services.GetRequiredService<KeptRecords>();
+        bench.Services.GetRequiredService<BenchMeter>();
         bench.Use((HttpContext context, RequestDelegate next) =>
         {
             // Not async: what is set here holds for all that follows, also for a page's live connection, which begins with a request.
             language.Speak();
             return next(context);
         });
+        bench.UseMiddleware<RequestLog>();
         bench.UseMiddleware<PageGuard>();
         bench.UseMiddleware<GuestGate>();
         bench.UseMiddleware<AuditNaming>();
@@ -278,6 +286,7 @@ public static class Bench
         bench.MapWalkThroughs();
         bench.MapRounds();
         bench.MapDicomWeb(options);
+        bench.MapBenchHealth();
         bench.MapGet("/ready", () => TypedResults.Text("ready")).WithMetadata(new GuestMayAttribute(GuestScope.Anyone));
         bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");
         return bench;

@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Net;
 using Hotlight.Core;
 using Hotlight.Store.Postgres;
+using Hotlight.Web.Upkeep;
 using Hotlight.Workflows.Intake;
 
 namespace Hotlight.Web;
@@ -19,6 +20,7 @@ public sealed record BenchOptions
         Hotlight.Web [--port 5180] [--data DIR] [--store ADDR] [--catalogue DIR] [--language CODE] [--no-demo]
                      [--setting teaching|clinical] [--inbox DIR [--inbox-removes]]
                      [--receive-port N [--receive-title TITLE]] [--web-token-file FILE]
+                     [--settings-file FILE] [--check] [--log lines|json] [--log-level LEVEL]
 
           --port N      port on 127.0.0.1; 0 takes a free one
           --data DIR    folder that keeps cases and files (made when missing)
@@ -43,6 +45,17 @@ public sealed record BenchOptions
                         nothing else: the one to lead a tunnel to
           --web-token-file FILE  file with the word that other programs on this machine send
                         to use DICOMweb (at least 16 characters); without it DICOMweb is off
+          --settings-file FILE
+                        these options in one JSON file, by their names without dashes:
+                        { "port": 5180, "data": "/srv/hotlight", "no-demo": true };
+                        options beside it win
+          --check       looks the settings over, opens nothing and ends
+          --log FORM    lines (default) or json: how the log is written; neither holds a
+                        patient's data
+          --log-level L error (default), warning or information
+          --metrics-collector URL
+                        sends what the bench counts of itself to a collector of OpenTelemetry
+                        (OTLP over HTTP); off by default
           --audit-kept-days N
                         entries of the audit trail older than N days are removed, and the trail
                         says so; without it they are kept for good
@@ -99,6 +112,26 @@ public sealed record BenchOptions
     /// <summary>For how many days entries of the audit trail are kept, at least 1; null: for good.</summary>
     public int? AuditKeptDays { get; init; }
 
+    /// <summary>How the log is written.</summary>
+    public LogForm LogForm { get; init; } = LogForm.Lines;
+
+    /// <summary>The least grave of what the log tells.</summary>
+    public LogLevel LogLevel { get; init; } = LogLevel.Error;
+
+    /// <summary>Address of a collector of OpenTelemetry, for OTLP over HTTP; null: nothing is sent.</summary>
+    public Uri? MetricsCollector { get; init; }
+
+    /// <summary>Whether the settings are only looked over and nothing is opened.</summary>
+    public bool IsCheckOnly { get; init; }
+
+    /// <summary>Every option with its dashes; true: it takes a value.</summary>
+    internal static IReadOnlyDictionary<string, bool> Names { get; } = new Dictionary<string, bool>(StringComparer.Ordinal)
+    {
+        ["--port"] = true, ["--data"] = true, ["--store"] = true, ["--catalogue"] = true, ["--language"] = true, ["--no-demo"] = false, ["--setting"] = true,
+        ["--inbox"] = true, ["--inbox-removes"] = false, ["--receive-port"] = true, ["--receive-title"] = true, ["--rounds-port"] = true, ["--web-token-file"] = true,
+        ["--listen"] = true, ["--audit-kept-days"] = true, ["--log"] = true, ["--log-level"] = true, ["--metrics-collector"] = true, ["--check"] = false, ["--help"] = false,
+    };
+
     /// <summary>Whether only <see cref="Help"/> is wanted.</summary>
     public bool WantsHelp { get; init; }
 
@@ -112,6 +145,7 @@ public sealed record BenchOptions
     public static BenchOptions Parse(IReadOnlyList<string> arguments)
     {
         ArgumentNullException.ThrowIfNull(arguments);
+        arguments = SettingsFile.Expand(arguments, Names);
         var options = new BenchOptions { DataFolder = DefaultDataFolder, LanguageFolder = Environment.GetEnvironmentVariable(Texts.FolderVariable) };
         for (int index = 0; index < arguments.Count; index++)
         {
@@ -185,6 +219,40 @@ public sealed record BenchOptions
                     options = int.TryParse(rounds, NumberStyles.None, CultureInfo.InvariantCulture, out int roundsPort) && roundsPort <= IPEndPoint.MaxPort
                         ? options with { RoundsPort = roundsPort }
                         : throw new BenchRefusedException($"--rounds-port takes a number from 0 to {IPEndPoint.MaxPort}, not '{rounds}'.");
+                    break;
+                case "--log":
+                    string form = Value();
+                    options = options with
+                    {
+                        LogForm = form switch
+                        {
+                            "lines" => LogForm.Lines,
+                            "json" => LogForm.Json,
+                            _ => throw new BenchRefusedException($"--log takes lines or json, not '{form}'."),
+                        },
+                    };
+                    break;
+                case "--log-level":
+                    string level = Value();
+                    options = options with
+                    {
+                        LogLevel = level switch
+                        {
+                            "error" => LogLevel.Error,
+                            "warning" => LogLevel.Warning,
+                            "information" => LogLevel.Information,
+                            _ => throw new BenchRefusedException($"--log-level takes error, warning or information, not '{level}'."),
+                        },
+                    };
+                    break;
+                case "--metrics-collector":
+                    string collector = Value();
+                    options = Uri.TryCreate(collector, UriKind.Absolute, out Uri? collectorAddress) && collectorAddress.Scheme is "http" or "https" && collectorAddress.UserInfo.Length == 0
+                        ? options with { MetricsCollector = collectorAddress }
+                        : throw new BenchRefusedException($"--metrics-collector takes the address of a collector, such as http://127.0.0.1:4318, not '{collector}'.");
+                    break;
+                case "--check":
+                    options = options with { IsCheckOnly = true };
                     break;
                 case "--audit-kept-days":
                     string days = Value();

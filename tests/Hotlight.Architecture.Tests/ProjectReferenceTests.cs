@@ -50,6 +50,7 @@ public sealed class ProjectReferenceTests
         ["CsvHelper"] = ["Records", "Store"],
         ["Parquet"] = ["Store"],
         ["MathNet"] = ["Statistics"],
+        ["OpenTelemetry"] = ["Web"],
     };
 
     private static IEnumerable<string> RoomNames

@@ -56,6 +56,18 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
     }
 
     [StoreFact]
+    public async Task OpenAsync_DatabaseOfALaterVersion_IsRefusedAndLeftAlone()
+    {
+        await OpenAsync();
+        await TamperAsync("INSERT INTO \"__EFMigrationsHistory\" VALUES ('99990101000000_Later', '99.0')");
+
+        FileNotKeptException refused = await Assert.ThrowsAsync<FileNotKeptException>(() => PostgresRecords.OpenAsync(PostgresAddress.Parse(Connection), Clock));
+
+        Assert.Contains("was made by a later version", refused.Message, StringComparison.Ordinal);
+        Assert.Equal(1, await TamperAsync("DELETE FROM \"__EFMigrationsHistory\" WHERE \"MigrationId\" = '99990101000000_Later'"));
+    }
+
+    [StoreFact]
     public async Task OpenAsync_TwoServersAtOnceOnAnEmptyDatabase_BothOpen()
     {
         connection = PostgresServer.Instance.NewDatabase(isEmpty: true);

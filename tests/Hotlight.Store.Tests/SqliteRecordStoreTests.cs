@@ -71,6 +71,47 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
     }
 
     [Fact]
+    public async Task OpenAsync_FileOfAnEarlierVersion_IsCopiedBeforeSoThatTheEarlierVersionCanGoOn()
+    {
+        await using (var earlier = new SqliteRecordContext(SqliteRecords.Options(FilePath)))
+        {
+            await earlier.GetService<IMigrator>().MigrateAsync("FirstRecords");
+            await InsertFirstAsync(earlier, Guid.NewGuid(), "Wrist", "wrist.dcm", isInvented: false, steps: 1, deleted: null);
+        }
+
+        SqliteConnection.ClearAllPools();
+        for (int opening = 0; opening < 2; opening++)
+        {
+            await OpenAsync();
+        }
+
+        string copy = Assert.Single(Directory.GetFiles(folder, "records-before-upgrade-*.db"));
+        await using (var context = new SqliteRecordContext(SqliteRecords.Options(copy)))
+        {
+            Assert.Equal("FirstRecords", Assert.Single(await context.Database.GetAppliedMigrationsAsync())[15..]);
+        }
+
+        // The way back, and forth again: the copy in the store's place holds what was there before.
+        (StoreCheck found, string? former) = await SqliteUpkeep.RestoreAsync(copy, FilePath, replaces: true, Clock.GetUtcNow());
+        Assert.Equal((1L, 0), (found.Cases, found.Faults.Count));
+        Assert.NotNull(former);
+        Assert.Equal(1, await (await OpenAsync()).CountAsync());
+    }
+
+    [Fact]
+    public async Task OpenAsync_FileOfALaterVersion_IsRefusedAndLeftAlone()
+    {
+        await OpenAsync();
+        await TamperAsync("INSERT INTO \"__EFMigrationsHistory\" VALUES ('99990101000000_Later', '99.0')");
+
+        FileNotKeptException refused = await Assert.ThrowsAsync<FileNotKeptException>(OpenAsync);
+
+        Assert.Contains("was made by a later version", refused.Message, StringComparison.Ordinal);
+        Assert.Equal(1, await TamperAsync("DELETE FROM \"__EFMigrationsHistory\" WHERE \"MigrationId\" = '99990101000000_Later'"));
+        await OpenAsync();
+    }
+
+    [Fact]
     public async Task OpenAsync_ManyAtOnceOfANewFile_AllOpenIt()
     {
         IRecordStore[] stores = await Task.WhenAll(Enumerable.Range(0, 6).Select(_ => Task.Run(() => SqliteRecords.OpenAsync(FilePath, Clock))));

@@ -8,11 +8,13 @@ namespace Hotlight.Web.Tests;
 public sealed class BenchProcess : IDisposable
 {
     private readonly Process process;
+    private readonly Task<string[]> said;
 
     private BenchProcess(Process process, Uri address)
     {
         this.process = process;
         Address = address;
+        said = Task.WhenAll(process.StandardOutput.ReadToEndAsync(CancellationToken.None), process.StandardError.ReadToEndAsync(CancellationToken.None));
     }
 
     public Uri Address { get; }
@@ -28,14 +30,14 @@ public sealed class BenchProcess : IDisposable
     /// <summary>Identifies the process.</summary>
     public int Id => process.Id;
 
-    public static async Task<BenchProcess> StartAsync(int port, string dataFolder, string? store = null)
+    public static async Task<BenchProcess> StartAsync(int port, string dataFolder, string? store = null, params string[] more)
     {
         var start = new ProcessStartInfo(Environment.ProcessPath is { } host && Path.GetFileNameWithoutExtension(host) == "dotnet" ? host : "dotnet")
         {
             RedirectStandardOutput = true,
             RedirectStandardError = true,
         };
-        foreach (string argument in new[] { Path.Combine(AppContext.BaseDirectory, "Hotlight.Web.dll"), "--port", $"{port}", "--data", dataFolder, "--no-demo" }.Concat(store is null ? [] : ["--store", store]))
+        foreach (string argument in new[] { Path.Combine(AppContext.BaseDirectory, "Hotlight.Web.dll"), "--port", $"{port}", "--data", dataFolder, "--no-demo" }.Concat(store is null ? [] : ["--store", store]).Concat(more))
         {
             start.ArgumentList.Add(argument);
         }
@@ -46,8 +48,6 @@ public sealed class BenchProcess : IDisposable
         {
             if (line.StartsWith("Hotlight is ready", StringComparison.Ordinal))
             {
-                _ = process.StandardOutput.ReadToEndAsync(CancellationToken.None);
-                _ = process.StandardError.ReadToEndAsync(CancellationToken.None);
                 return new BenchProcess(process, new Uri($"http://127.0.0.1:{port}/"));
             }
         }
@@ -62,6 +62,13 @@ public sealed class BenchProcess : IDisposable
     {
         process.Kill(entireProcessTree: true);
         process.WaitForExit();
+    }
+
+    /// <summary>Ends it and gives all that it wrote after it was ready.</summary>
+    public async Task<string> EndAsync()
+    {
+        Kill();
+        return string.Join('\n', await said);
     }
 
     public void Dispose()
