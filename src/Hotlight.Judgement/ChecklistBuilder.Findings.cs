@@ -194,18 +194,18 @@ internal sealed partial class ChecklistBuilder
 
     private static string Named(ArtifactKind kind, int count) => (kind, count) switch
     {
-        (ArtifactKind.GridLines, _) => "grid lines",
-        (ArtifactKind.Banding, _) => "banding",
-        (ArtifactKind.GridCutOff, _) => "grid cut-off",
-        (ArtifactKind.DoubleExposure, _) => "signs of a double exposure",
-        (ArtifactKind.DeadPixels, 1) => "a place of dead elements",
-        (ArtifactKind.DeadPixels, _) => $"{count} places of dead elements",
-        (ArtifactKind.DeadLine, 1) => "a dead line",
-        (ArtifactKind.DeadLine, _) => $"{count} dead lines",
-        (ArtifactKind.GainStep, 1) => "a gain step",
-        (ArtifactKind.GainStep, _) => $"{count} gain steps",
-        (_, 1) => "a dense object",
-        _ => $"{count} dense objects",
+        (ArtifactKind.GridLines, _) => Texts.Get("artifact.grid-lines"),
+        (ArtifactKind.Banding, _) => Texts.Get("artifact.banding"),
+        (ArtifactKind.GridCutOff, _) => Texts.Get("artifact.grid-cut-off"),
+        (ArtifactKind.DoubleExposure, _) => Texts.Get("artifact.double-exposure"),
+        (ArtifactKind.DeadPixels, 1) => Texts.Get("artifact.dead-pixels.one"),
+        (ArtifactKind.DeadPixels, _) => Texts.Get("artifact.dead-pixels.several", Wording.Number(count, 0)),
+        (ArtifactKind.DeadLine, 1) => Texts.Get("artifact.dead-line.one"),
+        (ArtifactKind.DeadLine, _) => Texts.Get("artifact.dead-line.several", Wording.Number(count, 0)),
+        (ArtifactKind.GainStep, 1) => Texts.Get("artifact.gain-step.one"),
+        (ArtifactKind.GainStep, _) => Texts.Get("artifact.gain-step.several", Wording.Number(count, 0)),
+        (_, 1) => Texts.Get("artifact.dense-object.one"),
+        _ => Texts.Get("artifact.dense-object.several", Wording.Number(count, 0)),
     };
 
     private static string Joined(string? first, string second) => first is null ? second : $"{first} {second}";

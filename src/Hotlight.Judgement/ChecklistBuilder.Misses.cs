@@ -65,6 +65,7 @@ internal sealed partial class ChecklistBuilder
         Way("absent", Texts.Get("miss.marker.absent.looks"), Texts.Get("miss.marker.absent.means"), Texts.Get("miss.marker.absent.correction"), Weight.Remark),
         Way("drawn-or-outside", Texts.Get("miss.marker.drawn-or-outside.looks"), Texts.Get("miss.marker.drawn-or-outside.means"), Texts.Get("miss.marker.drawn-or-outside.correction"), Weight.Remark),
         Way("over-anatomy", Texts.Get("miss.marker.over-anatomy.looks"), Texts.Get("miss.marker.over-anatomy.means"), Texts.Get("miss.marker.over-anatomy.correction"), Weight.Consult),
+        Way("mirrored", Texts.Get("miss.marker.mirrored.looks"), Texts.Get("miss.marker.mirrored.means"), Texts.Get("miss.marker.mirrored.correction"), Weight.Remark),
         Way("wrong-side", Texts.Get("miss.marker.wrong-side.looks"), Texts.Get("miss.marker.wrong-side.means"), Texts.Get("miss.marker.wrong-side.correction"), Weight.Consult),
     ];
 

@@ -346,7 +346,7 @@ internal sealed partial class ChecklistBuilder(ExposureRecord exposure, Measurem
     private ChecklistLine TubeVoltageLine()
     {
         SourcedRange usual = projection.TubeVoltageKvp;
-        string range = $"{Wording.Number(usual.From, 0)} to {Wording.Number(usual.To, 0)} kVp";
+        string range = Texts.Get("figure.voltage-range", Wording.Number(usual.From, 0), Wording.Number(usual.To, 0));
         ChecklistLine line = Line("exposure.tube-voltage", ChecklistSection.Exposure, Texts.Get("line.tube-voltage", range), Weight.Note, false, usual.Basis);
         return Recorded(exposure.TubeVoltageKvp) is not { } voltage
             ? line with { Explanation = NotInHeader("the tube voltage") }

@@ -30,6 +30,9 @@ public enum DeviationBand
 /// </remarks>
 public sealed record DeviationBands
 {
+    /// <summary>Name of the scheme of bands of the clinic's own distribution.</summary>
+    public const string OwnDistributionScheme = "AAPM Task Group 232, bands of the clinic's own distribution";
+
     /// <summary>Fixed bands: target −0.5 to +0.5, action below −1 and from +1, severe below −3 and above +3. [aapm-116]</summary>
     public static DeviationBands Fixed { get; } = new()
     {
@@ -77,7 +80,7 @@ public sealed record DeviationBands
         Preconditions.Within(mean, -20, 20);
         return new DeviationBands
         {
-            Scheme = "AAPM Task Group 232, bands of the clinic's own distribution",
+            Scheme = OwnDistributionScheme,
             Basis = "aapm-232",
             SevereLow = mean - (2 * standardDeviation),
             Low = mean - standardDeviation,

@@ -22,12 +22,13 @@ internal static class RepeatCostTeller
 
         string changed = (mas != 1, tightens) switch
         {
-            (true, true) => ", with mAs and field changed as said",
-            (true, false) => ", with mAs changed as said",
-            (false, true) => ", with the field made smaller as said",
+            (true, true) => Texts.Get("cost.changed.both"),
+            (true, false) => Texts.Get("cost.changed.mas"),
+            (false, true) => Texts.Get("cost.changed.field"),
             _ => string.Empty,
         };
-        string about = relative is { } times && Math.Abs(times - 1) >= 0.05 ? $"about {Wording.Number(times, 1)} times this exposure" : "about the same exposure again";
+        string Times(double times) => Texts.Get("cost.times", Wording.Number(times, 1));
+        string about = relative is { } times && Math.Abs(times - 1) >= 0.05 ? Times(times) : Texts.Get("cost.same");
         RepeatDose? planned = product is { } recorded
             ? RepeatDose.Of(DoseTeller.Tell(new DoseInput { KermaAreaProductDgyCm2 = recorded }), new DoseChange { MasFactor = mas, FieldAreaFactor = opens ? null : area })
             : null;
@@ -38,28 +39,27 @@ internal static class RepeatCostTeller
         {
             basis = CostBasis.KermaAreaProduct;
             sentence = relative is { } factor
-                ? $"This exposure had a kerma-area product of {Wording.Significant(given)} dGy·cm²; a repeat adds about {Product(given * factor, next?.UncertaintyDgyCm2)}{changed}{(tightens ? $"; with the field as it is, {Wording.Significant(given * mas)}" : string.Empty)}."
-                : $"This exposure had a kerma-area product of {Wording.Significant(given)} dGy·cm²; a repeat adds about {Wording.Significant(given * mas)} dGy·cm², and more where the field is opened.";
+                ? Texts.Get("cost.product", Wording.Significant(given), Product(given * factor, next?.UncertaintyDgyCm2), changed, tightens ? Texts.Get("cost.field-as-it-is", Wording.Significant(given * mas)) : string.Empty)
+                : Texts.Get("cost.product.opened", Wording.Significant(given), Wording.Significant(given * mas));
         }
         else if (entrance is { } mgy)
         {
             basis = CostBasis.EntranceDose;
-            sentence = $"The header records an entrance dose of {Wording.Significant(mgy)} mGy; a repeat adds about {Wording.Significant(mgy * mas)} mGy{(mas != 1 ? ", with mAs changed as said" : string.Empty)}.";
+            sentence = Texts.Get("cost.entrance", Wording.Significant(mgy), Wording.Significant(mgy * mas), mas != 1 ? Texts.Get("cost.changed.mas") : string.Empty);
         }
         else
         {
             basis = CostBasis.Relative;
             sentence = relative is null
-                ? $"A repeat costs the patient {(mas == 1 ? "about the same exposure again" : $"about {Wording.Number(mas, 1)} times this exposure")}, and more where the field is opened. The file records no dose quantity."
-                : $"A repeat costs the patient {about}{changed}. The file records no dose quantity.";
+                ? Texts.Get("cost.relative.opened", mas == 1 ? Texts.Get("cost.same") : Times(mas))
+                : Texts.Get("cost.relative", about, changed);
         }
 
         if (context.RepeatsAlready is > 0 and var before)
         {
-            string all = product is { } each && relative is { } more
-                ? $": with them taken as large as this exposure, the examination would come to about {Wording.Significant((each * (1 + before)) + (each * more))} dGy·cm²."
-                : "; this would add to it.";
-            sentence += $" The examination has been repeated {Wording.Times(before)} already{all}";
+            sentence += " " + (product is { } each && relative is { } more
+                ? Texts.Get("cost.repeated.total", Wording.Times(before), Wording.Significant((each * (1 + before)) + (each * more)))
+                : Texts.Get("cost.repeated", Wording.Times(before)));
         }
 
         return new RepeatCost

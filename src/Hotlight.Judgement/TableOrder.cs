@@ -1,3 +1,4 @@
+using Hotlight.Core;
 using Hotlight.Catalogue;
 
 namespace Hotlight.Judgement;
@@ -193,8 +194,8 @@ internal sealed class TableOrder(Projection projection, IReadOnlyList<ChecklistL
         {
             settled = against.Aggregate(settled, Joined) with
             {
-                Instruction = "Have receptor, target and processing checked before another exposure.",
-                Why = "One part asks for more exposure and another for less, and no setting gives both.",
+                Instruction = Texts.Get("change.exposure-conflict.instruction"),
+                Why = Texts.Get("change.exposure-conflict.why"),
                 Direction = null,
             };
         }

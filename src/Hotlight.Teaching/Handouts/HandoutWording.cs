@@ -115,6 +115,12 @@ internal static partial class HandoutWording
         _ => Texts.Get("handout.cost.relative.open"),
     };
 
+    /// <summary>The scheme of the deviation index; a clinic's own is called as the clinic calls it.</summary>
+    public static string Scheme(string scheme)
+        => scheme == DeviationBands.Fixed.Scheme ? Texts.Get("deviation.scheme.fixed")
+            : scheme == DeviationBands.OwnDistributionScheme ? Texts.Get("deviation.scheme.own-distribution")
+            : scheme;
+
     /// <summary>A state in words.</summary>
     public static string State(ChecklistState state) => state switch
     {

@@ -172,9 +172,9 @@ public static class HandoutWriter
                 sentences.Add(HandoutWording.Sentence(change.Why));
             }
 
-            if (change.Settled is { } settled)
+            if (change.Settled is not null)
             {
-                sentences.Add(HandoutWording.Sentence(settled));
+                sentences.Add(Texts.Get("handout.change.settled"));
             }
 
             sentences.AddRange((change.AlsoFor ?? []).Where(lines.ContainsKey).Select(id => Texts.Get("handout.change.also", lines[id].Question)));
@@ -351,7 +351,7 @@ public static class HandoutWriter
 
     private static IEnumerable<HandoutParagraph> Versions(HandoutFacts facts)
     {
-        yield return new HandoutParagraph("versions.made", Texts.Get("handout.versions.made", facts.Version, facts.Critique.ProjectionId, facts.Critique.DeviationScheme));
+        yield return new HandoutParagraph("versions.made", Texts.Get("handout.versions.made", facts.Version, facts.Critique.ProjectionId, HandoutWording.Scheme(facts.Critique.DeviationScheme)));
         yield return new HandoutParagraph("versions.sources", Texts.Get("handout.versions.sources"));
     }
 

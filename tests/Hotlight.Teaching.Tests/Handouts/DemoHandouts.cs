@@ -24,6 +24,9 @@ internal static class DemoHandouts
         ["chest-pa-clipped"] = [("anatomy.costophrenic-right", "cut", null), ("position.no-rotation", string.Empty, null)],
     };
 
+    /// <summary>More cases, answered as met throughout: other measures and artifacts than the four have.</summary>
+    public static IReadOnlyList<string> More { get; } = ["wrist-pa-ring", "wrist-pa-masked", "lumbar-spine-ap-cut-off", "ankle-mortise-overexposed"];
+
     /// <summary>The cases.</summary>
     public static IEnumerable<string> Ids => Faults.Keys;
 
@@ -40,29 +43,41 @@ internal static class DemoHandouts
     public static Critique Judge(string id)
     {
         (Radiograph radiograph, MeasurementDocument document) = Of(id);
+        return Judge(id, radiograph.Exposure, document);
+    }
+
+    /// <summary>The same case with another header or other measurements.</summary>
+    public static Critique Judge(string id, ExposureRecord exposure, MeasurementDocument document)
+    {
         Projection projection = ProjectionCatalogue.BuiltIn.In(CultureInfo.CurrentUICulture).Get(DemoCases.All.Single(each => each.Id == id).ProjectionId);
         Answers answers = Answers.None(projection.Id);
-        foreach (ChecklistLine line in CritiqueBuilder.Build(radiograph.Exposure, document, projection, answers).Lines.Where(line => line is { DecidedBy: DecidedBy.Nobody, State: ChecklistState.CannotTell } && line.Section != ChecklistSection.ShieldingAndRecords))
+        foreach (ChecklistLine line in CritiqueBuilder.Build(exposure, document, projection, answers).Lines.Where(line => line is { DecidedBy: DecidedBy.Nobody, State: ChecklistState.CannotTell } && line.Section != ChecklistSection.ShieldingAndRecords))
         {
-            (string Line, string Miss, string? Remark) fault = Faults[id].FirstOrDefault(each => each.Line == line.Id);
+            (string Line, string Miss, string? Remark) fault = Faults.GetValueOrDefault(id, []).FirstOrDefault(each => each.Line == line.Id);
             answers = answers.With(line.Id, fault.Line is null
                 ? id == "wrist-pa-moved" && line.Id == "brightness.tissues" ? new Answer(ChecklistState.CannotTell, Remark: "The monitor was not fit for it") : new Answer(ChecklistState.Met)
                 : new Answer(ChecklistState.NotMet, fault.Miss.Length == 0 ? line.Misses[0].Id : fault.Miss, fault.Remark));
         }
 
-        return CritiqueBuilder.Build(radiograph.Exposure, document, projection, answers);
+        return CritiqueBuilder.Build(exposure, document, projection, answers);
     }
 
     /// <summary>A case's handout in a language.</summary>
-    public static (Handout Handout, Critique Critique) Write(string id, string language)
+    public static (Handout Handout, Critique Critique) Write(string id, string language) => InLanguage(language, () =>
+    {
+        Critique critique = Judge(id);
+        (Radiograph radiograph, _) = Of(id);
+        return (HandoutWriter.Write(new HandoutFacts { Critique = critique, Version = "1.0", IsInvented = true, Columns = radiograph.Columns, Rows = radiograph.Rows }), critique);
+    });
+
+    /// <summary>Something made in a language.</summary>
+    public static T InLanguage<T>(string language, Func<T> make)
     {
         CultureInfo before = CultureInfo.CurrentUICulture;
         try
         {
             CultureInfo.CurrentUICulture = CultureInfo.GetCultureInfo(language);
-            Critique critique = Judge(id);
-            (Radiograph radiograph, _) = Of(id);
-            return (HandoutWriter.Write(new HandoutFacts { Critique = critique, Version = "1.0", IsInvented = true, Columns = radiograph.Columns, Rows = radiograph.Rows }), critique);
+            return make();
         }
         finally
         {
