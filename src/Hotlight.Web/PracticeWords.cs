@@ -64,12 +64,15 @@ internal static class PracticeWords
 
     /// <summary>A kerma-area product with its uncertainty.</summary>
     public static string Of(Figure<KermaAreaProduct> product) => product.Value is { } known
-        ? string.Create(CultureInfo.InvariantCulture, $"{Digits(known.DgyCm2)} ± {Digits(known.UncertaintyDgyCm2)} dGy·cm²")
+        ? $"{Pair(known.DgyCm2, known.UncertaintyDgyCm2)} dGy·cm²"
         : "cannot tell";
+
+    /// <summary>A kerma-area product with its uncertainty under a heading that gives the unit, dGy·cm².</summary>
+    public static string InDgyCm2(Figure<KermaAreaProduct> product) => product.Value is { } known ? Pair(known.DgyCm2, known.UncertaintyDgyCm2) : "cannot tell";
 
     /// <summary>An effective dose with its uncertainty.</summary>
     public static string Of(Figure<EffectiveDose> dose) => dose.Value is { } known
-        ? string.Create(CultureInfo.InvariantCulture, $"{Digits(1000 * known.Millisievert)} ± {Digits(1000 * known.UncertaintyMillisievert)} µSv")
+        ? $"{Pair(1000 * known.Millisievert, 1000 * known.UncertaintyMillisievert)} µSv"
         : "cannot tell";
 
     /// <summary>What the console shows of an exposure; never what follows from it.</summary>
@@ -96,6 +99,22 @@ internal static class PracticeWords
         }
     }
 
-    private static string Digits(double value)
-        => value == 0 ? "0" : value.ToString(Math.Abs(value) >= 100 ? "0" : Math.Abs(value) >= 10 ? "0.0" : Math.Abs(value) >= 1 ? "0.00" : Math.Abs(value) >= 0.1 ? "0.000" : "0.0000", CultureInfo.InvariantCulture);
+    /// <summary>A value and its uncertainty, to the digit that the uncertainty still tells: its first, or its second where the first is a 1.</summary>
+    private static string Pair(double value, double uncertainty)
+    {
+        if (uncertainty <= 0 || !double.IsFinite(uncertainty))
+        {
+            return value.ToString("0.###", CultureInfo.InvariantCulture);
+        }
+
+        int first = (int)Math.Floor(Math.Log10(uncertainty));
+        int last = uncertainty / Math.Pow(10, first) < 1.95 ? first - 1 : first;
+        return $"{Rounded(value, last)} ± {Rounded(uncertainty, last)}";
+    }
+
+    private static string Rounded(double value, int last)
+    {
+        double unit = Math.Pow(10, Math.Max(0, last));
+        return last >= 0 ? (Math.Round(value / unit) * unit).ToString("0", CultureInfo.InvariantCulture) : value.ToString("0." + new string('0', -last), CultureInfo.InvariantCulture);
+    }
 }

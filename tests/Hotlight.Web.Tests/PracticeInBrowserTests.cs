@@ -115,7 +115,7 @@ public sealed class PracticeInBrowserTests : IAsyncLifetime, IDisposable
         IPage page = await browser!.OpenAsync(new Uri(bench.Address, "/practice/expose"));
         await SystemChromium.AssertAccessibleAsync(page);
         await page.GetByRole(AriaRole.Button, new() { Name = "Wrist PA" }).ClickAsync();
-        await page.WaitForURLAsync(new Regex("/practice/expose/[0-9a-f-]{36}"));
+        await Assertions.Expect(page).ToHaveURLAsync(new Regex("/practice/expose/[0-9a-f-]{36}"));
         await Assertions.Expect(page.Locator(".practice-request")).ToContainTextAsync("An imagined adult");
         await SystemChromium.AssertAccessibleAsync(page);
 
@@ -123,8 +123,19 @@ public sealed class PracticeInBrowserTests : IAsyncLifetime, IDisposable
         await page.GetByRole(AriaRole.Button, new() { Name = "Expose", Exact = true }).ClickAsync();
         await page.WaitForSelectorAsync(".viewer[data-state=shown]", new() { Timeout = ExposureMs });
         await Assertions.Expect(page.Locator(".lab-results tbody tr")).ToHaveCountAsync(1);
-        await page.GetByRole(AriaRole.Button, new() { Name = "Repeat", Exact = true }).ClickAsync();
-        await Assertions.Expect(page.Locator(".lab-results details")).ToBeVisibleAsync();
+        await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "Expose again" })).ToBeDisabledAsync();
+        await SystemChromium.AssertAccessibleAsync(page);
+
+        // The letter is missing, by mouse; the verdict by keyboard.
+        await page.Locator("#line-marker-side .line-row").ClickAsync();
+        await page.Locator("#line-marker-side").GetByRole(AriaRole.Button, new() { NameRegex = new Regex("^not met") }).ClickAsync();
+        await page.Locator("#line-marker-side").GetByRole(AriaRole.Radio, new() { Name = "no marker is seen" }).CheckAsync();
+        await page.Locator("#line-marker-side").GetByRole(AriaRole.Button, new() { NameRegex = new Regex("^sure") }).ClickAsync();
+        await Assertions.Expect(page.Locator("#line-marker-side .practice-sure")).ToHaveTextAsync("sure");
+        await page.Keyboard.PressAsync("v");
+        await Assertions.Expect(page.Locator("#verdict-heading")).ToHaveClassAsync(new Regex("practice-here"));
+        await page.Keyboard.PressAsync("n");
+        await Assertions.Expect(page.Locator(".practice-three .answer[aria-pressed=true]")).ToHaveTextAsync(new Regex("^Repeat"));
 
         // Tighter, with the letter, and turned back by what the task hides.
         Guid id = Guid.Parse(page.Url[^36..]);
@@ -135,14 +146,19 @@ public sealed class PracticeInBrowserTests : IAsyncLifetime, IDisposable
         await page.GetByLabel("Letter").SelectOptionAsync(task.Side);
         await page.GetByRole(AriaRole.Button, new() { Name = "Expose again" }).ClickAsync();
         await Assertions.Expect(page.Locator(".lab-results tbody tr")).ToHaveCountAsync(2, new() { Timeout = ExposureMs });
-        await page.GetByRole(AriaRole.Button, new() { Name = "Accept with remark", Exact = true }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { NameRegex = new Regex("^Accept with remark") }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { NameRegex = new Regex("^Keep this image") }).ClickAsync();
         await Assertions.Expect(page.Locator(".lab-dose")).ToContainTextAsync("2 exposures", new() { Timeout = ExposureMs });
         await Assertions.Expect(page.Locator(".lab-results")).ToContainTextAsync("What would have sufficed");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Show image 1" }).ClickAsync();
+        await Assertions.Expect(page.Locator("#line-marker-side .line-row")).ToContainTextAsync("right", new() { Timeout = ExposureMs });
         await SystemChromium.AssertAccessibleAsync(page);
 
         // The sum is of both, and the second costs less by its smaller field: 138 × 150 of 180 × 240 mm.
         ExposeTask done = (await practice.FindAsync(id))!.Session.Task!;
         Assert.Equal(2, done.Attempts.Count);
+        Assert.All(done.Attempts, each => Assert.NotNull(each.Total));
+        Assert.Equal(new PracticeAnswer(ChecklistState.NotMet, "absent", "sure"), done.Attempts[0].Answers.Lines["marker.side"]);
         Assert.DoesNotContain(done.Attempts[1].Truth, line => line.LineId == "marker.side" && line.IsFault);
         Assert.Contains(done.Attempts[0].Truth, line => line.LineId == "marker.side" && line.Misses.Contains("absent"));
     }

@@ -22,6 +22,11 @@ public static class ExerciseMaker
     private const double MostMotionMm = 3.5;
     private const double MarkerFromEdgeMm = 14;
 
+    // A field that is planted far too wide: its area over the projection's own, and how far its edges stay inside the receptor.
+    private const double LeastField = 1.45;
+    private const double MostField = 2.4;
+    private const double EdgeInsideMm = 8;
+
     /// <summary>Makes an exercise.</summary>
     /// <param name="view">The view.</param>
     /// <param name="kind">The kind of fault; one of <see cref="FaultKinds.Planted"/> or <see cref="FaultKind.None"/>.</param>
@@ -56,6 +61,7 @@ public static class ExerciseMaker
             FaultKind.Motion => Motion(scene, severity, random),
             FaultKind.Marker => Marker(view, scene, difficulty, random),
             FaultKind.Artifact => Artifact(view, scene, difficulty, random),
+            FaultKind.Collimation => Collimation(view, scene, difficulty, severity),
             _ => throw new ArgumentException($"Faults of the kind {kind} are not planted.", nameof(kind)),
         };
         return new Exercise(view, kind, difficulty, planted, line);
@@ -101,10 +107,28 @@ public static class ExerciseMaker
         SceneMarker? marker = difficulty switch
         {
             Difficulty.Plain => random.Next(2) == 0 ? null : right with { CentreMm = [Math.Round(scene.Part!.ShiftMm[0] + Between(random, -6, 6), 1), Math.Round((0.5 * (view.CoreMm[1] + view.CoreMm[3])) + Between(random, -10, 10), 1)] },
-            Difficulty.Moderate => right with { Letter = right.Letter == "R" ? "L" : "R" },
+            Difficulty.Moderate => random.Next(2) == 0 ? right with { Letter = right.Letter == "R" ? "L" : "R" } : right with { Mirrored = true },
             _ => right with { Kind = "annotation" },
         };
         return (scene with { Marker = marker }, "marker.side");
+    }
+
+    /// <summary>The field open as wide as the receptor, or less wide where the receptor has room for a field that is still far too wide with its edges seen.</summary>
+    private static (SceneDocument Scene, string Line) Collimation(PracticeView view, SceneDocument scene, Difficulty difficulty, double severity)
+    {
+        double needed = FieldEdges.OnReceptor(view.Start(scene.Part!.Side, 1)).AreaMm2;
+        double widest = scene.Receptor.WidthMm - (2 * EdgeInsideMm), tallest = scene.Receptor.HeightMm - (2 * EdgeInsideMm);
+        double area = Math.Min(widest * tallest, needed * (LeastField + (severity * (MostField - LeastField))));
+        SceneDocument open = scene with { Collimator = scene.Collimator with { WidthMm = scene.Receptor.WidthMm, HeightMm = scene.Receptor.HeightMm, CentreMm = [0, 0] } };
+        if (difficulty == Difficulty.Plain || area < LeastField * needed)
+        {
+            return (open, SceneReferee.SavedPercent(view, open) >= SceneReferee.FarTooWideFromPercent ? "collimation.size" : "collimation.edges");
+        }
+
+        double width = Math.Min(widest, scene.Collimator.WidthMm * Math.Sqrt(area / needed));
+        double height = Math.Min(tallest, area / width);
+        width = Math.Min(widest, area / height);
+        return (scene with { Collimator = scene.Collimator with { WidthMm = Math.Round(width, 1), HeightMm = Math.Round(height, 1), CentreMm = [0, 0] } }, "collimation.size");
     }
 
     private static (SceneDocument Scene, string Line) Artifact(PracticeView view, SceneDocument scene, Difficulty difficulty, Random random)

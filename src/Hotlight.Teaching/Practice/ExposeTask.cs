@@ -29,8 +29,32 @@ public sealed record ExposeAttempt
     /// <summary>The learner's verdict; null: not given yet.</summary>
     public VerdictKind? Verdict { get; init; }
 
+    /// <summary>The learner's answers to the lines, with how sure the verdict is; the verdict itself stands in <see cref="Verdict"/>.</summary>
+    public PracticeAnswers Answers { get; init; } = new();
+
     /// <summary>When it was made.</summary>
     public required DateTimeOffset At { get; init; }
+
+    /// <summary>When its judgement was finished, by the next exposure or by accepting it; null: not yet.</summary>
+    public DateTimeOffset? Judged { get; init; }
+
+    /// <summary>The score of the judgement as it was then, 0 to 1; null: not finished, or nothing could be scored.</summary>
+    public double? Total { get; init; }
+
+    /// <summary>Answers and verdict.</summary>
+    public PracticeAnswers Judgement => Answers with { Verdict = Verdict };
+
+    /// <summary>The same image with another judgement.</summary>
+    /// <param name="judgement">Answers and verdict.</param>
+    public ExposeAttempt With(PracticeAnswers judgement)
+    {
+        ArgumentNullException.ThrowIfNull(judgement);
+        return this with { Answers = judgement with { Verdict = null }, Verdict = judgement.Verdict };
+    }
+
+    /// <summary>How the judgement stands against the truth.</summary>
+    /// <param name="checklist">The projection's checklist.</param>
+    public ExerciseScore Score(IReadOnlyList<ChecklistLine> checklist) => ExerciseScore.Of(Truth, Verdicts, Judgement, checklist);
 
     /// <summary>Whether the image can be kept: a verdict other than a repeat follows.</summary>
     public bool IsAcceptable => Verdicts.Any(verdict => verdict is VerdictKind.Accept or VerdictKind.AcceptWithRemark);
@@ -138,6 +162,15 @@ public sealed record ExposeTask
             Marker = start.Marker,
         };
     }
+
+    /// <summary>The score of all images whose judgement is finished, 0 to 1: their mean; null: there is none.</summary>
+    public double? Total => Attempts.Where(each => each.Judged is not null).Select(each => each.Total).OfType<double>().ToArray() is { Length: > 0 } totals ? totals.Average() : null;
+
+    /// <summary>The task with the judgement of its last image finished.</summary>
+    /// <param name="checklist">The projection's checklist.</param>
+    /// <param name="at">When.</param>
+    public ExposeTask Finished(IReadOnlyList<ChecklistLine> checklist, DateTimeOffset at)
+        => Attempts.Count == 0 ? this : this with { Attempts = [.. Attempts.SkipLast(1), Attempts[^1] with { Judged = at, Total = Attempts[^1].Score(checklist).Total }] };
 
     /// <summary>The task with one more exposure.</summary>
     /// <param name="set">The scene as the learner set it.</param>

@@ -28,6 +28,9 @@ public enum FaultKind
 
     /// <summary>Another part of the checklist; only in cases of the clinic.</summary>
     Other = 7,
+
+    /// <summary>The field is far wider than the part needs, or its edges are not seen.</summary>
+    Collimation = 8,
 }
 
 /// <summary>How plain a planted fault is.</summary>
@@ -47,7 +50,7 @@ public enum Difficulty
 public static class FaultKinds
 {
     /// <summary>The kinds that the lab plants.</summary>
-    public static IReadOnlyList<FaultKind> Planted { get; } = [FaultKind.Position, FaultKind.Clipping, FaultKind.Exposure, FaultKind.Motion, FaultKind.Artifact, FaultKind.Marker];
+    public static IReadOnlyList<FaultKind> Planted { get; } = [FaultKind.Position, FaultKind.Clipping, FaultKind.Exposure, FaultKind.Motion, FaultKind.Artifact, FaultKind.Marker, FaultKind.Collimation];
 
     /// <summary>The kind that a line's fault is of.</summary>
     /// <param name="section">The part of the checklist.</param>
@@ -59,6 +62,7 @@ public static class FaultKinds
         ChecklistSection.Sharpness => FaultKind.Motion,
         ChecklistSection.Artifacts => FaultKind.Artifact,
         ChecklistSection.SideMarker => FaultKind.Marker,
+        ChecklistSection.Collimation => FaultKind.Collimation,
         _ => FaultKind.Other,
     };
 
@@ -75,6 +79,7 @@ public static class FaultKinds
             "sharpness" => FaultKind.Motion,
             "artifacts" => FaultKind.Artifact,
             "marker" => FaultKind.Marker,
+            "collimation" => FaultKind.Collimation,
             _ => FaultKind.Other,
         };
     }
@@ -89,6 +94,7 @@ public static class FaultKinds
         FaultKind.Motion => "movement",
         FaultKind.Clipping => "anatomy outside the field",
         FaultKind.Marker => "side marker",
+        FaultKind.Collimation => "collimation",
         FaultKind.Artifact => "artifacts",
         _ => "other lines",
     };

@@ -18,6 +18,15 @@ public static class SceneReferee
     private const double NothingBurnedPercent = 0.1;
     private const double MarkerInsideMm = 6;
     private const double LeanMostDegrees = 4;
+    private const double EdgeSeenFromMm = 4;
+    private const double EdgeUnseenToMm = 0.5;
+    private const double StoutFrom = 1.1;
+
+    /// <summary>From this share of the field's area on that the projection's own field would save, the field is far wider than needed, in percent.</summary>
+    public const double FarTooWideFromPercent = 25;
+
+    private const double FarTooWideOfStoutFromPercent = 40;
+    private const double AsWideAsNeededToPercent = 12;
 
     /// <summary>The true lines.</summary>
     /// <param name="view">What is known of the view.</param>
@@ -34,6 +43,7 @@ public static class SceneReferee
         lines.AddRange(Anatomy(view, scene));
         lines.AddRange(Positions(view, scene));
         lines.AddRange(Exposure(deviationIndex, saturatedPercent, bands ?? DeviationBands.Fixed));
+        lines.AddRange(Collimation(view, scene));
         double moved = scene.Motion is { } motion ? Math.Sqrt(motion.ShiftMm.Sum(each => each * each)) : 0;
         if (moved == 0)
         {
@@ -91,6 +101,8 @@ public static class SceneReferee
                 return [new Evidence { Kind = EvidenceKind.CutSide, Closed = false, Outlines = [Side(truth.FieldOutline, Mirrored(anatomy.Edge, view.LabPart.IsPaired && scene.Part!.Side == "L"))] }];
             case FaultKind.Artifact:
                 return Rings(EvidenceKind.Artifact, truth.Artifacts.Select(each => each.Center).OfType<PixelPoint>(), 10 / spacingMm);
+            case FaultKind.Collimation when truth.FieldOutline.Count > 2:
+                return [new Evidence { Kind = EvidenceKind.Field, Closed = true, Outlines = [truth.FieldOutline] }];
             case FaultKind.Marker when truth.Marker is { } marker:
                 return Rings(EvidenceKind.SideMarker, [marker.Center], 10 / spacingMm);
             default:
@@ -119,6 +131,52 @@ public static class SceneReferee
                 yield return Missed(each.Line, $"The field ends {Number(Math.Abs(edge - each.WholeBeyondMm), 0)} mm before it is in whole.", "cut");
             }
         }
+    }
+
+    private static IEnumerable<TrueLine> Collimation(PracticeView view, SceneDocument scene)
+    {
+        if (scene.Part!.Size != "adult")
+        {
+            yield break;
+        }
+
+        FieldEdges field = FieldEdges.OnReceptor(scene);
+        double[] inside =
+        [
+            field.LeftMm + (scene.Receptor.WidthMm / 2), (scene.Receptor.WidthMm / 2) - field.RightMm,
+            field.TopMm + (scene.Receptor.HeightMm / 2), (scene.Receptor.HeightMm / 2) - field.BottomMm,
+        ];
+        int seen = inside.Count(mm => mm >= EdgeSeenFromMm), perhaps = inside.Count(mm => mm is > EdgeUnseenToMm and < EdgeSeenFromMm);
+        int least = JudgementRules.Default.CollimatorEdges;
+        if (seen >= least)
+        {
+            yield return Met("collimation.edges", $"{Number(seen, 0)} edges of the beam lie on the receptor.");
+        }
+        else if (seen + perhaps < least)
+        {
+            yield return Missed("collimation.edges", $"The beam reaches beyond the receptor on {Number(4 - seen, 0)} sides.", "not-seen");
+        }
+
+        double saved = SavedPercent(view, scene);
+        if (saved <= AsWideAsNeededToPercent)
+        {
+            yield return Met("collimation.size", "The field is no wider than the projection asks.");
+        }
+        else if (saved >= (scene.Part.Habitus > StoutFrom ? FarTooWideOfStoutFromPercent : FarTooWideFromPercent))
+        {
+            yield return Missed("collimation.size", $"The projection's own field would be {Number(saved, 0)} % smaller.", "too-wide");
+        }
+    }
+
+    /// <summary>The share of the field's area that the projection's own field would save, in percent; below 0 where it is smaller.</summary>
+    /// <param name="view">What is known of the view.</param>
+    /// <param name="scene">The scene.</param>
+    public static double SavedPercent(PracticeView view, SceneDocument scene)
+    {
+        ArgumentNullException.ThrowIfNull(view);
+        ArgumentNullException.ThrowIfNull(scene);
+        double exposed = FieldEdges.OnReceptor(scene).AreaMm2;
+        return exposed <= 0 ? 0 : 100 * (1 - (FieldEdges.OnReceptor(view.Start(scene.Part!.Side, 1)).AreaMm2 / exposed));
     }
 
     private static List<TrueLine> Positions(PracticeView view, SceneDocument scene)
@@ -216,9 +274,14 @@ public static class SceneReferee
             return Missed(Line, "The marker lies outside the field.", marker.Kind == "annotation" ? ["drawn-or-outside"] : ["absent", "drawn-or-outside"]);
         }
 
-        if (inside < MarkerInsideMm || marker.Mirrored || marker.Word is not null)
+        if (inside < MarkerInsideMm || marker.Word is not null)
         {
             return null;
+        }
+
+        if (marker.Mirrored)
+        {
+            return Missed(Line, $"The {marker.Letter} was laid face down: it reads from behind.", "mirrored");
         }
 
         if (marker.Letter != right)
@@ -294,6 +357,9 @@ internal sealed record FieldEdges(double LeftMm, double TopMm, double RightMm, d
         var moved = new FieldEdges(field.LeftMm - x, field.TopMm - y, field.RightMm - x, field.BottomMm - y);
         return scene.Part.Side == "L" ? moved with { LeftMm = -moved.RightMm, RightMm = -moved.LeftMm } : moved;
     }
+
+    /// <summary>Area, in mm².</summary>
+    public double AreaMm2 => Math.Max(0, RightMm - LeftMm) * Math.Max(0, BottomMm - TopMm);
 
     /// <summary>One edge.</summary>
     /// <param name="edge">"top", "right", "bottom" or "left".</param>

@@ -127,13 +127,18 @@ public sealed class ProgressWorkflow
             : await ReferenceAsync(caseId, projectionId, learnerId, await store.ListAsync(new ReadingQuery { CaseIds = [caseId], IsFinished = true }, cancellation), read, cancellation);
     }
 
+    /// <summary>The cases that somebody may not be told of now: called for blind reading, held back by a round, or with an own reading under way.</summary>
+    /// <param name="learnerId">Who practises; null: nobody in particular.</param>
+    /// <param name="cancellation">Stops the reading.</param>
+    public Task<IReadOnlySet<Guid>> KeptBackAsync(Guid? learnerId, CancellationToken cancellation = default) => readings.BlindToAsync(learnerId, cancellation);
+
     /// <summary>Cases with a reference that somebody may practise on: invented or de-identified, not blind to who practises, by title.</summary>
     /// <param name="learnerId">Who practises; null: nobody in particular.</param>
     /// <param name="most">Most to give.</param>
     /// <param name="cancellation">Stops the reading.</param>
     public async Task<IReadOnlyList<ReadCase>> ReferencedCasesAsync(Guid? learnerId, int most, CancellationToken cancellation = default)
     {
-        IReadOnlySet<Guid> blind = await readings.BlindToAsync(learnerId, cancellation);
+        IReadOnlySet<Guid> blind = await KeptBackAsync(learnerId, cancellation);
         Guid[] read = [.. (await store.ListAsync(new ReadingQuery { IsFinished = true }, cancellation)).Where(each => each.Reader.Role == PersonRole.Supervisor && each.Reader.Id != learnerId && each.Condition != ReadingCondition.Again).Select(each => each.CaseId).Distinct()];
         IReadOnlyList<ReadCase> known = await store.CasesAsync(read, cancellation);
         var usable = new List<ReadCase>();

@@ -1,4 +1,5 @@
 using Hotlight.Catalogue;
+using Hotlight.Core;
 using Hotlight.Judgement;
 using Hotlight.Simulation;
 using Hotlight.Simulation.Scene;
@@ -142,6 +143,49 @@ public sealed class ExerciseMakerTests
         }
 
         Assert.Equal(Enough, found);
+    }
+
+    [Theory]
+    [MemberData(nameof(Views))]
+    [Trait("evidence", "independent")]
+    public void PlantedCollimation_OnTheExposedField_IsAsItsTruthSays(string projectionId)
+    {
+        // The lab draws the field that it exposed; its area is held against that of the projection's own, and its edges against the image's.
+        PracticeView view = PracticeView.Find(projectionId)!;
+        double Area(SceneDocument scene, out int edges)
+        {
+            LabPreview seen = Lab.Preview(scene, 64);
+            IReadOnlyList<PixelPoint> outline = seen.Truth.FieldOutline;
+            double twice = 0;
+            for (int corner = 0; corner < outline.Count; corner++)
+            {
+                (PixelPoint from, PixelPoint to) = (outline[corner], outline[(corner + 1) % outline.Count]);
+                twice += (from.X * to.Y) - (to.X * from.Y);
+            }
+
+            double right = seen.Grey.Columns - 1, bottom = seen.Grey.Rows - 1;
+            edges = (outline.Min(point => point.X) > 0.2 ? 1 : 0) + (outline.Max(point => point.X) < right - 0.2 ? 1 : 0) + (outline.Min(point => point.Y) > 0.2 ? 1 : 0) + (outline.Max(point => point.Y) < bottom - 0.2 ? 1 : 0);
+            return Math.Abs(twice) / 2 * seen.SpacingMm * seen.SpacingMm;
+        }
+
+        double needed = Area(view.Start("R", 1), out int four);
+        Assert.Equal(4, four);
+        foreach (Difficulty difficulty in Enum.GetValues<Difficulty>())
+        {
+            Exercise exercise = ExerciseMaker.Make(view, FaultKind.Collimation, difficulty, 5);
+            double exposed = Area(exercise.Scene, out int edges);
+            IReadOnlyList<TrueLine> truth = SceneReferee.Tell(view, exercise.Scene, 0, 0);
+            Assert.Equal(exposed > needed / 0.75, truth.Any(line => line is { LineId: "collimation.size", IsFault: true }));
+            Assert.Equal(edges < 2, truth.Any(line => line is { LineId: "collimation.edges", IsFault: true }));
+        }
+    }
+
+    [Fact]
+    public void PlantedMarker_OfModerateDifficulty_IsTheOtherLetterOrMirrored()
+    {
+        PracticeView view = PracticeView.Find("wrist-pa")!;
+        string[] ways = [.. Enumerable.Range(0, 12).Select(seed => ExerciseMaker.Make(view, FaultKind.Marker, Difficulty.Moderate, seed)).Select(made => SceneReferee.Tell(view, made.Scene, 0, 0).Single(line => line.LineId == "marker.side").Misses.Single())];
+        Assert.Equal(["mirrored", "wrong-side"], ways.Distinct().Order());
     }
 
     [Fact]

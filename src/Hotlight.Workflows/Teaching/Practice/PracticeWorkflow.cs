@@ -14,6 +14,9 @@ namespace Hotlight.Workflows.Teaching.Practice;
 /// <summary>Sessions of practice: begun, answered, scored, remembered.</summary>
 public sealed class PracticeWorkflow
 {
+    /// <summary>Why a case of the clinic is not practised on now.</summary>
+    public const string KeptBack = "This case is read blind now, or held back by a round: it is practised on once its answers may be shown.";
+
     private readonly ILessonStore lessons;
     private readonly CaseWorkflow cases;
     private readonly ProgressWorkflow progress;
@@ -70,8 +73,20 @@ public sealed class PracticeWorkflow
             return [.. all.Where(line => exercise.Truth.Any(known => known.LineId == line.Id))];
         }
 
-        HashSet<string> asked = [.. view.Anatomy.Select(each => each.Line), .. view.Positions.Select(each => each.Line), "exposure.deviation-index", "exposure.mottle", "exposure.saturation", "sharpness.edges", "artifacts.clear", "marker.side"];
-        return [.. all.Where(line => asked.Contains(line.Id))];
+        return Lines(view);
+    }
+
+    /// <summary>The lines that are asked of every image of a view of the lab.</summary>
+    /// <param name="view">The view.</param>
+    public IReadOnlyList<ChecklistLine> Lines(PracticeView view)
+    {
+        ArgumentNullException.ThrowIfNull(view);
+        HashSet<string> asked =
+        [
+            .. view.Anatomy.Select(each => each.Line), .. view.Positions.Select(each => each.Line), "exposure.deviation-index", "exposure.mottle", "exposure.saturation",
+            "sharpness.edges", "artifacts.clear", "collimation.edges", "collimation.size", "marker.side",
+        ];
+        return [.. Checklist(view.Projection).Where(line => asked.Contains(line.Id))];
     }
 
     /// <summary>Begins a session.</summary>
@@ -87,7 +102,14 @@ public sealed class PracticeWorkflow
             throw new LessonRefusedException(fault);
         }
 
-        PracticeOrder kept = order.Source == PracticeSource.Cases ? order with { Count = Math.Min(order.CaseIds.Count, PracticeOrder.MostExercises) } : order;
+        PracticeOrder kept = order;
+        if (order.Source == PracticeSource.Cases)
+        {
+            IReadOnlySet<Guid> keptBack = await progress.KeptBackAsync(owner?.Id, cancellation);
+            Guid[] open = [.. order.CaseIds.Where(id => !keptBack.Contains(id))];
+            kept = open.Length == 0 ? throw new LessonRefusedException(KeptBack) : order with { CaseIds = open, Count = Math.Min(open.Length, PracticeOrder.MostExercises) };
+        }
+
         var session = new PracticeSession { Order = kept };
         if (kept.Source == PracticeSource.Expose)
         {
@@ -152,7 +174,14 @@ public sealed class PracticeWorkflow
     public IReadOnlyList<ScoredExercise> Scored(PracticeSession session)
     {
         ArgumentNullException.ThrowIfNull(session);
-        return [.. session.Exercises.Where(each => each.Finished is not null && cases.Projections.Any(one => one.Id == each.ProjectionId)).Select(each => new ScoredExercise(each.Kind, each.ProjectionId, each.Finished!.Value, Score(each)))];
+        IEnumerable<ScoredExercise> exposed = session.Task is { } task && cases.Projections.Any(one => one.Id == task.ProjectionId)
+            ? task.Attempts.Where(each => each.Judged is not null).Select(each => new ScoredExercise(null, task.ProjectionId, each.Judged!.Value, each.Score(Checklist(task.ProjectionId))))
+            : [];
+        return
+        [
+            .. session.Exercises.Where(each => each.Finished is not null && cases.Projections.Any(one => one.Id == each.ProjectionId)).Select(each => new ScoredExercise(each.Kind, each.ProjectionId, each.Finished!.Value, Score(each))),
+            .. exposed,
+        ];
     }
 
     /// <summary>An exercise's score as its answers stand.</summary>
@@ -176,13 +205,22 @@ public sealed class PracticeWorkflow
             return kept;
         }
 
+        if (session.Order.Source == PracticeSource.Cases)
+        {
+            session = WithoutKeptBack(session, await progress.KeptBackAsync(kept.Lesson.OwnerId, cancellation));
+            if (session.Done >= session.Order.Count)
+            {
+                return await KeepAsync(kept, session, cancellation, clock.GetUtcNow());
+            }
+        }
+
         int wanted = Math.Min(session.Order.Count, session.Done + 2);
         while (session.Exercises.Count < wanted)
         {
             session = session with { Exercises = [.. session.Exercises, await NextAsync(session, kept.Lesson.OwnerId, session.Exercises.Count + 1, cancellation)] };
         }
 
-        KeptPractice now = session.Exercises.Count == kept.Session.Exercises.Count ? kept : await KeepAsync(kept, session, cancellation);
+        KeptPractice now = ReferenceEquals(session, kept.Session) ? kept : await KeepAsync(kept, session, cancellation);
         foreach (PracticeExercise ahead in now.Session.Exercises.Where(each => each.Finished is null))
         {
             if (ahead.SceneJson is { } scene)
@@ -192,6 +230,16 @@ public sealed class PracticeWorkflow
         }
 
         return now;
+    }
+
+    /// <summary>Whether an exercise of a case may not be shown now.</summary>
+    /// <param name="exercise">The exercise.</param>
+    /// <param name="learnerId">Who practises; null: nobody in particular.</param>
+    /// <param name="cancellation">Stops the reading.</param>
+    public async Task<bool> IsKeptBackAsync(PracticeExercise exercise, Guid? learnerId, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(exercise);
+        return exercise.CaseId is { } id && (await progress.KeptBackAsync(learnerId, cancellation)).Contains(id);
     }
 
     /// <summary>The exposure of an exercise of the lab, and the exercise with its truth kept.</summary>
@@ -256,6 +304,11 @@ public sealed class PracticeWorkflow
             throw new LessonRefusedException(exercise.Finished is not null ? "This exercise is finished already." : "The exposure is not ready yet.");
         }
 
+        if (await IsKeptBackAsync(exercise, kept.Lesson.OwnerId, cancellation))
+        {
+            throw new LessonRefusedException(KeptBack);
+        }
+
         DateTimeOffset now = at ?? clock.GetUtcNow();
         ExerciseScore score = Score(exercise);
         PracticeSession session = kept.Session.With(exercise with { Finished = now, Total = score.Total, VerdictRight = score.Verdict is { } verdict ? verdict >= PracticeRules.Default.Credit.VerdictRight : null });
@@ -288,8 +341,13 @@ public sealed class PracticeWorkflow
             throw new LessonRefusedException("This session is over; begin another.");
         }
 
+        if (task.Attempts.Count > 0 && task.Attempts[^1].Verdict != VerdictKind.Repeat)
+        {
+            throw new LessonRefusedException(task.Attempts[^1].Verdict is null ? "Say first what you would do with the last image." : "You would keep the last image. Say repeat to expose again.");
+        }
+
         PracticeExposure exposure = await shelf.TakeAsync(SceneJson.Write(task.Actual(set)), told, cancellation);
-        ExposeTask made = task.With(set, exposure.Truth, Checklist(task.ProjectionId), clock.GetUtcNow());
+        ExposeTask made = task.Finished(Checklist(task.ProjectionId), clock.GetUtcNow()).With(set, exposure.Truth, Checklist(task.ProjectionId), clock.GetUtcNow());
         return (await KeepAsync(kept, kept.Session with { Task = made }, cancellation), exposure);
     }
 
@@ -305,21 +363,30 @@ public sealed class PracticeWorkflow
         return shelf.TakeAsync(SceneJson.Write(before.Actual(SceneJson.Read(task.Attempts[number - 1].SetJson, "exposure"))), told, cancellation);
     }
 
-    /// <summary>Keeps the learner's verdict on the last exposure; accepting it ends the session.</summary>
+    /// <summary>Keeps the learner's judgement of the last exposure as a draft.</summary>
     /// <param name="kept">A session of exposing.</param>
-    /// <param name="verdict">The verdict.</param>
+    /// <param name="judgement">Answers and verdict.</param>
     /// <param name="cancellation">Stops before anything is kept.</param>
     /// <exception cref="LessonRefusedException">Nothing was exposed yet, or it is over.</exception>
-    public Task<KeptPractice> JudgeAsync(KeptPractice kept, VerdictKind verdict, CancellationToken cancellation = default)
+    /// <exception cref="LessonChangedException">It moved on meanwhile.</exception>
+    public Task<KeptPractice> JudgeAsync(KeptPractice kept, PracticeAnswers judgement, CancellationToken cancellation = default)
     {
-        ArgumentNullException.ThrowIfNull(kept);
-        if (kept.Session.Task is not { Attempts.Count: > 0 } task || kept.Lesson.Ended is not null)
-        {
-            throw new LessonRefusedException("There is no exposure to judge.");
-        }
+        ExposeTask task = ToJudge(kept);
+        return KeepAsync(kept, kept.Session with { Task = task with { Attempts = [.. task.Attempts.SkipLast(1), task.Attempts[^1].With(judgement)] } }, cancellation);
+    }
 
-        ExposeTask judged = task with { Attempts = [.. task.Attempts.SkipLast(1), task.Attempts[^1] with { Verdict = verdict }] };
-        return KeepAsync(kept, kept.Session with { Task = judged }, cancellation, verdict is VerdictKind.Accept or VerdictKind.AcceptWithRemark ? clock.GetUtcNow() : null);
+    /// <summary>Accepts the last exposure: the session ends, and the truth is shown.</summary>
+    /// <param name="kept">A session of exposing.</param>
+    /// <param name="cancellation">Stops before anything is kept.</param>
+    /// <exception cref="LessonRefusedException">Nothing was exposed yet, it is over, or the verdict is not to keep the image.</exception>
+    /// <exception cref="LessonChangedException">It moved on meanwhile.</exception>
+    public Task<KeptPractice> AcceptAsync(KeptPractice kept, CancellationToken cancellation = default)
+    {
+        ExposeTask task = ToJudge(kept);
+        DateTimeOffset now = clock.GetUtcNow();
+        return task.Attempts[^1].Verdict is VerdictKind.Accept or VerdictKind.AcceptWithRemark
+            ? KeepAsync(kept, kept.Session with { Task = task.Finished(Checklist(task.ProjectionId), now) }, cancellation, now)
+            : throw new LessonRefusedException("Only an image that you would keep ends the exercise.");
     }
 
     /// <summary>Cases of the clinic that a learner can practise on: de-identified or invented, with a reference, not blind to the learner.</summary>
@@ -328,6 +395,30 @@ public sealed class PracticeWorkflow
     /// <param name="cancellation">Stops the reading.</param>
     public async Task<IReadOnlyList<ReadCase>> CasesAsync(Guid? learnerId, int most = 200, CancellationToken cancellation = default)
         => await progress.ReferencedCasesAsync(learnerId, most, cancellation);
+
+    // Cases that may not be told of any more drop out of the series; what is finished stays.
+    private static PracticeSession WithoutKeptBack(PracticeSession session, IReadOnlySet<Guid> keptBack)
+    {
+        HashSet<Guid> finished = [.. session.Exercises.Where(each => each.Finished is not null).Select(each => each.CaseId).OfType<Guid>()];
+        Guid[] cases = [.. session.Order.CaseIds.Where(id => finished.Contains(id) || !keptBack.Contains(id))];
+        if (cases.Length == session.Order.CaseIds.Count)
+        {
+            return session;
+        }
+
+        PracticeExercise[] left = [.. session.Exercises.Where(each => each.Finished is not null || !keptBack.Contains(each.CaseId!.Value))];
+        return session with
+        {
+            Order = session.Order with { CaseIds = cases, Count = Math.Min(cases.Length, PracticeOrder.MostExercises) },
+            Exercises = [.. left.Select((each, place) => each with { Number = place + 1 })],
+        };
+    }
+
+    private static ExposeTask ToJudge(KeptPractice kept)
+    {
+        ArgumentNullException.ThrowIfNull(kept);
+        return kept.Session.Task is { Attempts.Count: > 0 } task && kept.Lesson.Ended is null ? task : throw new LessonRefusedException("There is no exposure to judge.");
+    }
 
     private static KeptPractice? Read(Lesson lesson)
     {

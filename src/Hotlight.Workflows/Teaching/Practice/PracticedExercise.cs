@@ -80,7 +80,12 @@ public sealed record PracticedExercise
         {
             try
             {
-                all.AddRange(PracticeSession.Read(lesson.BodyJson).Exercises.Where(each => each.Finished is not null).Select(each => Of(lesson.Id, each)));
+                PracticeSession session = PracticeSession.Read(lesson.BodyJson);
+                all.AddRange(session.Exercises.Where(each => each.Finished is not null).Select(each => Of(lesson.Id, each)));
+                if (session.Task is { Attempts.Count: > 0 } task && lesson.Ended is { } ended && task.Attempts.Any(each => each.Judged is not null))
+                {
+                    all.Add(Of(lesson, task, ended));
+                }
             }
             catch (JsonException)
             {
@@ -89,6 +94,29 @@ public sealed record PracticedExercise
         }
 
         return [.. all.OrderBy(each => each.Finished).ThenBy(each => each.Number)];
+    }
+
+    // A phantom that the learner exposed is one exercise, however many exposures it took: its score is the mean of its images'.
+    private static PracticedExercise Of(Lesson lesson, ExposeTask task, DateTimeOffset ended)
+    {
+        ExposeAttempt[] judged = [.. task.Attempts.Where(each => each.Judged is not null)];
+        (string Line, bool IsRight)[] lines = [.. judged.SelectMany(each => each.Truth.Select(line => (line.LineId, each.Answers.Lines.GetValueOrDefault(line.LineId)?.State == line.State)))];
+        return new PracticedExercise
+        {
+            SessionId = lesson.Id,
+            Number = judged.Length,
+            Title = lesson.Title,
+            ProjectionId = task.ProjectionId,
+            Reference = "the phantom lab",
+            Finished = ended,
+            Score = task.Total,
+            Verdict = judged[^1].Verdict,
+            Verdicts = judged[^1].Verdicts,
+            VerdictRight = judged.All(each => each.Verdict is { } verdict && each.Verdicts.Contains(verdict)),
+            Lines = lines.Length,
+            Right = lines.Count(line => line.IsRight),
+            Wrong = [.. lines.Where(line => !line.IsRight).Select(line => line.Line).Distinct()],
+        };
     }
 
     private static PracticedExercise Of(Guid sessionId, PracticeExercise exercise)
