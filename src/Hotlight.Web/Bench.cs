@@ -1,13 +1,13 @@
-using System.Net.Sockets;
 using System.Net;
+using System.Net.Sockets;
 using Hotlight.Audit;
 using Hotlight.Catalogue;
 using Hotlight.Privacy;
 using Hotlight.Store;
 using Hotlight.Web.Audit;
 using Hotlight.Web.Components;
-using Hotlight.Web.Endpoints.DicomWeb;
 using Hotlight.Web.Endpoints;
+using Hotlight.Web.Endpoints.DicomWeb;
 using Hotlight.Web.Help;
 using Hotlight.Web.Intake;
 using Hotlight.Web.Lessons;
@@ -22,14 +22,16 @@ using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 using Hotlight.Workflows.Repeats;
+using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Teaching.Collections;
 using Hotlight.Workflows.Teaching.Handouts;
 using Hotlight.Workflows.Teaching.Practice;
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
+using Hotlight.Workflows.Teaching.WalkThroughs;
 using Microsoft.AspNetCore.Components.Server.Circuits;
 using Microsoft.AspNetCore.DataProtection;
-using Microsoft.AspNetCore.Hosting.Server.Features;
 using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.AspNetCore.Hosting.Server.Features;
 using Microsoft.Extensions.Logging.Console;
 
 namespace Hotlight.Web;
@@ -100,10 +102,14 @@ public static class Bench
             throw new BenchRefusedException($"Port {options.Port} cannot be used on 127.0.0.1: {error.Message}", error);
         }
 
+        WalkThroughWorkflow walks = bench.Services.GetRequiredService<WalkThroughWorkflow>();
+        IReadOnlyList<Lesson> walked = await walks.AllAsync();
         foreach (string hash in await kept.Records.RemoveDeletedAsync(clock.GetUtcNow() - DeletedAreKeptFor))
         {
             files.Remove(hash);
         }
+
+        await walks.ForgetGoneAsync(walked);
 
         return bench;
     }

@@ -1,11 +1,13 @@
 using System.Net;
 using System.Net.Http.Json;
 using System.Reflection;
+using Hotlight.Privacy.Publishing;
 using Hotlight.Testing;
 using Hotlight.Web.Rounds;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Components;
 using Microsoft.AspNetCore.Routing;
@@ -120,6 +122,42 @@ public sealed class RoundGuestsTests : IAsyncLifetime, IDisposable
         await rounds.ShowAsync(id);
         Assert.Equal(HttpStatusCode.OK, (await guest.GetAsync(new Uri($"/rounds/{id}/cases/{caseId}", UriKind.Relative))).StatusCode);
         Assert.Equal(HttpStatusCode.NotFound, (await guest.GetAsync(new Uri($"/rounds/{id}/cases/{otherCaseId}", UriKind.Relative))).StatusCode);
+    }
+
+    [Fact]
+    public async Task Pixels_OfAGuest_AreBlackWhereAPersonCoveredThem()
+    {
+        (PublishedRound published, Guid caseId, _) = await PublishAsync();
+        using HttpClient guest = await JoinAsync(published, 0);
+        using HttpClient own = ClientOf(Bench.AddressOf(bench));
+        OwnReading reading = await rounds.BeginAsync(published.Round.Id, published.Invitations[0].ReaderId!.Value, caseId);
+        ushort[] before = await PixelsAsync(guest, caseId), kept = await PixelsAsync(own, caseId);
+        Assert.Equal(kept, before);
+
+        // Two places, one of them over the edge of the image; the same round, decided anew while it is read.
+        await rounds.ReviewPixelsAsync(caseId, new PixelReview([new PixelBox(20, 30, 40, 10), new PixelBox(240, 290, 40, 40)], [], true));
+        Imaging.Radiograph radiograph = await cases.RadiographAsync(await cases.GetAsync(caseId));
+        ushort black = (ushort)(radiograph.HighIsShownDark ? radiograph.PixelMaximum : 0);
+        foreach (Guid asked in new[] { caseId, reading.Id })
+        {
+            ushort[] sent = await PixelsAsync(guest, asked);
+            for (int row = 0; row < radiograph.Rows; row++)
+            {
+                for (int column = 0; column < radiograph.Columns; column++)
+                {
+                    bool isCovered = (column is >= 20 and < 60 && row is >= 30 and < 40) || (column >= 240 && row >= 290);
+                    Assert.Equal(isCovered ? black : kept[(row * radiograph.Columns) + column], sent[(row * radiograph.Columns) + column]);
+                }
+            }
+        }
+
+        Assert.Equal(kept, await PixelsAsync(own, caseId));
+    }
+
+    private static async Task<ushort[]> PixelsAsync(HttpClient client, Guid id)
+    {
+        byte[] sent = await client.GetByteArrayAsync($"/cases/{id}/pixels");
+        return System.Runtime.InteropServices.MemoryMarshal.Cast<byte, ushort>(sent).ToArray();
     }
 
     [Fact]

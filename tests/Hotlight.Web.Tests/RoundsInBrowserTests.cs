@@ -3,7 +3,7 @@ using System.Text;
 using System.Text.RegularExpressions;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Playwright;
 
@@ -41,21 +41,19 @@ public sealed class RoundsInBrowserTests : IAsyncLifetime, IDisposable
     public async Task Round_FourReadersByLinks_FromPublishingToConsensusWithDissent()
     {
         CaseWorkflow cases = bench.Services.GetRequiredService<CaseWorkflow>();
-        Guid caseId = await KeepAsync(cases);
+        await KeepAsync(cases, "Another", 92);
+        Guid caseId = await KeepAsync(cases, "Wrist to read", 91);
 
         // The teacher publishes; what stops the publishing is named, and the picture is looked over where no program can.
         IPage teacher = await browser!.OpenAsync(new Uri(bench.Address, "/rounds"));
         await teacher.GetByLabel("Title").FillAsync("Wrists on Thursday");
         await teacher.GetByLabel("Words to the readers").FillAsync("Compare with MRN 4711082.");
-        await teacher.Locator(".round-cases input").First.CheckAsync();
+        await teacher.GetByRole(AriaRole.Checkbox, new() { NameRegex = new Regex("^Wrist to read") }).CheckAsync();
         await SystemChromium.AssertAccessibleAsync(teacher);
         ILocator publish = teacher.GetByRole(AriaRole.Button, new() { Name = "Look it over and publish" });
         await publish.ClickAsync();
         await Assertions.Expect(teacher.Locator(".round-findings")).ToContainTextAsync("the words to the readers");
-        foreach (ILocator kept in await teacher.Locator(".round-findings input").AllAsync())
-        {
-            await kept.CheckAsync();
-        }
+        await LookOverAsync(teacher);
 
         await teacher.GetByLabel("Words to the readers").FillAsync("Look at the field first.");
         await publish.ClickAsync();
@@ -70,6 +68,24 @@ public sealed class RoundsInBrowserTests : IAsyncLifetime, IDisposable
         await teacher.GetByRole(AriaRole.Link, new() { Name = "To the round" }).ClickAsync();
         await Assertions.Expect(teacher.Locator("[data-round=state]")).ToContainTextAsync("read blind");
         string round = new Uri(teacher.Url).AbsolutePath;
+
+        // As long as nobody reads, a case is added, through the same gate, and taken away again.
+        ILocator listed = teacher.Locator("[aria-labelledby=read-heading] .round-own li");
+        await teacher.GetByLabel("Add a case").FillAsync("another");
+        await teacher.GetByLabel("Add a case").PressAsync("Enter");
+        ILocator add = teacher.GetByRole(AriaRole.Button, new() { Name = "Add Another" });
+        await add.ClickAsync();
+        await Assertions.Expect(listed.Nth(1).Or(teacher.Locator(".round-findings")).First).ToBeVisibleAsync();
+        if (await listed.CountAsync() == 1)
+        {
+            await LookOverAsync(teacher);
+            await add.ClickAsync();
+        }
+
+        await Assertions.Expect(listed).ToHaveCountAsync(2);
+        await SystemChromium.AssertAccessibleAsync(teacher);
+        await listed.Nth(1).GetByRole(AriaRole.Button, new() { NameRegex = new Regex("^Take it away") }).ClickAsync();
+        await Assertions.Expect(listed).ToHaveCountAsync(1);
 
         // Four readers, each in a browser of their own; all that comes to it over the wire is kept.
         List<(IPage Page, ConcurrentQueue<byte[]> Wire)> readers = [];
@@ -163,6 +179,11 @@ public sealed class RoundsInBrowserTests : IAsyncLifetime, IDisposable
         await second.Locator("#new-thread").FillAsync("Is it cut here?");
         await second.Locator("form:has(#new-thread) button[type=submit]").ClickAsync();
         await Assertions.Expect(last.Locator(".round-threads")).ToContainTextAsync("Is it cut here?");
+
+        // The number on the image leads to its thread: it lies where the other clicked, in the middle of a stage of the same size.
+        await Assertions.Expect(teacher.Locator(".round-threads li")).ToHaveCountAsync(1);
+        await teacher.Locator(".stage").ClickAsync();
+        await Assertions.Expect(teacher.Locator(".round-threads li.chosen .link")).ToBeFocusedAsync();
         await last.Locator(".round-threads .link").ClickAsync();
         await Assertions.Expect(last.Locator(".round-threads .link")).ToHaveAttributeAsync("aria-pressed", "true");
         await last.GetByRole(AriaRole.Button, new() { NameRegex = new Regex("^Answer") }).ClickAsync();
@@ -218,12 +239,21 @@ public sealed class RoundsInBrowserTests : IAsyncLifetime, IDisposable
     private static void AssertHolds(ConcurrentQueue<byte[]> wire, string text)
         => Assert.Contains(wire, frame => frame.AsSpan().IndexOf(Encoding.UTF8.GetBytes(text)) >= 0);
 
-    private static async Task<Guid> KeepAsync(CaseWorkflow cases)
+    // Where no program reads text in pictures, a person says that the picture was looked over.
+    private static async Task LookOverAsync(IPage page)
+    {
+        foreach (ILocator asked in await page.Locator(".round-pixels input[type=checkbox]").AllAsync())
+        {
+            await asked.CheckAsync();
+        }
+    }
+
+    private static async Task<Guid> KeepAsync(CaseWorkflow cases, string name, int seed)
     {
         using var folder = new ScratchFolder();
-        InventedExposure.Write(InventedExposure.Limb(300, 250, 91), folder["limb.dcm"]);
+        InventedExposure.Write(InventedExposure.Limb(300, 250, seed), folder["limb.dcm"]);
         await using FileStream content = File.OpenRead(folder["limb.dcm"]);
-        CaseRecord record = (await cases.BringInAsync("Wrist to read.dcm", content, long.MaxValue)).Record;
+        CaseRecord record = (await cases.BringInAsync($"{name}.dcm", content, long.MaxValue)).Record;
         return (await cases.ChooseProjectionAsync(await cases.OpenAsync(record.Id), "wrist-pa")).Record.Id;
     }
 }

@@ -2,7 +2,7 @@ using Hotlight.Imaging;
 using Hotlight.Teaching.WalkThroughs;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.WalkThroughs;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Playwright;
 

@@ -14,6 +14,7 @@ using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Critiques;
 using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.WalkThroughs;
 using Spectre.Console.Cli;
 
 namespace Hotlight.Cli.Commands;

@@ -9,6 +9,7 @@ using Hotlight.Web.Audit;
 using Hotlight.Web.Rounds;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Teaching.Practice;
 using Microsoft.AspNetCore.Http.HttpResults;
 using Microsoft.Net.Http.Headers;
@@ -32,10 +33,10 @@ internal static class PixelEndpoints
     {
         var guests = new GuestMayAttribute(GuestScope.Pixels);
         var looked = new AuditedAttribute(AuditAct.Looked);
-        routes.MapGet("/cases/{id:guid}/pixels", (Guid id, int? scale, HttpContext context, CaseWorkflow cases) => PixelsAsync(OfCase(id, cases), scale, context)).WithMetadata(guests, looked);
-        routes.MapGet("/cases/{id:guid}/table", (Guid id, HttpContext context, CaseWorkflow cases) => TableAsync(OfCase(id, cases), context)).WithMetadata(guests, looked);
-        routes.MapGet("/cases/{id:guid}/modality", (Guid id, HttpContext context, CaseWorkflow cases) => ModalityAsync(OfCase(id, cases), context)).WithMetadata(guests, looked);
-        routes.MapGet("/cases/{id:guid}/signal", (Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic) => SignalAsync(OfCase(id, cases), context, clinic)).WithMetadata(guests, looked);
+        routes.MapGet("/cases/{id:guid}/pixels", (Guid id, int? scale, HttpContext context, CaseWorkflow cases) => PixelsAsync(OfCase(id, context, cases), scale, context)).WithMetadata(guests, looked);
+        routes.MapGet("/cases/{id:guid}/table", (Guid id, HttpContext context, CaseWorkflow cases) => TableAsync(OfCase(id, context, cases), context)).WithMetadata(guests, looked);
+        routes.MapGet("/cases/{id:guid}/modality", (Guid id, HttpContext context, CaseWorkflow cases) => ModalityAsync(OfCase(id, context, cases), context)).WithMetadata(guests, looked);
+        routes.MapGet("/cases/{id:guid}/signal", (Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic) => SignalAsync(OfCase(id, context, cases), context, clinic)).WithMetadata(guests, looked);
         routes.MapGet("/practice/images/{key}/pixels", (string key, int? scale, HttpContext context, PracticeShelf shelf) => PixelsAsync(OfPractice(key, shelf), scale, context));
         routes.MapGet("/practice/images/{key}/table", (string key, HttpContext context, PracticeShelf shelf) => TableAsync(OfPractice(key, shelf), context));
         routes.MapGet("/practice/images/{key}/modality", (string key, HttpContext context, PracticeShelf shelf) => ModalityAsync(OfPractice(key, shelf), context));
@@ -168,9 +169,16 @@ internal static class PixelEndpoints
         }
     }
 
-    private static Source OfCase(Guid id, CaseWorkflow cases) => async stop =>
+    // A guest of a round is sent the pixels as they may be published: what a person covered is black.
+    private static Source OfCase(Guid id, HttpContext context, CaseWorkflow cases) => async stop =>
     {
         CaseRecord record = await cases.GetAsync(id, stop);
+        if (GuestAccess.PassOf(context.User) is not null)
+        {
+            (string key, Func<Task<Radiograph>> take) = await context.RequestServices.GetRequiredService<CasePublisher>().CoveredAsync(record, stop);
+            return new Image($"{record.ContentHash}-{key}", take);
+        }
+
         return new Image(record.ContentHash, () => cases.RadiographAsync(record));
     };
 

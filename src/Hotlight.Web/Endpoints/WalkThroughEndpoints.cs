@@ -9,6 +9,7 @@ using Hotlight.Web.Lessons;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.WalkThroughs;
 using Microsoft.AspNetCore.Antiforgery;
 using Microsoft.AspNetCore.Http.Features;
 

@@ -1,5 +1,5 @@
 using Hotlight.Workflows.Clinic;
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 using Microsoft.AspNetCore.Components.Authorization;
 using Microsoft.AspNetCore.Components.Server.Circuits;
 using RouteData = Microsoft.AspNetCore.Components.RouteData;

@@ -1,5 +1,5 @@
 using System.Security.Claims;
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 using Microsoft.AspNetCore.StaticAssets;
 
 namespace Hotlight.Web.Rounds;

@@ -1,5 +1,5 @@
 using Hotlight.Web.Components.Rounds;
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 using Microsoft.AspNetCore.Connections.Features;
 using Microsoft.AspNetCore.Http.HttpResults;
 using Microsoft.AspNetCore.Server.Kestrel.Core;

@@ -1,4 +1,4 @@
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 

@@ -1,6 +1,6 @@
 using System.Globalization;
 using System.Security.Cryptography;
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 using Microsoft.AspNetCore.DataProtection;
 
 namespace Hotlight.Web.Rounds;

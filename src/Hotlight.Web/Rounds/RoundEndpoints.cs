@@ -1,6 +1,6 @@
 using System.Threading.RateLimiting;
 using Hotlight.Web.Components.Rounds;
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 using Microsoft.AspNetCore.Http.HttpResults;
 using Microsoft.AspNetCore.RateLimiting;
 

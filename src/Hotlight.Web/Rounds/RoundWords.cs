@@ -1,6 +1,6 @@
 using System.Globalization;
 using Hotlight.Workflows.Readings;
-using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 
 namespace Hotlight.Web.Rounds;
 

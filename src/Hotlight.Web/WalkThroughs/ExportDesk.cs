@@ -5,6 +5,7 @@ using Hotlight.Teaching.WalkThroughs;
 using Hotlight.Web.Lessons;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.WalkThroughs;
 
 namespace Hotlight.Web.WalkThroughs;
 

@@ -1,4 +1,6 @@
 using System.Collections.Concurrent;
+using System.Security.Cryptography;
+using System.Text;
 using System.Text.Json;
 using Hotlight.Core;
 using Hotlight.Imaging;
@@ -53,6 +55,24 @@ public sealed class CasePublisher(IRecordStore records, IFileStore files, Radiog
         }
 
         return new PublishableCase(open, known, await Task.Run(() => PixelCover.Cover(radiograph, review.Covered), cancellation), drawn, review);
+    }
+
+    /// <summary>The pixels of a case as whoever is not of the clinic may be sent them: covered places black, no overlays.</summary>
+    /// <param name="record">The case.</param>
+    /// <param name="cancellation">Stops it.</param>
+    /// <returns>What tells these pixels from those of another decision, and the radiograph.</returns>
+    /// <exception cref="UnreadableImageException">The kept file cannot be read.</exception>
+    /// <exception cref="FileNotKeptException">The kept file is missing.</exception>
+    public async Task<(string Key, Func<Task<Radiograph>> Take)> CoveredAsync(CaseRecord record, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(record);
+        PixelReview review = record.IsInvented ? PixelReview.None : await ReviewAsync(record, cancellation);
+        string key = review.Covered.Count == 0 ? "bare" : Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(string.Join(';', review.Covered.Order(Comparer<PixelBox>.Create((one, other) => (one.Top, one.Left, one.Width, one.Height).CompareTo((other.Top, other.Left, other.Width, other.Height))))))))[..16];
+        return (key, async () =>
+        {
+            Radiograph radiograph = await shelf.TakeAsync(record.ContentHash, record.FileName);
+            return await Task.Run(() => PixelCover.Cover(radiograph, review.Covered), cancellation);
+        });
     }
 
     /// <summary>What a person decided of text in the pixels of a case's file; kept for every publication of the file.</summary>

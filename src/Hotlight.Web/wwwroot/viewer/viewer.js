@@ -944,6 +944,8 @@ export class Viewer {
     const isClick = event.type === "pointerup" && pressed !== null && Math.hypot(here.x - pressed.x, here.y - pressed.y) <= clickReach * ratio;
     if (isClick && this.marking !== null && !this.tool) {
       this.#place(here.x, here.y);
+    } else if (isClick && !this.tool && this.layers.has("landmarks")) {
+      this.#choose(here.x, here.y, ratio);
     } else if (this.tool) {
       this.#releaseTool(here, isClick);
     }
@@ -1070,6 +1072,26 @@ export class Viewer {
     const [column, row] = this.view.toImage(x, y);
     if (facts && this.page && this.marking !== null && column >= -0.5 && row >= -0.5 && column <= facts.columns - 0.5 && row <= facts.rows - 0.5) {
       this.page.invokeMethodAsync("Place", this.marking, column, row);
+    }
+  }
+
+  /**
+   * Tells the page of a landmark that was clicked, at its cross or at its number; the one drawn last where several lie there.
+   * @param {number} x canvas pixels
+   * @param {number} y canvas pixels
+   * @param {number} ratio canvas pixels of a pixel of the page
+   */
+  #choose(x, y, ratio) {
+    const hit = this.landmarks.findLast((each) => {
+      if (each.x === null || each.y === null) {
+        return false;
+      }
+      const [left, top] = this.view.toCanvas([each.x, each.y]);
+      const [right, down] = [(x - left) / ratio, (y - top) / ratio];
+      return Math.hypot(right, down) <= clickReach + 9 || (right >= 5 && right <= 15 + 9 * String(each.number).length && down >= -25 && down <= -4);
+    });
+    if (hit && this.page) {
+      this.page.invokeMethodAsync("Choose", hit.id);
     }
   }
 

@@ -7,7 +7,7 @@ using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Readings;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.Rounds;
 
 /// <summary>Rounds: cases are published to a group, read blind, shown side by side, talked over and agreed on. Readings, blindness and agreement are those of <see cref="ReadingWorkflow"/>; a round says who reads what, and holds the answers back until they are shown.</summary>
 public sealed class RoundWorkflow
@@ -75,6 +75,25 @@ public sealed class RoundWorkflow
     {
         ArgumentNullException.ThrowIfNull(draft);
         return publication.LookOverAsync(draft, cancellation);
+    }
+
+    /// <summary>A case made ready for the gate, with what was found in its pixels and what a person decided of it.</summary>
+    /// <param name="caseId">The case.</param>
+    /// <param name="cancellation">Stops the work.</param>
+    /// <exception cref="CaseGoneException">The case is not kept.</exception>
+    /// <exception cref="UnreadableImageException">The kept file cannot be read by this version.</exception>
+    /// <exception cref="FileNotKeptException">The kept file is missing.</exception>
+    public Task<PublishableCase> PrepareAsync(Guid caseId, CancellationToken cancellation = default) => publication.PrepareAsync(caseId, cancellation);
+
+    /// <summary>Keeps what a person decided of text in the pixels of a case; it holds for everything that is published of its file.</summary>
+    /// <param name="caseId">The case.</param>
+    /// <param name="review">What was decided.</param>
+    /// <param name="cancellation">Stops before anything is kept.</param>
+    /// <exception cref="CaseGoneException">The case is not kept.</exception>
+    public Task ReviewPixelsAsync(Guid caseId, PixelReview review, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(review);
+        return publication.ReviewAsync(caseId, review, cancellation);
     }
 
     /// <summary>Publishes a round: from here on its cases are blind to everybody until the answers are shown.</summary>

@@ -2,7 +2,7 @@ using System.Globalization;
 using System.Text;
 using Hotlight.Workflows.Readings;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.Rounds;
 
 /// <summary>A round's consensus as a table of comma-separated values (RFC 4180). Its answers and its agreement are written by <see cref="AgreementText"/>.</summary>
 public static class RoundText

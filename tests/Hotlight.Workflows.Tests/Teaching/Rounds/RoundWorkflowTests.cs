@@ -8,8 +8,9 @@ using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
+using Hotlight.Workflows.Teaching.Rounds;
 
-namespace Hotlight.Workflows.Tests.Teaching;
+namespace Hotlight.Workflows.Tests.Teaching.Rounds;
 
 public sealed class RoundWorkflowTests : IAsyncLifetime, IDisposable
 {

@@ -2,7 +2,7 @@ using System.Globalization;
 using System.Text.Json;
 using Hotlight.Teaching.WalkThroughs;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.WalkThroughs;
 
 /// <summary>A recording that was begun and neither kept nor thrown away.</summary>
 /// <param name="Id">Identifies it.</param>

@@ -4,7 +4,7 @@ using Hotlight.Privacy.Publishing;
 using Hotlight.Teaching.WalkThroughs;
 using Hotlight.Workflows.Cases;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.WalkThroughs;
 
 /// <summary>The walk-through of a case as it is worked on.</summary>
 /// <param name="Case">The case.</param>
@@ -118,6 +118,51 @@ public sealed class WalkThroughWorkflow
         }
 
         return open with { Lesson = kept, Draft = changed };
+    }
+
+    /// <summary>Every walk-through that is kept.</summary>
+    /// <param name="cancellation">Stops the reading.</param>
+    public Task<IReadOnlyList<Lesson>> AllAsync(CancellationToken cancellation = default) => lessons.ListAsync(new LessonQuery { Kind = LessonKind.WalkThrough }, cancellation);
+
+    /// <summary>Removes the voices and the unfinished recordings of walk-throughs that went with their case; a voice that another walk-through still has stays.</summary>
+    /// <param name="before">The walk-throughs before their cases were removed for good.</param>
+    /// <param name="cancellation">Stops before anything is removed.</param>
+    public async Task ForgetGoneAsync(IReadOnlyList<Lesson> before, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(before);
+        IReadOnlyList<Lesson> left = await AllAsync(cancellation);
+        Lesson[] gone = [.. before.Where(each => left.All(other => other.Id != each.Id))];
+        if (gone.Length == 0)
+        {
+            return;
+        }
+
+        HashSet<string> held = [.. left.SelectMany(VoicesOf)];
+        foreach (string hash in gone.SelectMany(VoicesOf).Distinct().Where(hash => !held.Contains(hash)))
+        {
+            files.Remove(hash);
+        }
+
+        foreach (Guid caseId in gone.Select(each => each.CaseId).OfType<Guid>())
+        {
+            foreach (BrokenTake take in Takes.Of(caseId))
+            {
+                Takes.Remove(caseId, take.Id);
+            }
+        }
+    }
+
+    // What a later version kept is not read here: its voices stay.
+    private static IReadOnlySet<string> VoicesOf(Lesson lesson)
+    {
+        try
+        {
+            return WalkThroughDraft.Read(lesson.BodyJson).Voices;
+        }
+        catch (UnreadableWalkThroughException)
+        {
+            return new HashSet<string>();
+        }
     }
 
     /// <summary>Throws the kept walk-through away; the next opening makes one of the critique as it stands then.</summary>

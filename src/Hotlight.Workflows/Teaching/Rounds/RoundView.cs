@@ -1,6 +1,6 @@
 using Hotlight.Workflows.Readings;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.Rounds;
 
 /// <summary>Who looks at a round.</summary>
 /// <param name="ReaderId">The reader of the round; null: none of its readers.</param>

@@ -2,7 +2,7 @@ using System.Buffers.Text;
 using System.Security.Cryptography;
 using System.Text;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.Rounds;
 
 /// <summary>The secret of an invitation: 256 random bits, shown once. Only its hash is kept.</summary>
 public static class RoundSecret

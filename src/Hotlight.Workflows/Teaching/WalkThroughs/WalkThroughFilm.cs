@@ -5,7 +5,7 @@ using Hotlight.Drawing;
 using Hotlight.Imaging;
 using Hotlight.Teaching.WalkThroughs;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.WalkThroughs;
 
 /// <summary>What a film is written as.</summary>
 public enum FilmKind

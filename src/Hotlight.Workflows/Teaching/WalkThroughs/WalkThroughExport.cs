@@ -3,7 +3,7 @@ using Hotlight.Judgement;
 using Hotlight.Privacy.Publishing;
 using Hotlight.Teaching.WalkThroughs;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.WalkThroughs;
 
 /// <summary>A walk-through that may leave the bench: its texts were looked over, and text drawn into the pixels is blacked out.</summary>
 /// <param name="Walk">The walk-through.</param>

@@ -4,7 +4,7 @@ using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Measuring;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.Rounds;
 
 /// <summary>Holds what a round would show to its readers against the gate that whatever leaves the bench goes through.</summary>
 internal sealed class RoundPublication
@@ -27,9 +27,9 @@ internal sealed class RoundPublication
             KnownIdentity known = prepared.Known.And(people);
             all = all.And(known);
 
-            // A round shows the pixels as they are kept: nothing is covered in them, and a value that is known cannot be waved through.
+            // What a person covered is black in what guests are sent; a value that is known cannot be waved through.
             PixelBox[] kept = [.. (draft.Kept.GetValueOrDefault(id) ?? []).Concat(prepared.Review.Kept).Where(box => prepared.Found.Places.Any(place => place.Box == box && place.Kind == IdentityKind.DrawnText))];
-            var picture = new PublishedPicture("the picture", prepared.Found, [], kept, draft.LookedOver.Contains(id) || prepared.Review.LookedOver);
+            var picture = new PublishedPicture("the picture", prepared.Found, prepared.Review.Covered, kept, draft.LookedOver.Contains(id) || prepared.Review.LookedOver);
             Radiograph radiograph = await cases.RadiographAsync(prepared.Record);
             findings.AddRange(PublicationGate.Check(known, PiecesOf(prepared.Open, radiograph).Append(picture)).Findings.Select(finding => new RoundFinding(id, prepared.Record.Title, finding)));
         }
@@ -38,6 +38,12 @@ internal sealed class RoundPublication
         PublicationPiece[] words = [new PublishedText("the title of the round", draft.Title, IsTyped: true), new PublishedText("the words to the readers", draft.Words, IsTyped: true)];
         return [.. PublicationGate.Check(all, words).Findings.Select(finding => new RoundFinding(null, "", finding)), .. findings];
     }
+
+    /// <summary>A case made ready, with what was found in its pixels and what was decided of it.</summary>
+    public async Task<PublishableCase> PrepareAsync(Guid id, CancellationToken cancellation) => await publisher.PrepareAsync(await cases.OpenAsync(id, cancellation), cancellation);
+
+    /// <summary>Keeps what a person decided of text in the pixels.</summary>
+    public async Task ReviewAsync(Guid id, PixelReview review, CancellationToken cancellation) => await publisher.KeepReviewAsync(await cases.GetAsync(id, cancellation), review, cancellation);
 
     // What the case page shows to somebody who reads it on their own.
     private static IEnumerable<PublicationPiece> PiecesOf(OpenCase open, Radiograph radiograph)

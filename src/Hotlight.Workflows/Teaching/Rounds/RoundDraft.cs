@@ -1,7 +1,7 @@
 using Hotlight.Privacy.Publishing;
 using Hotlight.Workflows.Clinic;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.Rounds;
 
 /// <summary>A round before it is published.</summary>
 public sealed record RoundDraft
@@ -55,6 +55,9 @@ public sealed record RoundDraft
 /// <param name="Finding">What and where.</param>
 public sealed record RoundFinding(Guid? CaseId, string CaseTitle, PublicationFinding Finding)
 {
+    /// <summary>Whether it stands in the pixels of a case, where it can be covered.</summary>
+    public bool IsInPixels => CaseId is not null && (Finding.Box is not null || Finding.Kind == IdentityKind.DrawnText);
+
     /// <summary>Whether the teacher may look and say that it tells nobody: text in the pixels that is no value known of the patient.</summary>
     public bool CanBeKept => CaseId is not null && Finding.Kind == IdentityKind.DrawnText;
 }

@@ -1,6 +1,6 @@
 using Hotlight.Workflows.Readings;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.Rounds;
 
 /// <summary>The cases that rounds read: nobody's answers to them are shown before the round's are.</summary>
 public sealed class RoundHolds : IReadingHold

@@ -1,7 +1,7 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
 
-namespace Hotlight.Workflows.Teaching;
+namespace Hotlight.Workflows.Teaching.Rounds;
 
 /// <summary>How far a round is.</summary>
 public enum RoundState
