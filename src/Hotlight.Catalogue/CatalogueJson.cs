@@ -2,6 +2,7 @@ using System.Text.Json;
 using System.Text.Json.Nodes;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
+using Hotlight.Core;
 
 namespace Hotlight.Catalogue;
 
@@ -21,7 +22,7 @@ internal static class CatalogueJson
         JsonDocument document;
         try
         {
-            document = JsonDocument.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false });
+            document = JsonText.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false });
         }
         catch (JsonException error)
         {

@@ -23,7 +23,7 @@ internal static partial class TextsFile
         JsonDocument document;
         try
         {
-            document = JsonDocument.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false });
+            document = JsonText.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false });
         }
         catch (JsonException error)
         {

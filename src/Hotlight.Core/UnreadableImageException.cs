@@ -9,10 +9,10 @@ public sealed class UnreadableImageException : Exception
     /// <param name="inner">The cause, when there is one.</param>
     /// <param name="isOtherKind">Whether the file is whole but of another kind than an image, such as a text file.</param>
     public UnreadableImageException(string fileName, string reason, Exception? inner = null, bool isOtherKind = false)
-        : base($"{fileName}: {reason}", inner)
+        : base(PlainText.Of($"{fileName}: {reason}"), inner)
     {
         FileName = fileName;
-        Reason = reason;
+        Reason = PlainText.Of(reason);
         IsOtherKind = isOtherKind;
     }
 
@@ -22,6 +22,6 @@ public sealed class UnreadableImageException : Exception
     /// <summary>Name of the file as the user gave it.</summary>
     public string FileName { get; }
 
-    /// <summary>What is wrong, one sentence.</summary>
+    /// <summary>What is wrong, one sentence; what it quotes of the file is made fit to be shown.</summary>
     public string Reason { get; }
 }

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using Hotlight.Core;
 using Hotlight.Catalogue;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Positioning;
@@ -34,7 +35,7 @@ public static class AnswersJson
         JsonDocument document;
         try
         {
-            document = JsonDocument.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false });
+            document = JsonText.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false });
         }
         catch (JsonException error)
         {

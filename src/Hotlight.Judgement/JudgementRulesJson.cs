@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Reflection;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using Hotlight.Core;
 using Hotlight.Catalogue;
 
 namespace Hotlight.Judgement;
@@ -68,7 +69,7 @@ public static class JudgementRulesJson
         JsonDocument document;
         try
         {
-            document = JsonDocument.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false });
+            document = JsonText.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false });
         }
         catch (JsonException error)
         {

@@ -38,7 +38,7 @@ public sealed class PrivacyKey
     public PrivacyKey ForProject(string project)
     {
         ArgumentException.ThrowIfNullOrWhiteSpace(project);
-        return new PrivacyKey(Hash("project", project.Trim().Normalize(NormalizationForm.FormKC).ToUpperInvariant()));
+        return new PrivacyKey(Hash("project", PlainText.WellFormed(project.Trim()).Normalize(NormalizationForm.FormKC).ToUpperInvariant()));
     }
 
     /// <summary>The key in a file; a missing file is made, readable by its user alone.</summary>
@@ -64,7 +64,7 @@ public sealed class PrivacyKey
         ArgumentNullException.ThrowIfNull(name);
 
         // The phonetic and ideographic groups repeat the name (PS3.5 6.2.1).
-        string[] words = [.. DescriptorWords.Words(name.Split('=')[0].Normalize(NormalizationForm.FormKC)).Select(word => word.ToUpperInvariant()).Order(StringComparer.Ordinal)];
+        string[] words = [.. DescriptorWords.Words(PlainText.WellFormed(name.Split('=')[0]).Normalize(NormalizationForm.FormKC)).Select(word => word.ToUpperInvariant()).Order(StringComparer.Ordinal)];
         return words.Length == 0 ? null : Pseudonym('R', "staff", string.Join(' ', words));
     }
 

@@ -1,6 +1,7 @@
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using Hotlight.Core;
 using Hotlight.Technique.Dose;
 
 namespace Hotlight.Technique;
@@ -35,7 +36,7 @@ public static class TechniqueJson
         TechniqueRules rules;
         try
         {
-            using (JsonDocument document = JsonDocument.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false }))
+            using (JsonDocument document = JsonText.Parse(json, new JsonDocumentOptions { AllowDuplicateProperties = false }))
             {
                 if (document.RootElement.ValueKind != JsonValueKind.Object || !document.RootElement.TryGetProperty("schema", out JsonElement schema) || schema.ValueKind != JsonValueKind.String)
                 {

@@ -18,12 +18,39 @@ internal static partial class AddressSpace
             return;
         }
 
-        string statm = File.ReadAllText("/proc/self/statm");
-        long mapped = long.Parse(statm.AsSpan(0, statm.IndexOf(' ', StringComparison.Ordinal)), System.Globalization.CultureInfo.InvariantCulture) * Environment.SystemPageSize;
-        Set(mapped + bytes + SlackBytes);
+        Set(Mapped() + bytes + SlackBytes);
     }
 
-    /// <summary>Takes the limit away again.</summary>
+    private static long Mapped()
+    {
+        string statm = File.ReadAllText("/proc/self/statm");
+        return long.Parse(statm.AsSpan(0, statm.IndexOf(' ', StringComparison.Ordinal)), System.Globalization.CultureInfo.InvariantCulture) * Environment.SystemPageSize;
+    }
+
+    /// <summary>Most that any stream may ever take beyond what is mapped at the start, in bytes; the process cannot raise it again.</summary>
+    private const long MostBytes = 3L * 1024 * 1024 * 1024;
+
+    /// <summary>Sets the limit that nothing goes beyond, whatever is asked for later.</summary>
+    /// <returns>Whether there is one.</returns>
+    public static bool AllowAtMost()
+    {
+        if (!OperatingSystem.IsLinux())
+        {
+            return false;
+        }
+
+        Limit limit = default;
+        if (GetLimit(ResourceAddressSpace, ref limit) != 0)
+        {
+            return false;
+        }
+
+        limit.Hard = Math.Min((ulong)(Mapped() + MostBytes + SlackBytes), limit.Hard);
+        limit.Soft = limit.Hard;
+        return SetLimit(ResourceAddressSpace, ref limit) == 0;
+    }
+
+    /// <summary>Takes the limit of one stream away again.</summary>
     public static void AllowAll()
     {
         if (OperatingSystem.IsLinux())

@@ -7,10 +7,22 @@ using Hotlight.Worker;
 OpenJpeg? library = OpenJpeg.Load(args.Length > 0 ? [args[0]] : ["libopenjp2.so.7", "libopenjp2.so", "libopenjp2.7.dylib", "openjp2"]);
 using Stream input = Console.OpenStandardInput();
 using Stream output = Console.OpenStandardOutput();
+
+// From here on a stream that takes the process over has nothing to take: no network, no file to write, no program, no memory without end.
+bool hasMemoryLimit = AddressSpace.AllowAtMost();
+Lockdown.Apply();
 byte[] header = new byte[16];
 while (input.ReadAtLeast(header, header.Length, throwOnEndOfStream: false) == header.Length)
 {
-    if (BinaryPrimitives.ReadInt32LittleEndian(header) != WireFormat.Magic)
+    int wanted = BinaryPrimitives.ReadInt32LittleEndian(header);
+    if (wanted == WireFormat.MagicGuards)
+    {
+        Refuse(WireFormat.Guards, string.Join(' ', Lockdown.Refused().Concat(hasMemoryLimit ? ["memory"] : []).Concat(library is null ? [] : ["library"])) + ' ');
+        output.Flush();
+        continue;
+    }
+
+    if (wanted != WireFormat.Magic)
     {
         return 1;
     }

@@ -59,7 +59,7 @@ internal static class DicomRadiographReader
             },
             Encoding = image.Encoding,
             Exposure = ReadExposure(dataset, remarks),
-            Remarks = remarks,
+            Remarks = [.. remarks.Select(PlainText.Of)],
         };
     }
 

@@ -12,6 +12,8 @@ internal sealed class Jpeg2000Worker : IDisposable
     private const int Magic = 0x484A324B;
     private const int Decoded = 0;
     private const int LibraryAbsent = 2;
+    private const int MagicGuards = 0x48475244;
+    private const int Guards = 3;
 
     private readonly string? libraryName;
     private readonly TimeSpan? patience;
@@ -58,6 +60,48 @@ internal sealed class Jpeg2000Worker : IDisposable
                 throw new ImageFormatException(watch.HasGivenUp
                     ? FormattableString.Invariant($"its JPEG 2000 pixel data took more than {longest.TotalSeconds:0.#} s to decode and was given up.")
                     : "its JPEG 2000 pixel data is damaged and stopped its decoder.", error);
+            }
+        }
+        finally
+        {
+            turn.Release();
+        }
+    }
+
+    /// <summary>What the worker may not do, as it has just tried: words of "network", "files", "programs", "processes", "memory", and "library" where the decoder is there.</summary>
+    /// <exception cref="ImageFormatException">There is no worker, or it does not answer.</exception>
+    public IReadOnlyList<string> AskGuards(CancellationToken cancellation)
+    {
+        turn.Wait(cancellation);
+        try
+        {
+            Process worker = Start();
+            using CancellationTokenRegistration stop = cancellation.Register(static state => Kill((Process)state!), worker);
+            using Watch watch = new(worker, patience ?? TimeSpan.FromSeconds(4));
+            try
+            {
+                byte[] head = new byte[16];
+                BinaryPrimitives.WriteInt32LittleEndian(head, MagicGuards);
+                worker.StandardInput.BaseStream.Write(head);
+                worker.StandardInput.BaseStream.Flush();
+                worker.StandardOutput.BaseStream.ReadExactly(head.AsSpan(0, 8));
+                int length = BinaryPrimitives.ReadInt32LittleEndian(head.AsSpan(4));
+                if (BinaryPrimitives.ReadInt32LittleEndian(head) != Guards || length is < 1 or > 4096)
+                {
+                    throw new InvalidDataException("The worker's answer makes no sense.");
+                }
+
+                byte[] words = new byte[length];
+                worker.StandardOutput.BaseStream.ReadExactly(words);
+                return Encoding.UTF8.GetString(words).Split(' ', StringSplitOptions.RemoveEmptyEntries);
+            }
+            catch (Exception error) when (error is IOException or EndOfStreamException or InvalidDataException)
+            {
+                Kill(worker);
+                worker.Dispose();
+                process = null;
+                cancellation.ThrowIfCancellationRequested();
+                throw new ImageFormatException("the worker that decodes JPEG 2000 does not answer.", error);
             }
         }
         finally

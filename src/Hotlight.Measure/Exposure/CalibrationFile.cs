@@ -107,7 +107,14 @@ public static class CalibrationFile
                 throw Refused(fileName, "it holds no JSON object; a calibration file is one JSON object of schema " + SchemaName + ".");
             }
 
-            return FromObject(document.RootElement, fileName);
+            try
+            {
+                return FromObject(document.RootElement, fileName);
+            }
+            catch (InvalidOperationException problem)
+            {
+                throw Refused(fileName, "it holds a text that is no UTF-8.", problem);
+            }
         }
     }
 

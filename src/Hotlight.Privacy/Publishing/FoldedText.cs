@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text;
+using Hotlight.Core;
 
 namespace Hotlight.Privacy.Publishing;
 
@@ -60,7 +61,7 @@ internal sealed class FoldedText
     /// <param name="value">The name as it was written.</param>
     public static string? Transcribed(string value)
     {
-        string transcribed = value.Normalize(NormalizationForm.FormC)
+        string transcribed = PlainText.WellFormed(value).Normalize(NormalizationForm.FormC)
             .Replace("ä", "ae", StringComparison.OrdinalIgnoreCase).Replace("ö", "oe", StringComparison.OrdinalIgnoreCase).Replace("ü", "ue", StringComparison.OrdinalIgnoreCase)
             .Replace("å", "aa", StringComparison.OrdinalIgnoreCase).Replace("ø", "oe", StringComparison.OrdinalIgnoreCase);
         string folded = Fold(transcribed);

@@ -165,7 +165,7 @@ public sealed class KnownIdentity
 
     private void Add(IdentityKind kind, string? value)
     {
-        string text = value?.Trim() ?? string.Empty;
+        string text = PlainText.WellFormed(value?.Trim() ?? string.Empty);
         string folded = FoldedText.Fold(text);
         if (folded.Length == 0 || text is "REMOVED" or "ANONYMOUS" or "UNKNOWN" || text.StartsWith("REMOVED", StringComparison.Ordinal))
         {

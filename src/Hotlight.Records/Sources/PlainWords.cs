@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text;
+using Hotlight.Core;
 
 namespace Hotlight.Records.Sources;
 
@@ -11,7 +12,7 @@ internal static class PlainWords
     public static string Of(string text)
     {
         // The German sharp s is not taken apart by normalisation.
-        string open = text.Replace("ß", "ss", StringComparison.Ordinal).Replace("ẞ", "ss", StringComparison.Ordinal).Normalize(NormalizationForm.FormKD);
+        string open = PlainText.WellFormed(text).Replace("ß", "ss", StringComparison.Ordinal).Replace("ẞ", "ss", StringComparison.Ordinal).Normalize(NormalizationForm.FormKD);
         StringBuilder plain = new(open.Length);
         bool wantsSpace = false;
         for (int i = 0; i < open.Length; i++)

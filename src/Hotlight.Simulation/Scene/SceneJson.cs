@@ -1,5 +1,6 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using Hotlight.Core;
 
 namespace Hotlight.Simulation.Scene;
 
@@ -29,7 +30,7 @@ public static class SceneJson
         ArgumentNullException.ThrowIfNull(json);
         try
         {
-            using JsonDocument document = JsonDocument.Parse(json, new JsonDocumentOptions { CommentHandling = JsonCommentHandling.Skip, AllowDuplicateProperties = false });
+            using JsonDocument document = JsonText.Parse(json, new JsonDocumentOptions { CommentHandling = JsonCommentHandling.Skip, AllowDuplicateProperties = false });
             if (document.RootElement.ValueKind != JsonValueKind.Object)
             {
                 throw new UnreadableSceneException(file, "a scene is one object.");

@@ -82,6 +82,19 @@ public static class CollectionZip
     public static SharedCollection ReadContents(ZipArchive zip)
     {
         ArgumentNullException.ThrowIfNull(zip);
+        try
+        {
+            return Contents(zip);
+        }
+        catch (InvalidDataException error)
+        {
+            // The table of entries is read when it is first asked for.
+            throw new UnreadableCollectionException("The zip of the collection is damaged; nothing was taken.", error);
+        }
+    }
+
+    private static SharedCollection Contents(ZipArchive zip)
+    {
         ZipArchiveEntry contents = zip.GetEntry(ContentsName) ?? throw new UnreadableCollectionException($"This is no collection: the zip holds no {ContentsName}.");
         SharedCollection collection;
         try

@@ -3,6 +3,7 @@ using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using System.Text.Json.Serialization;
+using Hotlight.Core;
 using Hotlight.Measure.Exposure;
 using Hotlight.Records;
 
@@ -49,6 +50,11 @@ public static class ClinicSettingsJson
         ClinicSettings settings;
         try
         {
+            using (JsonText.Parse(json))
+            {
+                // Every text in it is whole.
+            }
+
             JsonNode root = JsonNode.Parse(json, documentOptions: new JsonDocumentOptions { AllowDuplicateProperties = false }) ?? throw new JsonException();
             if (root is not JsonObject || root["schema"] is not JsonValue schema || !schema.TryGetValue(out string? name))
             {

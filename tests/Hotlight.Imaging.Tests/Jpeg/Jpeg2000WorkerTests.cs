@@ -41,6 +41,36 @@ public sealed class Jpeg2000WorkerTests
         Assert.Equal(37 * 53, worker.Decode(Stream(), 37, 53, CancellationToken.None).Length);
     }
 
+    // Tried by the worker itself, and read from outside in what the kernel says of the process.
+    [SystemFileFact(Debian, DebianArm)]
+    public void Worker_OnLinux_HasNoNetworkNoFilesToWriteNoProgramsAndALimit()
+    {
+        using Jpeg2000Worker worker = new();
+        Assert.Equal(["network", "files", "programs", "processes", "memory", "library"], worker.AskGuards(CancellationToken.None));
+        Assert.Equal(37 * 53, worker.Decode(Stream(), 37, 53, CancellationToken.None).Length);
+
+        string status = File.ReadAllText($"/proc/{worker.ProcessId}/status");
+        Assert.Contains("Seccomp:\t2", status, StringComparison.Ordinal);
+        Assert.Contains("NoNewPrivs:\t1", status, StringComparison.Ordinal);
+        string[] limits = File.ReadAllLines($"/proc/{worker.ProcessId}/limits");
+        Assert.Matches(@"^Max file size\s+0\s+0\s", limits.Single(line => line.StartsWith("Max file size", StringComparison.Ordinal)));
+        Assert.Matches(@"^Max core file size\s+0\s+0\s", limits.Single(line => line.StartsWith("Max core file size", StringComparison.Ordinal)));
+        Assert.DoesNotContain("unlimited", limits.Single(line => line.StartsWith("Max address space", StringComparison.Ordinal)), StringComparison.Ordinal);
+        foreach (string task in Directory.GetDirectories($"/proc/{worker.ProcessId}/task"))
+        {
+            Assert.Contains("Seccomp:\t2", File.ReadAllText(Path.Combine(task, "status")), StringComparison.Ordinal);
+        }
+    }
+
+    [SystemFileFact(Debian, DebianArm)]
+    public void Ask_OnLinux_SaysThatAllHolds()
+    {
+        NativeDecoding decoding = NativeDecoding.Ask();
+        Assert.True(decoding.HoldsAll, decoding.Sentence);
+        Assert.Contains("no network", decoding.Sentence, StringComparison.Ordinal);
+        Assert.Contains("could use the network and could write files", (decoding with { HasNoNetwork = false, HasNoWritableFiles = false }).Sentence, StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Decode_ByAWorkerThatStandsStill_IsGivenUp()
     {
