@@ -162,6 +162,10 @@ public static class Bench
         {
             kestrel.AddServerHeader = false;
             kestrel.Limits.MaxRequestBodySize = 1024 * 1024;
+
+            // Fifty readers hold a few connections each; more than this is no department.
+            kestrel.Limits.MaxConcurrentConnections = 2000;
+            kestrel.Limits.MaxConcurrentUpgradedConnections = 1000;
             kestrel.Listen(IPAddress.Loopback, options.Port);
             if (options.RoundsPort is { } door)
             {

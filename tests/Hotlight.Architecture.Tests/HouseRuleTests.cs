@@ -24,6 +24,37 @@ public sealed partial class HouseRuleTests
         Assert.Empty(found);
     }
 
+    /// <summary>Nothing fetches an address that somebody gives: what opens a connection outwards is listed here, with where to.</summary>
+    [Fact]
+    public void Sources_ThatCallOut_AreTheOnesThatAreNamed()
+    {
+        string[] allowed =
+        [
+            "Hotlight.Cli/Commands/DoctorCommand.cs", // 127.0.0.1, whether the bench answers
+            "Hotlight.Workflows/Intake/Receiving/ImageReceiver.cs", // what a listener has taken
+            "Hotlight.Web/Upkeep/BenchMeter.cs", // the collector that the settings name
+        ];
+        string folder = Path.Combine(SharedData.RepositoryRoot, "src");
+        IEnumerable<string> found = Directory.EnumerateFiles(folder, "*.*", SearchOption.AllDirectories)
+            .Where(file => Path.GetExtension(file) is ".cs" or ".razor" && !file.Contains("/obj/", StringComparison.Ordinal) && !file.Contains("/bin/", StringComparison.Ordinal))
+            .Where(file => CallingOut().IsMatch(File.ReadAllText(file)))
+            .Select(file => Path.GetRelativePath(folder, file).Replace('\\', '/'));
+        Assert.Empty(found.Except(allowed));
+        Assert.Empty(allowed.Except(found));
+    }
+
+    /// <summary>Restoring asks for advisories on every package, direct and not, and warnings are errors.</summary>
+    [Fact]
+    public void Builds_OfEveryProject_AskForKnownHoles()
+    {
+        string common = File.ReadAllText(Path.Combine(SharedData.RepositoryRoot, "Directory.Build.props"));
+        Assert.Contains("<NuGetAudit>true</NuGetAudit>", common, StringComparison.Ordinal);
+        Assert.Contains("<NuGetAuditMode>all</NuGetAuditMode>", common, StringComparison.Ordinal);
+        Assert.Contains("<TreatWarningsAsErrors>true</TreatWarningsAsErrors>", common, StringComparison.Ordinal);
+        IEnumerable<string> silenced = TrackedTextFiles().Where(file => Path.GetExtension(file) is ".csproj" or ".props" or ".targets" or "" && Regex.IsMatch(File.ReadAllText(file), "NU190[1-4]|NuGetAudit>false|NuGetAudit=false|NuGetAuditSuppress"));
+        Assert.Empty(silenced);
+    }
+
     [Fact]
     public void Folders_HaveANounOfTheTradeAsTheirName()
     {
@@ -93,4 +124,7 @@ public sealed partial class HouseRuleTests
     // Folders of people and of this kind of machine; system places such as /usr/bin are fine.
     [GeneratedRegex("""["'\s(=](/home/|/root/|/work/|/Users/|[A-Z]:\\Users\\)[A-Za-z0-9]""")]
     private static partial Regex AbsolutePath();
+
+    [GeneratedRegex(@"\bnew (?:HttpClient|SocketsHttpHandler|TcpClient|UdpClient|Socket|ClientWebSocket|SmtpClient|Uri\(collector)|\bTcpClient\b|\bWebRequest\b|IHttpClientFactory|AddOtlpExporter")]
+    private static partial Regex CallingOut();
 }

@@ -1,4 +1,5 @@
 using Hotlight.Audit;
+using Hotlight.Workflows.Cases;
 
 namespace Hotlight.Store.Tests;
 
@@ -132,5 +133,22 @@ public abstract partial class RecordStoreSuite
 
         Assert.Equal(last, (await EntriesAsync())[0]);
         Assert.Empty((await CheckTrailAsync()).Faults);
+    }
+
+    [StoreTheory]
+    [InlineData("'; DROP TABLE \"Cases\"; --")]
+    [InlineData("%' OR '1'='1")]
+    [InlineData("\\' UNION SELECT 1 --")]
+    [InlineData("_%[a-z]")]
+    public async Task Searches_WordsThatAreSql_FindThatTextAndNothingElse(string words)
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord plain = await store.AddAsync(NewCase());
+        CaseRecord odd = await store.AddAsync(NewCase() with { Id = Guid.NewGuid(), Title = words });
+
+        IReadOnlyList<CaseSummary> found = await store.ListAsync(new WorklistQuery { Words = [new SearchWord(words, [])] }, 0, 10);
+
+        Assert.Equal([odd.Id], found.Select(each => each.Id));
+        Assert.NotNull(await store.FindAsync(plain.Id));
     }
 }

@@ -82,7 +82,7 @@ public sealed class UpkeepTests
         using (BenchProcess bench = await BenchProcess.StartAsync(BenchProcess.FreePort(), folder["data"], null, "--setting", "clinical", "--log", form, "--log-level", "information", "--inbox", folder["inbox"]))
         using (var client = new HttpClient { BaseAddress = bench.Address })
         {
-            string token = Regex.Match(await client.GetStringAsync(new Uri("/?find=Quillfeather", UriKind.Relative)), "name=\"hotlight-token\" content=\"([^\"]+)\"").Groups[1].Value;
+            string token = Regex.Match(await client.GetStringAsync(new Uri("/?q=Quillfeather", UriKind.Relative)), "name=\"hotlight-token\" content=\"([^\"]+)\"").Groups[1].Value;
             string id = await SendAsync(client, token, await File.ReadAllBytesAsync(folder["wrist.dcm"]), "Quillfeather Odette.dcm", HttpStatusCode.Created);
             await SendAsync(client, token, Encoding.ASCII.GetBytes("DICM of Quillfeather, MRN-77120934"), "Quillfeather.dcm", HttpStatusCode.UnprocessableEntity);
             foreach (string path in new[] { "/cases/Quillfeather/pixels", "/nothing/Quillfeather?mrn=MRN-77120934", "/shared/Quillfeather", $"/cases/{id}/pixels?scale=Quillfeather" })

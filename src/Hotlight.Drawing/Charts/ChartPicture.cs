@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text;
 using System.Xml.Linq;
+using Hotlight.Core;
 using SkiaSharp;
 
 namespace Hotlight.Drawing.Charts;
@@ -89,10 +90,10 @@ public static class ChartPicture
             text.Append("# ").AppendLine(line.ReplaceLineEndings(" "));
         }
 
-        text.AppendLine(string.Join(',', chart.Table.Columns.Select(Quoted)));
+        text.AppendLine(string.Join(',', chart.Table.Columns.Select(CsvCell.Of)));
         foreach (ChartTableRow row in chart.Table.Rows)
         {
-            text.AppendLine(string.Join(',', row.Cells.Select(Quoted)));
+            text.AppendLine(string.Join(',', row.Cells.Select(CsvCell.Of)));
         }
 
         return [.. Encoding.UTF8.Preamble, .. Encoding.UTF8.GetBytes(text.ToString())];
@@ -189,13 +190,6 @@ public static class ChartPicture
     }
 
     private static XAttribute Number(string name, double value) => new(name, value.ToString("0.##", CultureInfo.InvariantCulture));
-
-    private static string Quoted(string cell)
-    {
-        // A cell that begins like a formula is text in every program that opens the file.
-        string safe = cell.Length > 0 && cell[0] is '=' or '@' or '\t' ? "'" + cell : cell;
-        return safe.AsSpan().IndexOfAny("\",\r\n") >= 0 ? $"\"{safe.Replace("\"", "\"\"", StringComparison.Ordinal)}\"" : safe;
-    }
 
     /// <summary>Draws to SVG with texts that keep their width in whatever font the reader has.</summary>
     private static XDocument DrawSvg(int width, int height, Action<SKCanvas> draw)

@@ -89,13 +89,7 @@ public static class AgreementText
     {
         for (int place = 0; place < cells.Length; place++)
         {
-            string cell = cells[place];
-            if (cell.Length > 0 && cell[0] is '=' or '+' or '@' or '\t' or '\r' || (cell.Length > 1 && cell[0] == '-' && !char.IsAsciiDigit(cell[1])))
-            {
-                cell = "'" + cell;
-            }
-
-            text.Append(place == 0 ? "" : ",").Append(cell.AsSpan().IndexOfAny("\",\r\n") < 0 ? cell : $"\"{cell.Replace("\"", "\"\"", StringComparison.Ordinal)}\"");
+            text.Append(place == 0 ? "" : ",").Append(CsvCell.Of(cells[place]));
         }
 
         text.Append("\r\n");
