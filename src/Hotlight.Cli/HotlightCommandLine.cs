@@ -147,6 +147,17 @@ public static class HotlightCommandLine
                 .WithExample("queue", "--data", "var/bench")
                 .WithExample("queue", "--again", "--data", "var/bench")
                 .WithExample("queue", "--json", "--store", "postgres://hotlight@db.example/hotlight");
+            configuration.AddBranch("people", people =>
+            {
+                people.SetDescription("Accounts of a department's bench, for whoever has the machine.");
+                people.AddCommand<PeopleAddAdministratorCommand>("add-administrator")
+                    .WithDescription("Make an administrator's account and write the link that sets it up, once.")
+                    .WithExample("people", "add-administrator", "--name", "rowan", "--pseudonym", "Rowan", "--data", "var/bench")
+                    .WithExample("people", "add-administrator", "--name", "rowan", "--store", "postgres://hotlight@db.example/hotlight", "--address", "https://hotlight.example.org");
+                people.AddCommand<PeopleNewLinkCommand>("new-link")
+                    .WithDescription("Write a new link for somebody who lost phone or password; used, it sets the account up anew.")
+                    .WithExample("people", "new-link", "--name", "rowan", "--data", "var/bench");
+            });
             configuration.AddBranch("collection", collection =>
             {
                 collection.SetDescription("Collections: cases in an order, shared as one file.");

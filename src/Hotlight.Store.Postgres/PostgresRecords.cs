@@ -5,6 +5,7 @@ using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Measuring;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Microsoft.EntityFrameworkCore;
@@ -33,6 +34,7 @@ public sealed class PostgresRecords : IAsyncDisposable
         Lessons = new LessonStore(Open, clock);
         Trail = new AuditStore(Open);
         Queue = new MeasuringQueue(Open, clock, news);
+        Accounts = new AccountStore(Open);
         Log = new PostgresExposureLog(Open, clock);
         Exchange = new OpenStore(Open, Log);
         relay = news is null ? null : new CaseNewsRelay(address, news);
@@ -55,6 +57,9 @@ public sealed class PostgresRecords : IAsyncDisposable
 
     /// <summary>The cases that are to be measured.</summary>
     public IMeasuringQueue Queue { get; }
+
+    /// <summary>The accounts of a department.</summary>
+    public IAccountStore Accounts { get; }
 
     /// <summary>The exposures of the department.</summary>
     public ExposureLog Log { get; }

@@ -5,6 +5,7 @@ using Hotlight.Store.Log;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Measuring;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Microsoft.Data.Sqlite;
@@ -199,6 +200,14 @@ public static class SqliteRecords
     {
         DbContextOptions<SqliteRecordContext> options = Options(path);
         return new AuditStore(() => new SqliteRecordContext(options));
+    }
+
+    /// <summary>The accounts of a department in the same file, which <see cref="OpenAsync"/> has opened before.</summary>
+    /// <param name="path">Path of the file.</param>
+    public static IAccountStore Accounts(string path)
+    {
+        DbContextOptions<SqliteRecordContext> options = Options(path);
+        return new AccountStore(() => new SqliteRecordContext(options));
     }
 
     /// <summary>What is acknowledged is on disk, even when the machine loses power: every commit is flushed.</summary>

@@ -142,5 +142,6 @@ public abstract class RecordContext : DbContext
         MeasuringModel.Build(modelBuilder, time);
         LessonModel.Build(modelBuilder, time);
         AuditModel.Build(modelBuilder, time);
+        PeopleModel.Build(modelBuilder, time);
     }
 }

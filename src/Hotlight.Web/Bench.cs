@@ -1,5 +1,6 @@
 using System.Net;
 using System.Net.Sockets;
+using System.Security.Cryptography.X509Certificates;
 using Hotlight.Audit;
 using Hotlight.Catalogue;
 using Hotlight.Privacy;
@@ -11,6 +12,7 @@ using Hotlight.Web.Endpoints.DicomWeb;
 using Hotlight.Web.Help;
 using Hotlight.Web.Intake;
 using Hotlight.Web.Lessons;
+using Hotlight.Web.People;
 using Hotlight.Web.Rounds;
 using Hotlight.Web.Sharing;
 using Hotlight.Web.Upkeep;
@@ -19,6 +21,7 @@ using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
 using Hotlight.Workflows.Measuring;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Records;
 using Hotlight.Workflows.Repeats;
@@ -28,6 +31,7 @@ using Hotlight.Workflows.Teaching.Handouts;
 using Hotlight.Workflows.Teaching.Practice;
 using Hotlight.Workflows.Teaching.Rounds;
 using Hotlight.Workflows.Teaching.WalkThroughs;
+using Microsoft.AspNetCore.Antiforgery;
 using Microsoft.AspNetCore.Components.Server.Circuits;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting.Server;
@@ -51,7 +55,11 @@ public static class Bench
     {
         ArgumentNullException.ThrowIfNull(options);
         ArgumentNullException.ThrowIfNull(progress);
+        options.CheckAddress();
         clock ??= TimeProvider.System;
+
+        // What the bench begins by itself it does by itself; requests and live connections say who acts in them.
+        Acting.As(Actor.Program);
         var news = new CaseNews();
         KeptRecords kept;
         IFileStore files;
@@ -67,6 +75,11 @@ public static class Bench
 
             files = new FolderFileStore(Path.Combine(options.DataFolder, "files"));
             kept = await KeptRecords.OpenAsync(options, clock, news);
+            if (options.IsDepartment)
+            {
+                kept = kept.Guarded();
+            }
+
             clinic = new ClinicWorkflow(kept.Clinic, news);
             await clinic.LoadAsync();
             intake = new IntakePolicy(options.Setting, PrivacyKey.Open(Path.Combine(options.DataFolder, "privacy.key")));
@@ -80,6 +93,12 @@ public static class Bench
             throw new BenchRefusedException(error is FileNotKeptException or AuditRefusedException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
         }
 
+        if (!options.IsLocal && !await kept.Accounts.AnyAsync())
+        {
+            await kept.DisposeAsync();
+            throw new BenchRefusedException("There is no account yet, so the bench answers no other machine: make the first administrator with 'hotlight people add-administrator'.");
+        }
+
         WebApplication bench = Build(options, kept, files, clinic, intake, clock, news);
         bench.Services.GetRequiredService<DemoCaseImport>().Output = progress;
         try
@@ -89,7 +108,7 @@ public static class Bench
         catch (IOException error) when (error.GetBaseException() is SocketException { SocketErrorCode: SocketError.AddressAlreadyInUse })
         {
             await bench.DisposeAsync();
-            throw new BenchRefusedException($"Port {options.Port} is taken on 127.0.0.1; stop what uses it or give another with --port.", error);
+            throw new BenchRefusedException($"Port {options.Port} is taken on {options.Listen}; stop what uses it or give another with --port.", error);
         }
         catch (BenchRefusedException)
         {
@@ -99,7 +118,7 @@ public static class Bench
         catch (SocketException error)
         {
             await bench.DisposeAsync();
-            throw new BenchRefusedException($"Port {options.Port} cannot be used on 127.0.0.1: {error.Message}", error);
+            throw new BenchRefusedException($"Port {options.Port} cannot be used on {options.Listen}: {error.Message}", error);
         }
 
         WalkThroughWorkflow walks = bench.Services.GetRequiredService<WalkThroughWorkflow>();
@@ -111,7 +130,23 @@ public static class Bench
 
         await walks.ForgetGoneAsync(walked);
 
+        if (options.IsDepartment && !await kept.Accounts.AnyAsync())
+        {
+            IssuedInvitation first = await bench.Services.GetRequiredService<AccountWorkflow>().InviteAsync("administrator", PersonRole.Administrator, null, "Administrator", null);
+            progress.WriteLine($"Nobody has an account yet. The first administrator opens this link, once, within {AccountWorkflow.InvitationHolds.Days} days: {first.LinkAt(AddressFor(bench, options))}");
+        }
+
         return bench;
+    }
+
+    /// <summary>The address by which browsers reach the bench.</summary>
+    /// <param name="bench">The started bench.</param>
+    /// <param name="options">How it was started.</param>
+    public static string AddressFor(WebApplication bench, BenchOptions options)
+    {
+        ArgumentNullException.ThrowIfNull(options);
+        Uri address = AddressOf(bench);
+        return options.Hosts is [{ } host, ..] ? $"{address.Scheme}://{host}:{address.Port}" : options.IsDepartment ? $"{address.Scheme}://localhost:{address.Port}" : address.ToString();
     }
 
     /// <summary>The address the bench answers on.</summary>
@@ -149,6 +184,8 @@ public static class Bench
 
     private static WebApplication Build(BenchOptions options, KeptRecords kept, IFileStore files, ClinicWorkflow clinic, IntakePolicy intake, TimeProvider clock, CaseNews news)
     {
+        X509Certificate2? certificate = BenchCertificate.Of(options);
+
         // The page's own files lie beside the program, wherever it is called from.
         WebApplicationBuilder builder = WebApplication.CreateBuilder(new WebApplicationOptions
         {
@@ -166,7 +203,13 @@ public static class Bench
             // Fifty readers hold a few connections each; more than this is no department.
             kestrel.Limits.MaxConcurrentConnections = 2000;
             kestrel.Limits.MaxConcurrentUpgradedConnections = 1000;
-            kestrel.Listen(IPAddress.Loopback, options.Port);
+            kestrel.Listen(options.Listen, options.Port, listen =>
+            {
+                if (certificate is not null)
+                {
+                    listen.UseHttps(certificate);
+                }
+            });
             if (options.RoundsPort is { } door)
             {
                 kestrel.Listen(IPAddress.Loopback, door, GuestGate.MakeDoor);
@@ -205,6 +248,7 @@ public static class Bench
         services.AddScoped<CircuitGuest>();
         services.AddScoped<CircuitHandler, GuestCircuit>();
         services.AddRoundAttempts();
+        services.AddPeople(options, kept.Accounts);
         services.AddSingleton<AgreementWorkflow>();
         services.AddSingleton<ProgressWorkflow>();
         services.AddSingleton<CasePublisher>();
@@ -257,6 +301,7 @@ public static class Bench
         {
             forgery.HeaderName = CaseEndpoints.TokenHeader;
             forgery.Cookie.Name = "hotlight.forgery";
+            forgery.Cookie.SecurePolicy = CookieSecurePolicy.SameAsRequest;
             forgery.SuppressXFrameOptionsHeader = true;
         });
         services.AddProblemDetails();
@@ -278,12 +323,22 @@ public static class Bench
         });
         bench.UseMiddleware<RequestLog>();
         bench.UseMiddleware<PageGuard>();
+        if (options.IsDepartment)
+        {
+            bench.UseAuthentication();
+        }
+
         bench.UseMiddleware<GuestGate>();
         bench.UseMiddleware<AuditNaming>();
+        bench.UseMiddleware<AccountGate>();
         bench.UseMiddleware<EndpointTelling>();
         bench.UseExceptionHandler("/error", createScopeForErrors: true);
         bench.UseStatusCodePagesWithReExecute("/missing", createScopeForStatusCodePages: true);
+        bench.UseMiddleware<NotAllowedAnswer>();
         bench.UseAntiforgery();
+        bench.Use((context, next) => context.Features.Get<IAntiforgeryValidationFeature>() is { IsValid: false }
+            ? TypedResults.Problem("The page is too old; reload it and try again.", statusCode: StatusCodes.Status400BadRequest).ExecuteAsync(context)
+            : next(context));
         bench.UseRateLimiter();
         bench.MapStaticAssets();
         bench.MapCases();
@@ -295,9 +350,16 @@ public static class Bench
         bench.MapHandouts();
         bench.MapWalkThroughs();
         bench.MapRounds();
+        if (options.IsDepartment)
+        {
+            bench.MapSignIn();
+            bench.MapOwnAccount();
+            bench.MapPeople();
+        }
+
         bench.MapDicomWeb(options);
         bench.MapBenchHealth();
-        bench.MapGet("/ready", () => TypedResults.Text("ready")).WithMetadata(new GuestMayAttribute(GuestScope.Anyone));
+        bench.MapGet("/ready", () => TypedResults.Text("ready")).WithMetadata(new GuestMayAttribute(GuestScope.Anyone), new OpenToAttribute(OpenScope.Anyone));
         bench.MapRazorComponents<App>().AddInteractiveServerRenderMode(mode => mode.ContentSecurityFrameAncestorsPolicy = "'none'");
         return bench;
     }

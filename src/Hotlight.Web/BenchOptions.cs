@@ -59,6 +59,20 @@ public sealed record BenchOptions
           --audit-kept-days N
                         entries of the audit trail older than N days are removed, and the trail
                         says so; without it they are kept for good
+          --department  people sign in, each with a role; the first administrator's link is
+                        printed at the first start
+          --listen ADDR address of this machine to answer on (default 127.0.0.1); another than
+                        127.0.0.1 only with --department, an account and --certificate
+          --host NAMES  names or addresses by which browsers reach the bench, with commas
+                        between; needed with --listen
+          --certificate FILE  certificate for TLS, PEM or PFX
+          --certificate-key FILE  its key, PEM, where it is not in the same file
+          --certificate-password-file FILE  file with the password of key or PFX
+          --idle-minutes N  a session ends after so long without a key or a click (default 30)
+          --session-hours N  a session ends after so long in any case (default 12)
+          --hospital-sign-in URL  OpenID Connect provider of the hospital's own sign-in
+          --hospital-client ID  the bench's name there (default hotlight)
+          --hospital-secret-file FILE  file with the bench's secret there
           --help        this text
 
         For education and quality improvement. Not a diagnostic device; it gives no diagnosis.
@@ -130,7 +144,42 @@ public sealed record BenchOptions
         ["--port"] = true, ["--data"] = true, ["--store"] = true, ["--catalogue"] = true, ["--language"] = true, ["--no-demo"] = false, ["--setting"] = true,
         ["--inbox"] = true, ["--inbox-removes"] = false, ["--receive-port"] = true, ["--receive-title"] = true, ["--rounds-port"] = true, ["--web-token-file"] = true,
         ["--listen"] = true, ["--audit-kept-days"] = true, ["--log"] = true, ["--log-level"] = true, ["--metrics-collector"] = true, ["--check"] = false, ["--help"] = false,
+        ["--department"] = false, ["--host"] = true, ["--certificate"] = true, ["--certificate-key"] = true, ["--certificate-password-file"] = true,
+        ["--idle-minutes"] = true, ["--session-hours"] = true, ["--hospital-sign-in"] = true, ["--hospital-client"] = true, ["--hospital-secret-file"] = true,
     };
+
+    /// <summary>Whether people sign in, each with a role; else a single reader works here.</summary>
+    public bool IsDepartment { get; init; }
+
+    /// <summary>The address of this machine that is answered on.</summary>
+    public IPAddress Listen { get; init; } = IPAddress.Loopback;
+
+    /// <summary>Names and addresses by which browsers reach the bench, besides 127.0.0.1 and localhost; the first stands in links.</summary>
+    public IReadOnlyList<string> Hosts { get; init; } = [];
+
+    /// <summary>File of the certificate, PEM or PFX; null: no TLS.</summary>
+    public string? CertificateFile { get; init; }
+
+    /// <summary>File of its key, PEM; null: in the same file.</summary>
+    public string? CertificateKeyFile { get; init; }
+
+    /// <summary>Password of the key or the PFX; null: none.</summary>
+    public string? CertificatePassword { get; init; }
+
+    /// <summary>How long nobody may do anything in a session, above 0.</summary>
+    public TimeSpan SessionIdle { get; init; } = TimeSpan.FromMinutes(30);
+
+    /// <summary>How long a session may last, above 0.</summary>
+    public TimeSpan SessionWhole { get; init; } = TimeSpan.FromHours(12);
+
+    /// <summary>How often live connections are looked at whether their sessions stand.</summary>
+    public TimeSpan SessionWatch { get; init; } = TimeSpan.FromSeconds(15);
+
+    /// <summary>The hospital's own sign-in; null: there is none.</summary>
+    public HospitalSignIn? Hospital { get; init; }
+
+    /// <summary>Whether only this machine reaches the bench.</summary>
+    public bool IsLocal => IPAddress.IsLoopback(Listen);
 
     /// <summary>Whether only <see cref="Help"/> is wanted.</summary>
     public bool WantsHelp { get; init; }
@@ -274,18 +323,76 @@ public sealed record BenchOptions
                     break;
                 case "--listen":
                     string address = Value();
-                    if (!IPAddress.TryParse(address, out IPAddress? parsed) || !parsed.Equals(IPAddress.Loopback))
-                    {
-                        throw new BenchRefusedException(NoAccounts);
-                    }
-
+                    options = options with { Listen = IPAddress.TryParse(address, out IPAddress? parsed) ? parsed : throw new BenchRefusedException($"--listen takes an address of this machine, such as 127.0.0.1 or 10.1.2.3, not '{address}'.") };
+                    break;
+                case "--department":
+                    options = options with { IsDepartment = true };
+                    break;
+                case "--host":
+                    string[] hosts = Value().Split(',', StringSplitOptions.TrimEntries);
+                    options = Array.Find(hosts, each => Uri.CheckHostName(each) is not (UriHostNameType.Dns or UriHostNameType.IPv4)) is { } wrong
+                        ? throw new BenchRefusedException($"--host takes a name such as hotlight.example.org, not '{wrong}'.")
+                        : options with { Hosts = [.. options.Hosts, .. hosts] };
+                    break;
+                case "--certificate":
+                    options = options with { CertificateFile = Path.GetFullPath(Value()) };
+                    break;
+                case "--certificate-key":
+                    options = options with { CertificateKeyFile = Path.GetFullPath(Value()) };
+                    break;
+                case "--certificate-password-file":
+                    options = options with { CertificatePassword = ReadSecret(Value(), "--certificate-password-file") };
+                    break;
+                case "--idle-minutes":
+                    options = options with { SessionIdle = TimeSpan.FromMinutes(Whole(Value(), "--idle-minutes", 1, 24 * 60)) };
+                    break;
+                case "--session-hours":
+                    options = options with { SessionWhole = TimeSpan.FromHours(Whole(Value(), "--session-hours", 1, 7 * 24)) };
+                    break;
+                case "--hospital-sign-in":
+                    string provider = Value();
+                    options = Uri.TryCreate(provider, UriKind.Absolute, out Uri? issuer) && (issuer.Scheme == Uri.UriSchemeHttps || (issuer.Scheme == Uri.UriSchemeHttp && issuer.IsLoopback))
+                        ? options with { Hospital = (options.Hospital ?? HospitalSignIn.Unset) with { Issuer = issuer } }
+                        : throw new BenchRefusedException($"--hospital-sign-in takes the https address of an OpenID Connect provider, not '{provider}'.");
+                    break;
+                case "--hospital-client":
+                    options = options with { Hospital = (options.Hospital ?? HospitalSignIn.Unset) with { ClientId = Value() } };
+                    break;
+                case "--hospital-secret-file":
+                    options = options with { Hospital = (options.Hospital ?? HospitalSignIn.Unset) with { ClientSecret = ReadSecret(Value(), "--hospital-secret-file") } };
                     break;
                 default:
                     throw new BenchRefusedException($"There is no option '{parts[0]}'; see --help.");
             }
         }
 
+        options.CheckAddress();
         return options;
+    }
+
+    /// <summary>Refuses what would let other machines in without accounts and TLS. Whether there is an account is asked when the store is open.</summary>
+    /// <exception cref="BenchRefusedException">The options do not go together.</exception>
+    internal void CheckAddress()
+    {
+        if (!IsDepartment && (!IsLocal || CertificateFile is not null || Hosts.Count > 0 || Hospital is not null))
+        {
+            throw new BenchRefusedException(IsLocal ? "--certificate, --host and --hospital-sign-in go with --department." : NoAccounts);
+        }
+
+        if (!IsLocal && CertificateFile is null)
+        {
+            throw new BenchRefusedException("The bench answers other machines only with TLS: give its certificate with --certificate.");
+        }
+
+        if (!IsLocal && Hosts.Count == 0)
+        {
+            throw new BenchRefusedException("Say with --host by which name browsers reach the bench; it answers to no other.");
+        }
+
+        if (Hospital is { Issuer: null })
+        {
+            throw new BenchRefusedException("--hospital-client and --hospital-secret-file go with --hospital-sign-in.");
+        }
     }
 
     /// <summary>Refuses addresses set in the environment that other machines could reach.</summary>
@@ -324,7 +431,34 @@ public sealed record BenchOptions
             : throw new BenchRefusedException($"The file of --web-token-file must hold one word of at least {Shortest} letters, digits or signs.");
     }
 
-    private const string NoAccounts = "This version has no accounts, so the bench listens on 127.0.0.1 only and does not start on any other address.";
+    private static string ReadSecret(string path, string option)
+    {
+        try
+        {
+            return File.ReadAllText(path).TrimEnd('\r', '\n') is { Length: > 0 } secret ? secret : throw new BenchRefusedException($"The file of {option} is empty.");
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException or ArgumentException)
+        {
+            throw new BenchRefusedException($"The file of {option} cannot be read: {error.Message}", error);
+        }
+    }
+
+    private static int Whole(string text, string option, int least, int most)
+        => int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out int value) && value >= least && value <= most
+            ? value
+            : throw new BenchRefusedException($"{option} takes a whole number from {least} to {most}, not '{text}'.");
+
+    private const string NoAccounts = "Without accounts the bench listens on 127.0.0.1 only: other addresses need --department, an account and --certificate.";
+}
+
+/// <summary>The hospital's own sign-in, an OpenID Connect provider.</summary>
+/// <param name="Issuer">Its address; null: not given.</param>
+/// <param name="ClientId">The bench's name there.</param>
+/// <param name="ClientSecret">The bench's secret there; null: a public client, with proof of key alone.</param>
+public sealed record HospitalSignIn(Uri? Issuer, string ClientId, string? ClientSecret)
+{
+    /// <summary>Nothing given yet.</summary>
+    public static HospitalSignIn Unset { get; } = new(null, "hotlight", null);
 }
 
 /// <summary>The bench does not start. The message is one sentence for the person at the terminal.</summary>

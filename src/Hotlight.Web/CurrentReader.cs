@@ -1,11 +1,12 @@
+using Hotlight.Web.People;
 using Hotlight.Web.Rounds;
 using Hotlight.Workflows.Clinic;
 using Microsoft.JSInterop;
 
 namespace Hotlight.Web;
 
-/// <summary>Who reads in this window: one of the clinic's people, chosen in the masthead and kept in the browser. Not a sign-in: nobody is kept from choosing another. A guest of a round is the guest alone.</summary>
-public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js, CircuitGuest guest) : IAsyncDisposable
+/// <summary>Who reads in this window: one of the clinic's people, chosen in the masthead and kept in the browser. Not a sign-in: nobody is kept from choosing another. In a department it is whoever is signed in, and a guest of a round is the guest alone.</summary>
+public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js, CircuitGuest guest, CircuitAccount account) : IAsyncDisposable
 {
     private DotNetObjectReference<CurrentReader>? self;
     private IJSObjectReference? module;
@@ -24,7 +25,7 @@ public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js, CircuitG
     public string Pseudonym => Person?.Pseudonym ?? "you";
 
     /// <summary>The person; null where nobody was chosen or who was is no longer of the clinic.</summary>
-    public Person? Person => guest.IsGuest ? guest.Person : People.FirstOrDefault(person => person.Id == chosen);
+    public Person? Person => guest.IsGuest ? guest.Person : account.IsDepartment ? account.Person : People.FirstOrDefault(person => person.Id == chosen);
 
     /// <summary>The people that can be chosen.</summary>
     public IReadOnlyList<Person> People => guest.IsGuest ? [] : [.. clinic.Current.Settings.People.Where(person => person.IsActive).OrderBy(person => person.Pseudonym, StringComparer.CurrentCultureIgnoreCase)];
@@ -43,8 +44,11 @@ public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js, CircuitG
     private async Task LoadOnceAsync()
     {
         await guest.LoadAsync();
-        if (guest.IsGuest)
+        await account.StandsAsync();
+        if (guest.IsGuest || account.IsDepartment)
         {
+            // Who is signed in reads here, and nobody else can be chosen.
+            clinic.Changed += OnClinicChanged;
             IsLoaded = true;
             Changed?.Invoke();
             return;
@@ -70,7 +74,7 @@ public sealed class CurrentReader(ClinicWorkflow clinic, IJSRuntime js, CircuitG
     /// <param name="id">The person; null: nobody, a single reader.</param>
     public async Task ChooseAsync(Guid? id)
     {
-        if (guest.IsGuest)
+        if (guest.IsGuest || account.IsDepartment)
         {
             return;
         }

@@ -1,6 +1,7 @@
 using Hotlight.Simulation;
 using Hotlight.Simulation.Scene;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.People;
 
 namespace Hotlight.Web;
 
@@ -25,6 +26,9 @@ internal sealed class GoodExamples(CaseWorkflow cases, IRecordStore records)
         (LabPart part, LabView view) = Find(projectionId) ?? throw new ArgumentException($"The phantom lab has no part for '{projectionId}'.", nameof(projectionId));
         string fact = $"good-example:{projectionId}:{(part.IsPaired ? side : "")}:{CaseWorkflow.ThisVersion}";
         fact = fact[..Math.Min(fact.Length, 100)];
+
+        // The bench's own example, whoever looks first.
+        Acting.As(Actor.Program);
         await oneAtATime.WaitAsync(cancellation);
         try
         {

@@ -1,7 +1,7 @@
 namespace Hotlight.Web;
 
-/// <summary>Answers only pages of its own: the host is this machine's, a request from another site is refused, and no answer allows inline script or framing.</summary>
-internal sealed class PageGuard(RequestDelegate next)
+/// <summary>Answers only pages of its own: the host is this machine's or one that was named, a request from another site is refused, and no answer allows inline script or framing.</summary>
+internal sealed class PageGuard(RequestDelegate next, BenchOptions options)
 {
     // 'self' covers the page's own web socket. Nothing is fetched from elsewhere and no script stands in a page. The microphone is for recorded walk-throughs; the browser asks the person first.
     private const string Policy =
@@ -21,9 +21,15 @@ internal sealed class PageGuard(RequestDelegate next)
 
         // A name that resolves to this machine but is not its own would let another site read the bench.
         string host = context.Request.Host.Host;
-        if (host is not ("127.0.0.1" or "localhost"))
+        if (host is not ("127.0.0.1" or "localhost") && !options.Hosts.Contains(host, StringComparer.OrdinalIgnoreCase))
         {
-            return RefuseAsync(context, StatusCodes.Status421MisdirectedRequest, "The bench answers on 127.0.0.1 and localhost only.");
+            return RefuseAsync(context, StatusCodes.Status421MisdirectedRequest, options.Hosts.Count == 0 ? "The bench answers on 127.0.0.1 and localhost only." : "The bench does not answer to this name; --host names those it answers to.");
+        }
+
+        // Not on this machine's own names: other programs on them may have no TLS.
+        if (context.Request.IsHttps && host is not ("127.0.0.1" or "localhost"))
+        {
+            headers.StrictTransportSecurity = "max-age=31536000";
         }
 
         string origin = context.Request.Headers.Origin.ToString();

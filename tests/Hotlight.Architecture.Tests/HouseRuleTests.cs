@@ -33,6 +33,7 @@ public sealed partial class HouseRuleTests
             "Hotlight.Cli/Commands/DoctorCommand.cs", // 127.0.0.1, whether the bench answers
             "Hotlight.Workflows/Intake/Receiving/ImageReceiver.cs", // what a listener has taken
             "Hotlight.Web/Upkeep/BenchMeter.cs", // the collector that the settings name
+            "Hotlight.Web/People/DepartmentServices.cs", // the hospital's sign-in that the settings name
         ];
         string folder = Path.Combine(SharedData.RepositoryRoot, "src");
         IEnumerable<string> found = Directory.EnumerateFiles(folder, "*.*", SearchOption.AllDirectories)
@@ -125,6 +126,6 @@ public sealed partial class HouseRuleTests
     [GeneratedRegex("""["'\s(=](/home/|/root/|/work/|/Users/|[A-Z]:\\Users\\)[A-Za-z0-9]""")]
     private static partial Regex AbsolutePath();
 
-    [GeneratedRegex(@"\bnew (?:HttpClient|SocketsHttpHandler|TcpClient|UdpClient|Socket|ClientWebSocket|SmtpClient|Uri\(collector)|\bTcpClient\b|\bWebRequest\b|IHttpClientFactory|AddOtlpExporter")]
+    [GeneratedRegex(@"\bnew (?:HttpClient|SocketsHttpHandler|TcpClient|UdpClient|Socket|ClientWebSocket|SmtpClient|Uri\(collector)|\bTcpClient\b|\bWebRequest\b|IHttpClientFactory|AddOtlpExporter|AddOpenIdConnect")]
     private static partial Regex CallingOut();
 }

@@ -6,6 +6,7 @@ using Hotlight.Store.Postgres;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Measuring;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Records;
@@ -221,6 +222,8 @@ public sealed class PostgresRecordStoreTests : RecordStoreSuite, IAsyncLifetime
     }
 
     protected override ILessonStore Lessons() => opened[^1].Lessons;
+
+    protected override IAccountStore Accounts() => opened[^1].Accounts;
 
     protected override async Task MigrateAsync(string? version)
     {

@@ -5,6 +5,7 @@ using Hotlight.Store.Sqlite;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Measuring;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Microsoft.Data.Sqlite;
@@ -264,6 +265,8 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
     }
 
     protected override ILessonStore Lessons() => SqliteRecords.Lessons(FilePath, Clock);
+
+    protected override IAccountStore Accounts() => SqliteRecords.Accounts(FilePath);
 
     protected override async Task MigrateAsync(string? version)
     {

@@ -78,7 +78,7 @@ public sealed class BenchOptionsTests
     [InlineData("192.168.0.7")]
     [InlineData("::")]
     public void Parse_ListenBeyondThisMachine_IsRefused(string address)
-        => Assert.Contains("no accounts", Assert.Throws<BenchRefusedException>(() => BenchOptions.Parse(["--listen", address])).Message, StringComparison.Ordinal);
+        => Assert.Contains("Without accounts", Assert.Throws<BenchRefusedException>(() => BenchOptions.Parse(["--listen", address])).Message, StringComparison.Ordinal);
 
     [Theory]
     [InlineData("http://0.0.0.0:5180", false)]

@@ -260,7 +260,7 @@ public sealed class UpkeepTests
     public void Names_AgainstTheCommandLineAndTheHelp_AreTheSame()
     {
         string[] told = [.. Regex.Matches(BenchOptions.Help, "--[a-z-]+").Select(found => found.Value).Distinct().Order(StringComparer.Ordinal)];
-        Assert.Equal(told.Append("--listen").Order(StringComparer.Ordinal), BenchOptions.Names.Keys.Append("--settings-file").Order(StringComparer.Ordinal));
+        Assert.Equal(told, BenchOptions.Names.Keys.Append("--settings-file").Order(StringComparer.Ordinal));
         foreach ((string name, bool takesValue) in BenchOptions.Names)
         {
             Exception? error = Record.Exception(() => BenchOptions.Parse(takesValue ? [name] : [name, "--port", "0"]));

@@ -22,6 +22,91 @@ namespace Hotlight.Store.Postgres.Migrations
 
             NpgsqlModelBuilderExtensions.UseIdentityByDefaultColumns(modelBuilder);
 
+            modelBuilder.Entity("Hotlight.Store.AccountRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("uuid");
+
+                    b.Property<string>("CodeKey")
+                        .HasColumnType("text")
+                        .UseCollation("C");
+
+                    b.Property<long>("Created")
+                        .HasColumnType("bigint");
+
+                    b.Property<int>("FailedAttempts")
+                        .HasColumnType("integer");
+
+                    b.Property<bool>("IsDisabled")
+                        .HasColumnType("boolean");
+
+                    b.Property<string>("LastCode")
+                        .HasMaxLength(64)
+                        .HasColumnType("character varying(64)")
+                        .UseCollation("C");
+
+                    b.Property<long?>("LastSignedIn")
+                        .HasColumnType("bigint");
+
+                    b.Property<long?>("LockedUntil")
+                        .HasColumnType("bigint");
+
+                    b.Property<string>("Name")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("character varying(64)")
+                        .UseCollation("C");
+
+                    b.Property<string>("NameKey")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("character varying(64)")
+                        .UseCollation("C");
+
+                    b.Property<string>("PasswordHash")
+                        .HasColumnType("text")
+                        .UseCollation("C");
+
+                    b.Property<Guid>("PersonId")
+                        .HasColumnType("uuid");
+
+                    b.Property<string>("RecoveryCodes")
+                        .IsRequired()
+                        .HasColumnType("text")
+                        .UseCollation("C");
+
+                    b.Property<int>("Role")
+                        .HasColumnType("integer");
+
+                    b.Property<string>("SecurityStamp")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("character varying(64)")
+                        .UseCollation("C");
+
+                    b.Property<bool>("UsesCodes")
+                        .HasColumnType("boolean");
+
+                    b.Property<int>("Version")
+                        .IsConcurrencyToken()
+                        .HasColumnType("integer");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("NameKey")
+                        .IsUnique();
+
+                    NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("NameKey"), new[] { NullSortOrder.NullsFirst });
+
+                    b.HasIndex("PersonId")
+                        .IsUnique();
+
+                    NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("PersonId"), new[] { NullSortOrder.NullsFirst });
+
+                    b.ToTable("Accounts", (string)null);
+                });
+
             modelBuilder.Entity("Hotlight.Store.AnswerStepRow", b =>
                 {
                     b.Property<Guid>("CaseId")
@@ -496,6 +581,68 @@ namespace Hotlight.Store.Postgres.Migrations
                     b.ToTable("Facts");
                 });
 
+            modelBuilder.Entity("Hotlight.Store.HospitalIdentityRow", b =>
+                {
+                    b.Property<string>("Issuer")
+                        .HasMaxLength(300)
+                        .HasColumnType("character varying(300)")
+                        .UseCollation("C");
+
+                    b.Property<string>("Subject")
+                        .HasMaxLength(300)
+                        .HasColumnType("character varying(300)")
+                        .UseCollation("C");
+
+                    b.Property<Guid>("AccountId")
+                        .HasColumnType("uuid");
+
+                    b.HasKey("Issuer", "Subject");
+
+                    b.HasIndex("AccountId");
+
+                    NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("AccountId"), new[] { NullSortOrder.NullsFirst });
+
+                    b.ToTable("AccountIdentities", (string)null);
+                });
+
+            modelBuilder.Entity("Hotlight.Store.InvitationRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("uuid");
+
+                    b.Property<Guid>("AccountId")
+                        .HasColumnType("uuid");
+
+                    b.Property<long>("Ends")
+                        .HasColumnType("bigint");
+
+                    b.Property<long>("Made")
+                        .HasColumnType("bigint");
+
+                    b.Property<string>("SecretHash")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("character varying(64)")
+                        .UseCollation("C");
+
+                    b.Property<long?>("Used")
+                        .HasColumnType("bigint");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("AccountId");
+
+                    NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("AccountId"), new[] { NullSortOrder.NullsFirst });
+
+                    b.HasIndex("SecretHash")
+                        .IsUnique();
+
+                    NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("SecretHash"), new[] { NullSortOrder.NullsFirst });
+
+                    b.ToTable("AccountInvitations", (string)null);
+                });
+
             modelBuilder.Entity("Hotlight.Store.LessonRow", b =>
                 {
                     b.Property<Guid>("Id")
@@ -626,6 +773,39 @@ namespace Hotlight.Store.Postgres.Migrations
                     NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("Place", "CaseId"), new[] { NullSortOrder.NullsFirst, NullSortOrder.NullsFirst });
 
                     b.ToTable("MeasuringJobs", (string)null);
+                });
+
+            modelBuilder.Entity("Hotlight.Store.PasskeyRow", b =>
+                {
+                    b.Property<string>("CredentialId")
+                        .HasMaxLength(1364)
+                        .HasColumnType("character varying(1364)")
+                        .UseCollation("C");
+
+                    b.Property<Guid>("AccountId")
+                        .HasColumnType("uuid");
+
+                    b.Property<long>("Created")
+                        .HasColumnType("bigint");
+
+                    b.Property<string>("DataJson")
+                        .IsRequired()
+                        .HasColumnType("text")
+                        .UseCollation("C");
+
+                    b.Property<string>("Name")
+                        .IsRequired()
+                        .HasMaxLength(60)
+                        .HasColumnType("character varying(60)")
+                        .UseCollation("C");
+
+                    b.HasKey("CredentialId");
+
+                    b.HasIndex("AccountId");
+
+                    NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("AccountId"), new[] { NullSortOrder.NullsFirst });
+
+                    b.ToTable("AccountPasskeys", (string)null);
                 });
 
             modelBuilder.Entity("Hotlight.Store.PersonRow", b =>
@@ -838,6 +1018,49 @@ namespace Hotlight.Store.Postgres.Migrations
                     b.ToTable("Remarks", (string)null);
                 });
 
+            modelBuilder.Entity("Hotlight.Store.SessionRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("uuid");
+
+                    b.Property<Guid>("AccountId")
+                        .HasColumnType("uuid");
+
+                    b.Property<long>("Began")
+                        .HasColumnType("bigint");
+
+                    b.Property<string>("Browser")
+                        .IsRequired()
+                        .HasMaxLength(100)
+                        .HasColumnType("character varying(100)")
+                        .UseCollation("C");
+
+                    b.Property<bool>("IsFull")
+                        .HasColumnType("boolean");
+
+                    b.Property<string>("SecurityStamp")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("character varying(64)")
+                        .UseCollation("C");
+
+                    b.Property<long>("Seen")
+                        .HasColumnType("bigint");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("AccountId");
+
+                    NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("AccountId"), new[] { NullSortOrder.NullsFirst });
+
+                    b.HasIndex("Began");
+
+                    NpgsqlIndexBuilderExtensions.HasNullSortOrder(b.HasIndex("Began"), new[] { NullSortOrder.NullsFirst });
+
+                    b.ToTable("AccountSessions", (string)null);
+                });
+
             modelBuilder.Entity("Hotlight.Store.SignOffRow", b =>
                 {
                     b.Property<Guid>("Id")
@@ -937,6 +1160,24 @@ namespace Hotlight.Store.Postgres.Migrations
                         .IsRequired();
                 });
 
+            modelBuilder.Entity("Hotlight.Store.HospitalIdentityRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.AccountRow", null)
+                        .WithMany("Identities")
+                        .HasForeignKey("AccountId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.InvitationRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.AccountRow", null)
+                        .WithMany()
+                        .HasForeignKey("AccountId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
             modelBuilder.Entity("Hotlight.Store.LessonRow", b =>
                 {
                     b.HasOne("Hotlight.Store.CaseRow", null)
@@ -950,6 +1191,15 @@ namespace Hotlight.Store.Postgres.Migrations
                     b.HasOne("Hotlight.Store.CaseRow", null)
                         .WithMany()
                         .HasForeignKey("CaseId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.PasskeyRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.AccountRow", null)
+                        .WithMany("Passkeys")
+                        .HasForeignKey("AccountId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
                 });
@@ -970,6 +1220,22 @@ namespace Hotlight.Store.Postgres.Migrations
                         .HasForeignKey("CaseId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.SessionRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.AccountRow", null)
+                        .WithMany()
+                        .HasForeignKey("AccountId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.AccountRow", b =>
+                {
+                    b.Navigation("Identities");
+
+                    b.Navigation("Passkeys");
                 });
 
             modelBuilder.Entity("Hotlight.Store.CaseRow", b =>

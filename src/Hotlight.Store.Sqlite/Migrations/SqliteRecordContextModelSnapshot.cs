@@ -17,6 +17,80 @@ namespace Hotlight.Store.Sqlite.Migrations
 #pragma warning disable 612, 618
             modelBuilder.HasAnnotation("ProductVersion", "10.0.15");
 
+            modelBuilder.Entity("Hotlight.Store.AccountRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("CodeKey")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Created")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("FailedAttempts")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<bool>("IsDisabled")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("LastCode")
+                        .HasMaxLength(64)
+                        .HasColumnType("TEXT");
+
+                    b.Property<long?>("LastSignedIn")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("LockedUntil")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Name")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("NameKey")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("PasswordHash")
+                        .HasColumnType("TEXT");
+
+                    b.Property<Guid>("PersonId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("RecoveryCodes")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Role")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("SecurityStamp")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("TEXT");
+
+                    b.Property<bool>("UsesCodes")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("Version")
+                        .IsConcurrencyToken()
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("NameKey")
+                        .IsUnique();
+
+                    b.HasIndex("PersonId")
+                        .IsUnique();
+
+                    b.ToTable("Accounts", (string)null);
+                });
+
             modelBuilder.Entity("Hotlight.Store.AnswerStepRow", b =>
                 {
                     b.Property<Guid>("CaseId")
@@ -414,6 +488,59 @@ namespace Hotlight.Store.Sqlite.Migrations
                     b.ToTable("Facts");
                 });
 
+            modelBuilder.Entity("Hotlight.Store.HospitalIdentityRow", b =>
+                {
+                    b.Property<string>("Issuer")
+                        .HasMaxLength(300)
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Subject")
+                        .HasMaxLength(300)
+                        .HasColumnType("TEXT");
+
+                    b.Property<Guid>("AccountId")
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Issuer", "Subject");
+
+                    b.HasIndex("AccountId");
+
+                    b.ToTable("AccountIdentities", (string)null);
+                });
+
+            modelBuilder.Entity("Hotlight.Store.InvitationRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("TEXT");
+
+                    b.Property<Guid>("AccountId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Ends")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Made")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("SecretHash")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("TEXT");
+
+                    b.Property<long?>("Used")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("AccountId");
+
+                    b.HasIndex("SecretHash")
+                        .IsUnique();
+
+                    b.ToTable("AccountInvitations", (string)null);
+                });
+
             modelBuilder.Entity("Hotlight.Store.LessonRow", b =>
                 {
                     b.Property<Guid>("Id")
@@ -526,6 +653,34 @@ namespace Hotlight.Store.Sqlite.Migrations
                     b.HasIndex("Place", "CaseId");
 
                     b.ToTable("MeasuringJobs", (string)null);
+                });
+
+            modelBuilder.Entity("Hotlight.Store.PasskeyRow", b =>
+                {
+                    b.Property<string>("CredentialId")
+                        .HasMaxLength(1364)
+                        .HasColumnType("TEXT");
+
+                    b.Property<Guid>("AccountId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Created")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("DataJson")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Name")
+                        .IsRequired()
+                        .HasMaxLength(60)
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("CredentialId");
+
+                    b.HasIndex("AccountId");
+
+                    b.ToTable("AccountPasskeys", (string)null);
                 });
 
             modelBuilder.Entity("Hotlight.Store.PersonRow", b =>
@@ -717,6 +872,43 @@ namespace Hotlight.Store.Sqlite.Migrations
                     b.ToTable("Remarks", (string)null);
                 });
 
+            modelBuilder.Entity("Hotlight.Store.SessionRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("TEXT");
+
+                    b.Property<Guid>("AccountId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Began")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Browser")
+                        .IsRequired()
+                        .HasMaxLength(100)
+                        .HasColumnType("TEXT");
+
+                    b.Property<bool>("IsFull")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("SecurityStamp")
+                        .IsRequired()
+                        .HasMaxLength(64)
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Seen")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("AccountId");
+
+                    b.HasIndex("Began");
+
+                    b.ToTable("AccountSessions", (string)null);
+                });
+
             modelBuilder.Entity("Hotlight.Store.SignOffRow", b =>
                 {
                     b.Property<Guid>("Id")
@@ -808,6 +1000,24 @@ namespace Hotlight.Store.Sqlite.Migrations
                         .IsRequired();
                 });
 
+            modelBuilder.Entity("Hotlight.Store.HospitalIdentityRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.AccountRow", null)
+                        .WithMany("Identities")
+                        .HasForeignKey("AccountId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.InvitationRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.AccountRow", null)
+                        .WithMany()
+                        .HasForeignKey("AccountId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
             modelBuilder.Entity("Hotlight.Store.LessonRow", b =>
                 {
                     b.HasOne("Hotlight.Store.CaseRow", null)
@@ -821,6 +1031,15 @@ namespace Hotlight.Store.Sqlite.Migrations
                     b.HasOne("Hotlight.Store.CaseRow", null)
                         .WithMany()
                         .HasForeignKey("CaseId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.PasskeyRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.AccountRow", null)
+                        .WithMany("Passkeys")
+                        .HasForeignKey("AccountId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
                 });
@@ -841,6 +1060,22 @@ namespace Hotlight.Store.Sqlite.Migrations
                         .HasForeignKey("CaseId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.SessionRow", b =>
+                {
+                    b.HasOne("Hotlight.Store.AccountRow", null)
+                        .WithMany()
+                        .HasForeignKey("AccountId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("Hotlight.Store.AccountRow", b =>
+                {
+                    b.Navigation("Identities");
+
+                    b.Navigation("Passkeys");
                 });
 
             modelBuilder.Entity("Hotlight.Store.CaseRow", b =>

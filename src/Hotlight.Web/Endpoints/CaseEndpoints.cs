@@ -1,6 +1,8 @@
 using Hotlight.Core;
 using Hotlight.Imaging;
+using Hotlight.Web.People;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.People;
 using Microsoft.AspNetCore.Antiforgery;
 using Microsoft.AspNetCore.Http.Features;
 using Microsoft.AspNetCore.Http.HttpResults;
@@ -16,7 +18,7 @@ internal static class CaseEndpoints
     /// <summary>Maps the routes.</summary>
     public static void MapCases(this IEndpointRouteBuilder routes)
     {
-        routes.MapPost("/cases", BringInAsync);
+        routes.MapPost("/cases", BringInAsync).WithMetadata(new NeedsAttribute(Operation.KeepCases));
     }
 
     /// <summary>Takes one file as the request's body; its name stands in the query and is never used as a path.</summary>

@@ -1,7 +1,9 @@
 using System.Text;
 using Hotlight.Audit;
 using Hotlight.Web.Audit;
+using Hotlight.Web.People;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.People;
 using Microsoft.AspNetCore.Http.HttpResults;
 
 namespace Hotlight.Web.Endpoints;
@@ -13,7 +15,7 @@ internal static class ClinicEndpoints
     public const string SettingsPath = "/clinic/settings.json";
 
     /// <summary>Maps the routes.</summary>
-    public static void MapClinic(this IEndpointRouteBuilder routes) => routes.MapGet(SettingsPath, SettingsAsync).WithMetadata(new AuditedAttribute(AuditAct.Exported));
+    public static void MapClinic(this IEndpointRouteBuilder routes) => routes.MapGet(SettingsPath, SettingsAsync).WithMetadata(new AuditedAttribute(AuditAct.Exported), new NeedsAttribute(Operation.KeepSettings));
 
     private static async Task<FileContentHttpResult> SettingsAsync(HttpContext context, ClinicWorkflow clinic)
     {

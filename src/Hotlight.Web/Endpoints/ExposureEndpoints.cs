@@ -1,6 +1,8 @@
 using Hotlight.Records.Sources;
 using Hotlight.Records.Sources.Tables;
 using Hotlight.Web.Intake;
+using Hotlight.Web.People;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Records;
 using Microsoft.AspNetCore.Antiforgery;
 using Microsoft.AspNetCore.Http.Features;
@@ -18,14 +20,14 @@ internal static class ExposureEndpoints
     {
         routes.MapPut("/records/batches/{id:guid}/files", TakeAsync).AddEndpointFilter(async (context, next) => await context.HttpContext.RequestServices.GetRequiredService<IAntiforgery>().IsRequestValidAsync(context.HttpContext)
             ? await next(context)
-            : TypedResults.Problem("The page is too old to send files; reload it and try again.", statusCode: StatusCodes.Status400BadRequest));
+            : TypedResults.Problem("The page is too old to send files; reload it and try again.", statusCode: StatusCodes.Status400BadRequest)).WithMetadata(new NeedsAttribute(Operation.KeepExposures));
         routes.MapGet(MappingPath, (string name, HttpContext context, MappingShelf shelf) =>
         {
             context.Response.Headers.CacheControl = "no-store";
             return shelf.All().FirstOrDefault(mapping => mapping.Name == name) is { } mapping
                 ? TypedResults.File(System.Text.Encoding.UTF8.GetBytes(TableMappingJson.Write(mapping) + "\n"), "application/json", "hotlight-mapping.json")
                 : (IResult)TypedResults.Problem("There is no mapping of that name.", statusCode: StatusCodes.Status404NotFound);
-        });
+        }).WithMetadata(new NeedsAttribute(Operation.KeepExposures));
     }
 
     private static async Task<IResult> TakeAsync(Guid id, string name, long bytes, HttpContext context, ExposureDesk desk)

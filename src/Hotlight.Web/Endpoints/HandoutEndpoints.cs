@@ -1,10 +1,12 @@
 using Hotlight.Audit;
-using Hotlight.Web.Audit;
 using Hotlight.Core;
 using Hotlight.Privacy.Publishing;
 using Hotlight.Teaching.Handouts;
+using Hotlight.Web.Audit;
 using Hotlight.Web.Lessons;
+using Hotlight.Web.People;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Teaching.Handouts;
@@ -21,11 +23,11 @@ internal static class HandoutEndpoints
     public static void MapHandouts(this IEndpointRouteBuilder routes)
     {
         routes.MapGet("/cases/{id:guid}/handout.html", (Guid id, string? language, HandoutWorkflow handouts, ReadingWorkflow readings, BenchLanguage bench, CancellationToken stop)
-            => FileAsync(id, language, HandoutForms.Html, "text/html; charset=utf-8", handouts, readings, bench, stop)).WithMetadata(new AuditedAttribute(AuditAct.Exported));
+            => FileAsync(id, language, HandoutForms.Html, "text/html; charset=utf-8", handouts, readings, bench, stop)).WithMetadata(new AuditedAttribute(AuditAct.Exported), new NeedsAttribute(Operation.Teach));
         routes.MapGet("/cases/{id:guid}/handout.pdf", (Guid id, string? language, HandoutWorkflow handouts, ReadingWorkflow readings, BenchLanguage bench, CancellationToken stop)
-            => FileAsync(id, language, HandoutForms.Pdf, "application/pdf", handouts, readings, bench, stop)).WithMetadata(new AuditedAttribute(AuditAct.Exported));
+            => FileAsync(id, language, HandoutForms.Pdf, "application/pdf", handouts, readings, bench, stop)).WithMetadata(new AuditedAttribute(AuditAct.Exported), new NeedsAttribute(Operation.Teach));
         routes.MapGet("/cases/{id:guid}/handout/picture", (Guid id, bool? whole, HandoutWorkflow handouts, CaseWorkflow cases, ReadingWorkflow readings, BenchLanguage bench, CancellationToken stop)
-            => PictureAsync(id, whole == true, handouts, cases, readings, bench, stop)).WithMetadata(new AuditedAttribute(AuditAct.Looked));
+            => PictureAsync(id, whole == true, handouts, cases, readings, bench, stop)).WithMetadata(new AuditedAttribute(AuditAct.Looked), new NeedsAttribute(Operation.Teach));
     }
 
     private static async Task<Results<FileContentHttpResult, ProblemHttpResult>> FileAsync(Guid id, string? language, HandoutForms form, string kind, HandoutWorkflow handouts, ReadingWorkflow readings, BenchLanguage bench, CancellationToken cancellation)

@@ -6,9 +6,11 @@ using Hotlight.Imaging;
 using Hotlight.Imaging.Display;
 using Hotlight.Measure.Exposure;
 using Hotlight.Web.Audit;
+using Hotlight.Web.People;
 using Hotlight.Web.Rounds;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Teaching.Practice;
 using Microsoft.AspNetCore.Http.HttpResults;
@@ -33,14 +35,16 @@ internal static class PixelEndpoints
     {
         var guests = new GuestMayAttribute(GuestScope.Pixels);
         var looked = new AuditedAttribute(AuditAct.Looked);
-        routes.MapGet("/cases/{id:guid}/pixels", (Guid id, int? scale, HttpContext context, CaseWorkflow cases) => PixelsAsync(OfCase(id, context, cases), scale, context)).WithMetadata(guests, looked);
-        routes.MapGet("/cases/{id:guid}/table", (Guid id, HttpContext context, CaseWorkflow cases) => TableAsync(OfCase(id, context, cases), context)).WithMetadata(guests, looked);
-        routes.MapGet("/cases/{id:guid}/modality", (Guid id, HttpContext context, CaseWorkflow cases) => ModalityAsync(OfCase(id, context, cases), context)).WithMetadata(guests, looked);
-        routes.MapGet("/cases/{id:guid}/signal", (Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic) => SignalAsync(OfCase(id, context, cases), context, clinic)).WithMetadata(guests, looked);
-        routes.MapGet("/practice/images/{key}/pixels", (string key, int? scale, HttpContext context, PracticeShelf shelf) => PixelsAsync(OfPractice(key, shelf), scale, context));
-        routes.MapGet("/practice/images/{key}/table", (string key, HttpContext context, PracticeShelf shelf) => TableAsync(OfPractice(key, shelf), context));
-        routes.MapGet("/practice/images/{key}/modality", (string key, HttpContext context, PracticeShelf shelf) => ModalityAsync(OfPractice(key, shelf), context));
-        routes.MapGet("/practice/images/{key}/signal", (string key, HttpContext context, PracticeShelf shelf, ClinicWorkflow clinic) => SignalAsync(OfPractice(key, shelf), context, clinic));
+        var needs = new NeedsAttribute(Operation.SeeCases);
+        var practice = new NeedsAttribute(Operation.Practise);
+        routes.MapGet("/cases/{id:guid}/pixels", (Guid id, int? scale, HttpContext context, CaseWorkflow cases) => PixelsAsync(OfCase(id, context, cases), scale, context)).WithMetadata(guests, needs, looked);
+        routes.MapGet("/cases/{id:guid}/table", (Guid id, HttpContext context, CaseWorkflow cases) => TableAsync(OfCase(id, context, cases), context)).WithMetadata(guests, needs, looked);
+        routes.MapGet("/cases/{id:guid}/modality", (Guid id, HttpContext context, CaseWorkflow cases) => ModalityAsync(OfCase(id, context, cases), context)).WithMetadata(guests, needs, looked);
+        routes.MapGet("/cases/{id:guid}/signal", (Guid id, HttpContext context, CaseWorkflow cases, ClinicWorkflow clinic) => SignalAsync(OfCase(id, context, cases), context, clinic)).WithMetadata(guests, needs, looked);
+        routes.MapGet("/practice/images/{key}/pixels", (string key, int? scale, HttpContext context, PracticeShelf shelf) => PixelsAsync(OfPractice(key, shelf), scale, context)).WithMetadata(practice);
+        routes.MapGet("/practice/images/{key}/table", (string key, HttpContext context, PracticeShelf shelf) => TableAsync(OfPractice(key, shelf), context)).WithMetadata(practice);
+        routes.MapGet("/practice/images/{key}/modality", (string key, HttpContext context, PracticeShelf shelf) => ModalityAsync(OfPractice(key, shelf), context)).WithMetadata(practice);
+        routes.MapGet("/practice/images/{key}/signal", (string key, HttpContext context, PracticeShelf shelf, ClinicWorkflow clinic) => SignalAsync(OfPractice(key, shelf), context, clinic)).WithMetadata(practice);
     }
 
     /// <summary>The pixels, or their rounded means over blocks of 2, 4, 8 … pixels a side: whole blocks only, what is left over at the right and lower edge is left out.</summary>

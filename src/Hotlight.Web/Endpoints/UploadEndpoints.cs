@@ -1,7 +1,9 @@
 using System.Globalization;
 using Hotlight.Core;
 using Hotlight.Web.Intake;
+using Hotlight.Web.People;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.People;
 using Microsoft.AspNetCore.Antiforgery;
 using Microsoft.AspNetCore.Http.Features;
 
@@ -17,6 +19,7 @@ internal static class UploadEndpoints
     public static void MapUploads(this IEndpointRouteBuilder routes)
     {
         RouteGroupBuilder uploads = routes.MapGroup("/uploads");
+        uploads.WithMetadata(new NeedsAttribute(Operation.KeepCases));
         uploads.AddEndpointFilter(async (context, next) => await context.HttpContext.RequestServices.GetRequiredService<IAntiforgery>().IsRequestValidAsync(context.HttpContext)
             ? await next(context)
             : Problem(StatusCodes.Status400BadRequest, "The page is too old to send files; reload it and try again."));

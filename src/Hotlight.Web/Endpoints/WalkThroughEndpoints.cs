@@ -6,7 +6,9 @@ using Hotlight.Imaging;
 using Hotlight.Teaching.WalkThroughs;
 using Hotlight.Web.Audit;
 using Hotlight.Web.Lessons;
+using Hotlight.Web.People;
 using Hotlight.Workflows.Cases;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Readings;
 using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Teaching.WalkThroughs;
@@ -25,7 +27,7 @@ internal static class WalkThroughEndpoints
     public static void MapWalkThroughs(this IEndpointRouteBuilder bench)
     {
         // Whoever does not see the page must not see what it fetches either.
-        RouteGroupBuilder routes = bench.MapGroup(CasePath).WithMetadata(new AuditedAttribute(AuditAct.Looked));
+        RouteGroupBuilder routes = bench.MapGroup(CasePath).WithMetadata(new AuditedAttribute(AuditAct.Looked), new NeedsAttribute(Operation.Teach));
         routes.AddEndpointFilter(async (context, next) =>
         {
             HttpContext http = context.HttpContext;

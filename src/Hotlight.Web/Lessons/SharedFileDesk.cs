@@ -1,6 +1,8 @@
 using System.Collections.Concurrent;
 using System.Security.Cryptography;
 using Hotlight.Audit;
+using Hotlight.Web.People;
+using Hotlight.Workflows.People;
 
 namespace Hotlight.Web.Lessons;
 
@@ -61,7 +63,7 @@ public sealed class SharedFileDesk(TimeProvider clock) : IDisposable
 
             await trail.TellAsync(file.Told);
             return TypedResults.PhysicalFile(file.Path, file.MediaType, file.Name);
-        });
+        }).WithMetadata(new NeedsAttribute(Operation.Teach));
 
     /// <inheritdoc/>
     public void Dispose()

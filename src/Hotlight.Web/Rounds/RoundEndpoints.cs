@@ -1,5 +1,6 @@
 using System.Threading.RateLimiting;
 using Hotlight.Web.Components.Rounds;
+using Hotlight.Web.People;
 using Hotlight.Workflows.Teaching.Rounds;
 using Microsoft.AspNetCore.Http.HttpResults;
 using Microsoft.AspNetCore.RateLimiting;
@@ -26,7 +27,7 @@ internal static class RoundEndpoints
             limiter.OnRejected = async (rejected, cancellation) =>
             {
                 rejected.HttpContext.Response.ContentType = "text/plain; charset=utf-8";
-                await rejected.HttpContext.Response.WriteAsync("Too many attempts: wait a minute, then open the link again.", cancellation);
+                await rejected.HttpContext.Response.WriteAsync("Too many attempts: wait a minute, then try again.", cancellation);
             };
             limiter.AddPolicy(Attempts, context => RateLimitPartition.GetFixedWindowLimiter(
                 context.Connection.RemoteIpAddress?.ToString() ?? string.Empty,
@@ -37,13 +38,13 @@ internal static class RoundEndpoints
     /// <param name="routes">Where to.</param>
     public static void MapRounds(this IEndpointRouteBuilder routes)
     {
-        routes.MapGet(JoinPath, () => new RazorComponentResult<RoundJoin>()).WithMetadata(new GuestMayAttribute(GuestScope.Anyone));
-        routes.MapPost(JoinPath, JoinAsync).WithMetadata(new GuestMayAttribute(GuestScope.Anyone)).RequireRateLimiting(Attempts);
+        routes.MapGet(JoinPath, () => new RazorComponentResult<RoundJoin>()).WithMetadata(new GuestMayAttribute(GuestScope.Anyone), new OpenToAttribute(OpenScope.Anyone));
+        routes.MapPost(JoinPath, JoinAsync).WithMetadata(new GuestMayAttribute(GuestScope.Anyone), new OpenToAttribute(OpenScope.Anyone)).RequireRateLimiting(Attempts);
         routes.MapPost("/rounds/leave", (HttpContext context) =>
         {
             RoundCookie.Take(context);
             return TypedResults.Redirect(JoinPath);
-        }).WithMetadata(new GuestMayAttribute(GuestScope.Anyone));
+        }).WithMetadata(new GuestMayAttribute(GuestScope.Anyone), new OpenToAttribute(OpenScope.Anyone));
     }
 
     private static async Task<Results<Ok<LetIn>, ProblemHttpResult>> JoinAsync(HttpContext context, Invitation invitation, RoundWorkflow rounds, RoundCookie cookie)

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 using Hotlight.Audit;
+using Hotlight.Web.People;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Measuring;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
@@ -115,7 +116,7 @@ internal static class BenchHealth
                 Form,
                 "application/health+json",
                 report.Status == HealthStatus.Unhealthy ? StatusCodes.Status503ServiceUnavailable : StatusCodes.Status200OK);
-        });
+        }).WithMetadata(new OpenToAttribute(OpenScope.LocalProgram));
 
     private static string Word(HealthStatus status) => status switch
     {

@@ -2,7 +2,7 @@ using System.Text.Json.Serialization;
 
 namespace Hotlight.Workflows.Clinic;
 
-/// <summary>Somebody of the clinic who reads or teaches, by a pseudonym. Not an account: nothing is signed in to.</summary>
+/// <summary>Somebody of the clinic who reads or teaches, by a pseudonym. Not an account: in a department one belongs to the person (<see cref="People.Account"/>).</summary>
 public sealed record Person
 {
     /// <summary>Longest pseudonym, in characters.</summary>
@@ -20,12 +20,12 @@ public sealed record Person
     /// <summary>Whether the person can be chosen; one who left stays in what was kept before.</summary>
     public bool IsActive { get; init; } = true;
 
-    /// <summary>Whether the person is shown figures of single people in the repeat analysis. A rule of the house, not a lock: there are no accounts.</summary>
+    /// <summary>Whether the person is shown figures of single people in the repeat analysis. Without accounts a rule of the house, not a lock.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingDefault)]
     public bool MaySeePeople { get; init; }
 }
 
-/// <summary>What a person does at the clinic. It grants nothing: there are no accounts.</summary>
+/// <summary>What a person does at the clinic. In a department the account has the same role, and <see cref="People.RoleTable"/> says what it grants; without accounts it grants nothing.</summary>
 public enum PersonRole
 {
     /// <summary>Learns to judge radiographs.</summary>

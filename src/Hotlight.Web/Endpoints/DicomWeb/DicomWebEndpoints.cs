@@ -9,6 +9,7 @@ using Hotlight.Imaging.Dicom;
 using Hotlight.Imaging.Display;
 using Hotlight.Imaging.Png;
 using Hotlight.Web.Audit;
+using Hotlight.Web.People;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Intake;
 using Microsoft.AspNetCore.Diagnostics;
@@ -49,6 +50,7 @@ internal static class DicomWebEndpoints
 
         byte[] wanted = SHA256.HashData(Encoding.UTF8.GetBytes("Bearer " + token));
         RouteGroupBuilder web = routes.MapGroup("/dicomweb");
+        web.WithMetadata(new OpenToAttribute(OpenScope.LocalProgram));
         web.AddEndpointFilter(async (context, next) =>
         {
             HttpContext http = context.HttpContext;
