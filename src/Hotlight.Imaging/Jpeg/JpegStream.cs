@@ -4,7 +4,7 @@ using JpegLibrary;
 
 namespace Hotlight.Imaging.Jpeg;
 
-/// <summary>Decodes JPEG (baseline, extended, progressive, lossless) by the JpegLibrary package; sizes are checked before it allocates.</summary>
+/// <summary>Decodes JPEG (baseline, extended, progressive, lossless) by the JpegLibrary package; sizes are checked before it allocates, and the structure before it decodes.</summary>
 internal static class JpegStream
 {
     /// <summary>Samples of all scans together: the largest picture in 30 scans.</summary>
@@ -56,6 +56,7 @@ internal static class JpegStream
             throw new ImageFormatException("its progressive JPEG stream is in too many scans for its size.");
         }
 
+        JpegStructure.Check(stream.Span, header);
         JpegDecoder decoder = new();
         decoder.SetInput(stream);
         decoder.Identify();
