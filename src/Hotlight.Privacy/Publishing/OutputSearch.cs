@@ -1,6 +1,7 @@
 using System.Buffers;
 using System.Buffers.Text;
 using System.IO.Compression;
+using System.Runtime.InteropServices;
 using System.Text;
 using Hotlight.Imaging.Dicom;
 
@@ -14,6 +15,7 @@ internal sealed class OutputSearch
     // Names of many patients together would make millions of pairs.
     private const int MostNamesInPairs = 200;
     private const int ShortestBase64 = 24;
+    private static readonly SearchValues<char> Base64Letters = SearchValues.Create("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/=-_");
     private const long MostInflatedBytes = 512L << 20;
     private readonly (string Pattern, IdentityKind Kind)[] patterns;
     private readonly (string Folded, IdentityKind Kind)[] folded;
@@ -111,13 +113,15 @@ internal sealed class OutputSearch
         ReadOnlySpan<byte> span = content.Span;
         if (HasWideText(span))
         {
-            Letters(Encoding.Unicode.GetString(span), inside, found);
-            Letters(Encoding.BigEndianUnicode.GetString(span), inside, found);
-            if (span.Length > 1)
+            ushort[] turned = ArrayPool<ushort>.Shared.Rent((span.Length / 2) + 1);
+            for (int start = 0; start < 2; start++)
             {
-                Letters(Encoding.Unicode.GetString(span[1..]), inside, found);
-                Letters(Encoding.BigEndianUnicode.GetString(span[1..]), inside, found);
+                ReadOnlySpan<ushort> words = MemoryMarshal.Cast<byte, ushort>(span[start..]);
+                Letters(MemoryMarshal.Cast<ushort, char>(BitConverter.IsLittleEndian ? words : Turned(words, turned)), inside, found);
+                Letters(MemoryMarshal.Cast<ushort, char>(BitConverter.IsLittleEndian ? Turned(words, turned) : words), inside, found);
             }
+
+            ArrayPool<ushort>.Shared.Return(turned);
         }
 
         if (depth >= Deepest)
@@ -164,12 +168,18 @@ internal sealed class OutputSearch
         return false;
     }
 
-    private void Letters(string text, string? inside, HashSet<(IdentityKind, string?)> found)
+    private static ReadOnlySpan<ushort> Turned(ReadOnlySpan<ushort> words, ushort[] room)
+    {
+        System.Buffers.Binary.BinaryPrimitives.ReverseEndianness(words, room);
+        return room.AsSpan(0, words.Length);
+    }
+
+    private void Letters(ReadOnlySpan<char> text, string? inside, HashSet<(IdentityKind, string?)> found)
     {
         int at = 0;
         while (at < text.Length)
         {
-            int next = text.AsSpan(at).IndexOfAny(search!);
+            int next = text[at..].IndexOfAny(search!);
             if (next < 0)
             {
                 return;
@@ -178,7 +188,7 @@ internal sealed class OutputSearch
             at += next;
             foreach ((string pattern, IdentityKind kind) in patterns)
             {
-                if (at + pattern.Length <= text.Length && text.AsSpan(at, pattern.Length).Equals(pattern, StringComparison.OrdinalIgnoreCase) && IsWhole(text, at, pattern.Length))
+                if (at + pattern.Length <= text.Length && text.Slice(at, pattern.Length).Equals(pattern, StringComparison.OrdinalIgnoreCase) && IsWhole(text, at, pattern.Length))
                 {
                     found.Add((kind, inside));
                 }
@@ -188,7 +198,7 @@ internal sealed class OutputSearch
         }
     }
 
-    private static bool IsWhole(string text, int at, int length)
+    private static bool IsWhole(ReadOnlySpan<char> text, int at, int length)
         => (at == 0 || !char.IsAsciiLetterOrDigit(text[at - 1]) || !char.IsLetterOrDigit(text[at]))
             && (at + length >= text.Length || !char.IsAsciiLetterOrDigit(text[at + length]) || !char.IsLetterOrDigit(text[at + length - 1]));
 
@@ -314,23 +324,18 @@ internal sealed class OutputSearch
 
     private void Base64Runs(string text, int depth, HashSet<(IdentityKind, string?)> found)
     {
-        int start = -1;
-        for (int at = 0; at <= text.Length; at++)
+        ReadOnlySpan<char> rest = text;
+        for (int start = rest.IndexOfAny(Base64Letters); start >= 0; start = rest.IndexOfAny(Base64Letters))
         {
-            bool isPart = at < text.Length && (char.IsAsciiLetterOrDigit(text[at]) || text[at] is '+' or '/' or '=' or '-' or '_');
-            if (isPart && start < 0)
+            rest = rest[start..];
+            int length = rest.IndexOfAnyExcept(Base64Letters);
+            length = length < 0 ? rest.Length : length;
+            if (length >= ShortestBase64)
             {
-                start = at;
+                Decode(rest[..length].TrimEnd('=').ToString().Replace('-', '+').Replace('_', '/'), depth, found);
             }
-            else if (!isPart && start >= 0)
-            {
-                if (at - start >= ShortestBase64)
-                {
-                    Decode(text[start..at].TrimEnd('=').Replace('-', '+').Replace('_', '/'), depth, found);
-                }
 
-                start = -1;
-            }
+            rest = rest[length..];
         }
     }
 

@@ -42,10 +42,33 @@ public static class PixelCover
     /// <param name="cancellation">Stops it.</param>
     /// <exception cref="UnreadableImageException">It is no DICOM file, or its patient's identity cannot be taken out.</exception>
     public static byte[] Dicom(ReadOnlyMemory<byte> content, string fileName, IReadOnlyList<PixelBox> places, PrivacyKey key, CancellationToken cancellation = default)
+        => DicomWithReport(content, fileName, places, key, cancellation).Content;
+
+    /// <summary>The same with the report of what was changed and searched for.</summary>
+    /// <param name="content">The kept file; borrowed.</param>
+    /// <param name="fileName">Name for messages.</param>
+    /// <param name="places">The places.</param>
+    /// <param name="key">The key, the same for all files of one publication.</param>
+    /// <param name="cancellation">Stops it.</param>
+    /// <exception cref="UnreadableImageException">It is no DICOM file, or its patient's identity cannot be taken out.</exception>
+    public static DeidentifiedFile DicomWithReport(ReadOnlyMemory<byte> content, string fileName, IReadOnlyList<PixelBox> places, PrivacyKey key, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(places);
-        byte[] cleaned = new Deidentifier(key, Retained.PatientCharacteristics | Retained.CleanedDescriptors).Clean(content, fileName, cancellation).Content;
-        return places.Count == 0 && DicomContent.LooksLikeDicom(cleaned) ? cleaned : BlackOut(cleaned, fileName, places, cancellation);
+        DeidentifiedFile cleaned = new Deidentifier(key, Retained.PatientCharacteristics | Retained.CleanedDescriptors).Clean(content, fileName, cancellation);
+        if (places.Count == 0 && DicomContent.LooksLikeDicom(cleaned.Content))
+        {
+            return cleaned;
+        }
+
+        return cleaned with
+        {
+            Content = BlackOut(cleaned.Content, fileName, places, cancellation),
+            Report = cleaned.Report with
+            {
+                Changes = [.. cleaned.Report.Changes, new PrivacyChange("(7FE0,0010)", "PixelData", PrivacyAction.BlackOut, places.Count)],
+                Pixels = new PixelTextReport([.. places.Select(place => new PixelTextPlace(place.Left, place.Top, place.Width, place.Height, NamesThePatient: false))], IsBlackedOut: true, ReadBy: null),
+            },
+        };
     }
 
     /// <summary>A DICOM file with places blacked out in its pixels, which are written uncompressed: what was there is nowhere in the file any more.</summary>

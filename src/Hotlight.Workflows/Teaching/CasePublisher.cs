@@ -100,8 +100,8 @@ public sealed class CasePublisher(IRecordStore records, IFileStore files, Radiog
     /// <param name="key">The key of the publication, kept nowhere.</param>
     /// <param name="fileName">Name for messages.</param>
     /// <param name="cancellation">Stops it.</param>
-    /// <returns>The bytes; null where the kept file is no DICOM file.</returns>
-    public async Task<byte[]?> DicomAsync(PublishableCase prepared, PrivacyKey key, string fileName, CancellationToken cancellation = default)
+    /// <returns>The file with the report of what was changed; null where the kept file is no DICOM file.</returns>
+    public async Task<DeidentifiedFile?> DicomAsync(PublishableCase prepared, PrivacyKey key, string fileName, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(prepared);
         if (prepared.Radiograph.Source != ImageSource.Dicom)
@@ -110,7 +110,7 @@ public sealed class CasePublisher(IRecordStore records, IFileStore files, Radiog
         }
 
         byte[] content = await files.ReadAsync(prepared.Record.ContentHash, cancellation);
-        return await Task.Run(() => PixelCover.Dicom(content, fileName, prepared.Review.Covered, key, cancellation), cancellation);
+        return await Task.Run(() => PixelCover.DicomWithReport(content, fileName, prepared.Review.Covered, key, cancellation), cancellation);
     }
 
     private static string FactOf(CaseRecord record) => $"pixels-{record.ContentHash}";

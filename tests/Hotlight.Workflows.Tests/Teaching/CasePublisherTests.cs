@@ -85,7 +85,7 @@ public sealed class CasePublisherTests : IAsyncLifetime, IDisposable
         await publisher.KeepReviewAsync(open.Record, new PixelReview([place], [], LookedOver: true));
 
         PublishableCase prepared = await publisher.PrepareAsync(open);
-        byte[] bytes = (await publisher.DicomAsync(prepared, PrivacyKey.Fresh(), "limb.dcm"))!;
+        byte[] bytes = (await publisher.DicomAsync(prepared, PrivacyKey.Fresh(), "limb.dcm"))!.Content;
 
         Assert.DoesNotContain("Limb", Encoding.Latin1.GetString(bytes), StringComparison.OrdinalIgnoreCase);
         PublicationGate.CheckOutputs(prepared.Known, [("01/radiograph.dcm", bytes)]).Demand();

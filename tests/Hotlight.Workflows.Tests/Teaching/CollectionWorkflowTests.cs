@@ -102,6 +102,23 @@ public sealed class CollectionWorkflowTests : IAsyncLifetime, IDisposable
     }
 
     [Fact]
+    public async Task ShareAsync_Collection_ReportsWhatWasTakenOutAndNeverAValue()
+    {
+        OpenCase open = await CaseAsync();
+        CaseCollection collection = await mine.Collections.CreateAsync("Wrists", [open.Record.Id]);
+
+        SharedPrivacy privacy = await mine.Collections.ShareAsync(collection, Stream.Null);
+
+        PrivacyReport report = Assert.Single(privacy.Cases).Report!;
+        Assert.Equal("2026c", report.Edition);
+        Assert.Contains("113100", report.Options!);
+        Assert.Contains(report.Changes, change => change is { Keyword: "StudyInstanceUID", Action: PrivacyAction.ReplaceUid });
+        Assert.True(report.Check!.Values > 0 && privacy.Values > 0);
+        Assert.DoesNotContain(open.Record.ExaminationKey!, privacy.ToJson(), StringComparison.Ordinal);
+        Assert.Contains("\"action\": \"replace-uid\"", privacy.ToJson(), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task ShareAsync_NameInTitleRemarkOrWords_StopsAndSaysWhereAndWritesNothing()
     {
         OpenCase open = await CaseAsync();

@@ -95,11 +95,12 @@ public sealed class CollectionWorkflow(ILessonStore lessons, CaseWorkflow cases,
     /// <param name="target">Where to; left open. What was written to it is worthless when this throws.</param>
     /// <param name="progress">Told of each case; null: nobody is.</param>
     /// <param name="cancellation">Stops it.</param>
+    /// <returns>What was taken out of each file and searched for.</returns>
     /// <exception cref="PublicationStoppedException">Something identifying stands in a text, a picture or a file; the places are named with their case.</exception>
     /// <exception cref="LessonRefusedException">It has no case, or a case is gone.</exception>
     /// <exception cref="UnreadableImageException">A kept file cannot be read.</exception>
     /// <exception cref="FileNotKeptException">A kept file is missing.</exception>
-    public async Task ShareAsync(CaseCollection collection, Stream target, IProgress<CollectionProgress>? progress = null, CancellationToken cancellation = default)
+    public async Task<SharedPrivacy> ShareAsync(CaseCollection collection, Stream target, IProgress<CollectionProgress>? progress = null, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(collection);
         ArgumentNullException.ThrowIfNull(target);
@@ -114,6 +115,7 @@ public sealed class CollectionWorkflow(ILessonStore lessons, CaseWorkflow cases,
         KnownIdentity known = KnownIdentity.None;
         List<SharedCase> shared = [];
         Dictionary<string, byte[]> contents = [];
+        List<SharedCasePrivacy> reports = [];
         for (int place = 0; place < collection.Cases.Count; place++)
         {
             CollectedCase each = collection.Cases[place];
@@ -131,7 +133,8 @@ public sealed class CollectionWorkflow(ILessonStore lessons, CaseWorkflow cases,
             PublishableCase prepared = await publisher.PrepareAsync(open, cancellation);
             known = known.And(prepared.Known);
             string folder = (place + 1).ToString("00", CultureInfo.InvariantCulture);
-            IReadOnlyList<(string Name, byte[] Content)> files = await FilesAsync(prepared, collection, key, cancellation);
+            (IReadOnlyList<(string Name, byte[] Content)> files, PrivacyReport? report) = await FilesAsync(prepared, collection, key, cancellation);
+            reports.Add(new SharedCasePrivacy(folder, open.Record.Title, report));
             findings.AddRange(PublicationGate.Check(prepared.Known, PiecesOf(prepared, collection, each, files)).Findings.Select(finding => finding with
             {
                 Where = $"case {place + 1}, {finding.Where}",
@@ -165,6 +168,7 @@ public sealed class CollectionWorkflow(ILessonStore lessons, CaseWorkflow cases,
         PublicationGate.CheckOutputs(known, [("collection.zip", zip.GetBuffer().AsMemory(0, (int)zip.Length))], written).Demand();
         zip.Position = 0;
         await zip.CopyToAsync(target, cancellation);
+        return new SharedPrivacy(reports, known.Count, zip.Length);
     }
 
     /// <summary>Opens a collection's file: its cases are brought in by the same door as any file, its answers are kept as one step, and a collection of them is made. Opened twice, nothing doubles but the collection's own entry.</summary>
@@ -267,11 +271,11 @@ public sealed class CollectionWorkflow(ILessonStore lessons, CaseWorkflow cases,
         return (open.Record, false);
     }
 
-    private async Task<IReadOnlyList<(string Name, byte[] Content)>> FilesAsync(PublishableCase prepared, CaseCollection collection, PrivacyKey key, CancellationToken cancellation)
+    private async Task<(IReadOnlyList<(string Name, byte[] Content)> Files, PrivacyReport? Report)> FilesAsync(PublishableCase prepared, CaseCollection collection, PrivacyKey key, CancellationToken cancellation)
     {
         List<(string, byte[])> files = [];
-        byte[]? dicom = await publisher.DicomAsync(prepared, key, SharedFileNames.Dicom, cancellation);
-        files.Add(dicom is null ? (SharedFileNames.Picture, Png(prepared.Radiograph)) : (SharedFileNames.Dicom, dicom));
+        DeidentifiedFile? dicom = await publisher.DicomAsync(prepared, key, SharedFileNames.Dicom, cancellation);
+        files.Add(dicom is null ? (SharedFileNames.Picture, Png(prepared.Radiograph)) : (SharedFileNames.Dicom, dicom.Content));
 
         // What was measured under a covered place is not what the published pixels hold.
         MeasurementDocument document = prepared.Review.Covered.Count == 0
@@ -289,7 +293,7 @@ public sealed class CollectionWorkflow(ILessonStore lessons, CaseWorkflow cases,
             files.Add((SharedFileNames.Slide, await Task.Run(() => SlideOf(prepared, document, collection.WithAnswers), cancellation)));
         }
 
-        return files;
+        return (files, dicom?.Report);
     }
 
     /// <summary>A case as a slide.</summary>
