@@ -30,6 +30,9 @@ public sealed record AuditQuery
     /// <summary>Only the entry of this number; null: any.</summary>
     public long? Number { get; init; }
 
+    /// <summary>Only entries of a lower number; null: all.</summary>
+    public long? Below { get; init; }
+
     /// <summary>Not before; null: from the oldest.</summary>
     public DateTimeOffset? From { get; init; }
 

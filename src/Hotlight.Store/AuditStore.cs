@@ -36,6 +36,11 @@ public sealed class AuditStore(Func<RecordContext> open) : IAuditStore
             rows = rows.Where(each => each.Number == number);
         }
 
+        if (query.Below is { } below)
+        {
+            rows = rows.Where(each => each.Number < below);
+        }
+
         if (query.From is { } from)
         {
             rows = rows.Where(each => each.At >= from);

@@ -92,6 +92,7 @@ public abstract partial class RecordStoreSuite
         Assert.Equal([b], await EntriesAsync(new AuditQuery { Acts = [AuditAct.Exported] }));
         Assert.Equal([b], await EntriesAsync(new AuditQuery { From = b.At, Before = again.At }));
         Assert.Equal([b], await EntriesAsync(new AuditQuery { Number = 2 }));
+        Assert.Equal([b], await EntriesAsync(new AuditQuery { Below = 3, Newest = 1 }));
         Assert.Empty(await EntriesAsync(new AuditQuery { By = "Dunlin" }));
         Assert.Equal(3, (await EntriesAsync(new AuditQuery { By = "Turnstone" })).Count);
     }

@@ -83,4 +83,28 @@ public sealed class AuditOfTheBenchTests(RunningBench bench) : IClassFixture<Run
         Assert.Equal((AuditIdentity.OneReader, "127.0.0.1"), (clinic.By.Name, clinic.By.Address));
         Assert.DoesNotContain(looks, entry => entry.SubjectId.Contains('?', StringComparison.Ordinal));
     }
+
+    [SystemFileFact(SystemChromium.Path)]
+    public async Task AuditPage_ListsFiltersChecksAndGivesTheMessages()
+    {
+        await Trail.TellAsync(new AuditEvent(AuditAct.Exported, AuditSubject.Lesson, "page-test", "collection") { By = new AuditActor("Turnstone") });
+        await using SystemChromium browser = (await SystemChromium.LaunchAsync())!;
+        IPage page = await browser.OpenAsync(new Uri(bench.Address, "/audit?of=page-test"));
+
+        ILocator rows = page.Locator(".audit-table tbody tr");
+        await Assertions.Expect(rows).ToHaveCountAsync(1);
+        await Assertions.Expect(rows.First).ToContainTextAsync("gave out");
+        await Assertions.Expect(rows.First).ToContainTextAsync("lesson page-test: collection");
+        await page.GetByLabel("Of which").FillAsync("");
+        await page.GetByRole(AriaRole.Textbox, new() { Name = "Who" }).FillAsync("Turnstone");
+        await page.GetByLabel("What was done").SelectOptionAsync("exports");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Show" }).ClickAsync();
+        await Assertions.Expect(rows).ToHaveCountAsync(1);
+        await page.GetByRole(AriaRole.Button, new() { Name = "Check the chain" }).ClickAsync();
+        await Assertions.Expect(page.Locator("[data-audit=whole]")).ToContainTextAsync("every seal fits");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Make a file of audit messages" }).ClickAsync();
+        IDownload saved = await page.RunAndWaitForDownloadAsync(() => page.GetByRole(AriaRole.Link, new() { Name = "Save it" }).ClickAsync());
+        Assert.StartsWith("<AuditMessage>", await File.ReadAllTextAsync(await saved.PathAsync()), StringComparison.Ordinal);
+        await SystemChromium.AssertAccessibleAsync(page);
+    }
 }

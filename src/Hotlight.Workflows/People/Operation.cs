@@ -45,6 +45,9 @@ public enum Operation
     /// <summary>Change the settings of the clinic.</summary>
     KeepSettings,
 
+    /// <summary>Look at the audit trail and check it.</summary>
+    SeeTrail,
+
     /// <summary>Invite people, change their role, lock them out, end their sessions.</summary>
     KeepPeople,
 }

@@ -16,7 +16,7 @@ public static class RoleTable
 
         // A name under a learner's record is a supervisor's own, not a matter of keeping the bench.
         Operation.SignOff => role is PersonRole.Supervisor,
-        Operation.KeepSettings or Operation.KeepPeople => role is PersonRole.Administrator,
+        Operation.KeepSettings or Operation.SeeTrail or Operation.KeepPeople => role is PersonRole.Administrator,
         _ => false,
     };
 
