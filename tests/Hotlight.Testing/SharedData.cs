@@ -61,6 +61,20 @@ public sealed class SharedDataTheoryAttribute : TheoryAttribute
     }
 }
 
+/// <summary>A test with rows that needs a file of the system, such as a browser or a native library.</summary>
+[AttributeUsage(AttributeTargets.Method)]
+public sealed class SystemFileTheoryAttribute : TheoryAttribute
+{
+    /// <summary>Marks the test as skipped where none of the files exists.</summary>
+    public SystemFileTheoryAttribute(params string[] anyOf)
+    {
+        if (!anyOf.Any(File.Exists))
+        {
+            Skip = $"skipped: none of {string.Join(", ", anyOf)} is installed";
+        }
+    }
+}
+
 /// <summary>A test that needs a file of the system, such as a browser or a native library.</summary>
 [AttributeUsage(AttributeTargets.Method)]
 public sealed class SystemFileFactAttribute : FactAttribute

@@ -120,7 +120,7 @@ public sealed partial class ThreatTests(RunningBench bench) : IClassFixture<Runn
 
             Assert.Contains("default-src 'none'", string.Join(' ', answer.Headers.GetValues("Content-Security-Policy")), StringComparison.Ordinal);
             Assert.Equal("nosniff", answer.Headers.GetValues("X-Content-Type-Options").Single());
-            Assert.Equal("no-referrer", answer.Headers.GetValues("Referrer-Policy").Single());
+            Assert.Equal("same-origin", answer.Headers.GetValues("Referrer-Policy").Single());
             Assert.Equal("same-origin", answer.Headers.GetValues("Cross-Origin-Opener-Policy").Single());
             Assert.Equal("same-origin", answer.Headers.GetValues("Cross-Origin-Resource-Policy").Single());
             Assert.Contains("camera=()", answer.Headers.GetValues("Permissions-Policy").Single(), StringComparison.Ordinal);
