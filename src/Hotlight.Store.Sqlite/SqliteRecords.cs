@@ -1,4 +1,5 @@
 using System.Data.Common;
+using System.Text;
 using Hotlight.Audit;
 using Hotlight.Store.Exchange;
 using Hotlight.Store.Log;
@@ -19,6 +20,12 @@ public static class SqliteRecords
 {
     // How often another program's bringing-up is waited for, every tenth of a second: two minutes, as a writer waits.
     private const int LongestWaitTenths = 1200;
+
+    /// <summary>Ends the name of the file that is locked while a store is brought up. Where a program was killed meanwhile it stays, and names the copy that was made before.</summary>
+    internal const string OpeningMark = "-opening";
+
+    // A lock that another holds is waited for; a full or read-only disk is not.
+    private static readonly int[] HeldByAnother = [11, 35, 32];
 
     /// <summary>Options for a context over a file; the file is made by <see cref="OpenAsync"/>.</summary>
     /// <param name="path">Path of the file.</param>
@@ -47,21 +54,17 @@ public static class SqliteRecords
 
             // Readers don't wait for a writer; the mode is kept in the file.
             await context.Database.ExecuteSqlRawAsync("PRAGMA journal_mode = WAL;", cancellation);
-        }
-        catch (SqliteException error)
-        {
-            throw new FileNotKeptException($"The record store {path} cannot be opened: {error.Message}", error);
-        }
+            var store = new RecordStore(() => new SqliteRecordContext(options), clock, news);
+            await store.CompleteRowsAsync(cancellation);
 
-        var store = new RecordStore(() => new SqliteRecordContext(options), clock, news);
-        await store.CompleteRowsAsync(cancellation);
-        await using (var context = new SqliteRecordContext(options))
-        {
             // Says to the database how many rows share a value, so that it chooses the right index; quick where nothing changed much.
             await context.Database.ExecuteSqlRawAsync("PRAGMA optimize = 0x10002;", cancellation);
+            return store;
         }
-
-        return store;
+        catch (Exception error) when (error is SqliteException or DbUpdateException)
+        {
+            throw new FileNotKeptException($"The record store {path} cannot be opened: {error.GetBaseException().Message}{(error.GetBaseException() is SqliteException { SqliteErrorCode: 8 or 10 or 13 or 14 } ? " Is the disk full or read-only?" : string.Empty)}", error);
+        }
     }
 
     /// <summary>Makes the tables or brings them up to this version, one program at a time.</summary>
@@ -78,25 +81,34 @@ public static class SqliteRecords
             return;
         }
 
-        string mark = path + "-opening";
+        string mark = path + OpeningMark;
         await using FileStream alone = await TakeAloneAsync(mark, cancellation);
-        try
-        {
-            // Whoever waited here finds it done.
-            if ((await context.Database.GetPendingMigrationsAsync(cancellation)).Any())
-            {
-                if ((await context.Database.GetAppliedMigrationsAsync(cancellation)).Any())
-                {
-                    SqliteUpkeep.KeepBeforeUpgrade(path, clock.GetLocalNow());
-                }
 
-                await MigrateAloneAsync(context, path, cancellation);
-            }
-        }
-        finally
+        // Whoever waited here finds it done.
+        if ((await context.Database.GetPendingMigrationsAsync(cancellation)).Any())
         {
-            File.Delete(mark);
+            // Called again after it was killed halfway, the copy of before the first attempt counts: one of a store brought up by half is no way back.
+            if ((await context.Database.GetAppliedMigrationsAsync(cancellation)).Any() && !await NamesACopyAsync(alone, path, cancellation))
+            {
+                string copy = SqliteUpkeep.KeepBeforeUpgrade(path, clock.GetLocalNow());
+                alone.SetLength(0);
+                await alone.WriteAsync(Encoding.UTF8.GetBytes(Path.GetFileName(copy)), cancellation);
+                await alone.FlushAsync(cancellation);
+            }
+
+            await MigrateAloneAsync(context, path, cancellation);
         }
+
+        File.Delete(mark);
+    }
+
+    private static async Task<bool> NamesACopyAsync(FileStream mark, string path, CancellationToken cancellation)
+    {
+        byte[] name = new byte[Math.Min(mark.Length, 1000)];
+        mark.Position = 0;
+        await mark.ReadExactlyAsync(name, cancellation);
+        string copy = Encoding.UTF8.GetString(name);
+        return copy.Length > 0 && copy == Path.GetFileName(copy) && File.Exists(Path.Combine(Path.GetDirectoryName(Path.GetFullPath(path))!, copy));
     }
 
     private static async Task MigrateAloneAsync(SqliteRecordContext context, string path, CancellationToken cancellation)
@@ -129,7 +141,7 @@ public static class SqliteRecords
                     throw new FileNotKeptException("The record store cannot be brought up to this version: other programs open it all the time.");
                 }
             }
-            catch (IOException) when (tries < LongestWaitTenths)
+            catch (IOException error) when (tries < LongestWaitTenths && HeldByAnother.Contains(error.HResult & 0xffff))
             {
                 await Task.Delay(100, cancellation);
             }

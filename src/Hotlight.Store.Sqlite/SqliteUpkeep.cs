@@ -90,11 +90,13 @@ public static class SqliteUpkeep
             {
                 await TakeAloneAsync(path);
                 former = Path.Combine(Path.GetDirectoryName(Path.GetFullPath(path))!, string.Create(CultureInfo.InvariantCulture, $"{Path.GetFileNameWithoutExtension(path)}-before-{time:yyyyMMdd-HHmmss}.db"));
-                File.Move(path, former);
+                KeepBeside(path, former);
             }
 
+            // One step: whenever this ends, one of the two stores lies whole at the place. A bench that found none there would begin a new one.
             cancellation.ThrowIfCancellationRequested();
-            File.Move(part, path);
+            File.Move(part, path, overwrite: true);
+            File.Delete(path + SqliteRecords.OpeningMark);
             return (found, former);
         }
         catch (Exception error) when (error is SqliteException or IOException or UnauthorizedAccessException)
@@ -220,12 +222,12 @@ public static class SqliteUpkeep
         }
     }
 
-    // The online backup of SQLite: one moment of the store, whatever is written meanwhile; and one file, without a journal beside.
     /// <summary>Copies a store before this version brings it up, for the way back to the version before; the newest three copies stay.</summary>
     /// <param name="path">Path of the store.</param>
     /// <param name="time">The time, for the copy's name.</param>
     /// <exception cref="FileNotKeptException">It cannot be copied; the store is as it was.</exception>
-    internal static void KeepBeforeUpgrade(string path, DateTimeOffset time)
+    /// <returns>Path of the copy.</returns>
+    internal static string KeepBeforeUpgrade(string path, DateTimeOffset time)
     {
         string folder = Path.GetDirectoryName(Path.GetFullPath(path))!;
         string name = Path.GetFileNameWithoutExtension(path) + "-before-upgrade-";
@@ -233,12 +235,19 @@ public static class SqliteUpkeep
         string part = copy + ".part";
         try
         {
+            foreach (string unfinished in Directory.GetFiles(folder, name + "*.db.part*"))
+            {
+                File.Delete(unfinished);
+            }
+
             Copy(path, part);
             File.Move(part, copy, overwrite: true);
             foreach (string old in Directory.GetFiles(folder, name + "*.db").OrderDescending(StringComparer.Ordinal).Skip(CopiesKept))
             {
                 File.Delete(old);
             }
+
+            return copy;
         }
         catch (Exception error) when (error is SqliteException or IOException or UnauthorizedAccessException)
         {
@@ -250,6 +259,36 @@ public static class SqliteUpkeep
         }
     }
 
+    // A damaged store may have a journal beside, which must not be taken for that of the store that comes in its place.
+    private static void KeepBeside(string path, string former)
+    {
+        string unfinished = former + ".part";
+        try
+        {
+            foreach (string end in new[] { "-wal", "-shm", "-journal" })
+            {
+                if (File.Exists(path + end))
+                {
+                    File.Copy(path + end, former + end);
+                }
+            }
+
+            File.Copy(path, unfinished, overwrite: true);
+            File.Move(unfinished, former);
+        }
+        catch
+        {
+            Remove(unfinished);
+            throw;
+        }
+
+        foreach (string end in new[] { "-wal", "-shm", "-journal" })
+        {
+            File.Delete(path + end);
+        }
+    }
+
+    // The online backup of SQLite: one moment of the store, whatever is written meanwhile; and one file, without a journal beside.
     private static void Copy(string from, string to)
     {
         Remove(to);

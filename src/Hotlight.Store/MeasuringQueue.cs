@@ -15,6 +15,9 @@ public sealed class MeasuringQueue : IMeasuringQueue
 {
     private const string Table = "\"MeasuringJobs\"";
 
+    // The longest a lease or a pause reaches.
+    private static readonly TimeSpan LongestWait = MeasuringJob.PauseAfter(MeasuringJob.MostAttempts);
+
     // The place in the worklist (RecordStore.Derive: -7.54e18 to 1.54e18), halved so that a case that was never measured fits above all others.
     private const string PlaceOfCase = "c.\"ListOrder\" / 2 + CASE WHEN c.\"MeasuredBy\" = '' THEN 4600000000000000000 ELSE 0 END";
 
@@ -66,12 +69,13 @@ public sealed class MeasuringQueue : IMeasuringQueue
         await using IDbContextTransaction transaction = await context.Database.BeginTransactionAsync(cancellation);
 
         // Nothing of it is from outside: what is comes as a parameter.
+        // What falls due later than any lease or pause reaches was written before the clock was put back: it is free now, and its lease, if anybody still holds it, is lost.
         string take =
             $$"""
             UPDATE {{Table}} SET "State" = 1, "Lease" = {0}, "Due" = {1}, "Worker" = {2}, "Attempts" = "Attempts" + 1
             WHERE "CaseId" = (
               SELECT j."CaseId" FROM {{Table}} j
-              WHERE j."State" < 2 AND j."Due" <= {5} AND j."MeasureBy" = {3} AND j."MeasureWith" = {4} AND EXISTS (SELECT 1 FROM "Cases" c WHERE c."Id" = j."CaseId" AND c."Deleted" IS NULL)
+              WHERE j."State" < 2 AND (j."Due" <= {5} OR j."Due" > {6}) AND j."MeasureBy" = {3} AND j."MeasureWith" = {4} AND EXISTS (SELECT 1 FROM "Cases" c WHERE c."Id" = j."CaseId" AND c."Deleted" IS NULL)
               ORDER BY j."Place" DESC NULLS LAST, j."CaseId" DESC NULLS LAST LIMIT 1 {{context.SkipWhatOthersHold}})
             RETURNING *
             """;
@@ -86,7 +90,8 @@ public sealed class MeasuringQueue : IMeasuringQueue
                 worker.Length <= MeasuringModel.WorkerMaxLength ? worker : worker[..MeasuringModel.WorkerMaxLength],
                 target.MeasuredBy,
                 target.MeasuredWith,
-                now.UtcTicks).AsNoTracking().ToListAsync(cancellation);
+                now.UtcTicks,
+                (now + LongestWait).UtcTicks).AsNoTracking().ToListAsync(cancellation);
             if (taken is not [{ Lease: { } lease } row])
             {
                 break;

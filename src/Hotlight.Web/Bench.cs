@@ -65,9 +65,11 @@ public static class Bench
         IFileStore files;
         ClinicWorkflow clinic;
         IntakePolicy intake;
+        FolderHold? hold = null;
         try
         {
             MakeFolder(options.DataFolder);
+            hold = options.Store is null ? FolderHold.Take(options.DataFolder) : null;
             if (options.InboxFolder is { } inbox)
             {
                 MakeInbox(inbox);
@@ -75,6 +77,7 @@ public static class Bench
 
             files = new FolderFileStore(Path.Combine(options.DataFolder, "files"));
             kept = await KeptRecords.OpenAsync(options, clock, news);
+            kept = hold is null ? kept : kept with { Hold = hold.With(kept.Hold) };
             if (options.IsDepartment)
             {
                 kept = kept.Guarded();
@@ -86,10 +89,17 @@ public static class Bench
         }
         catch (FormatException error)
         {
+            hold?.Dispose();
             throw new BenchRefusedException($"The settings of the clinic cannot be read, perhaps because a later version kept them: {error.Message}", error);
+        }
+        catch (BenchRefusedException)
+        {
+            hold?.Dispose();
+            throw;
         }
         catch (Exception error) when (error is IOException or UnauthorizedAccessException or FileNotKeptException or AuditRefusedException)
         {
+            hold?.Dispose();
             throw new BenchRefusedException(error is FileNotKeptException or AuditRefusedException ? error.Message : $"The data folder {options.DataFolder} cannot be written: {error.Message}", error);
         }
 
@@ -99,7 +109,17 @@ public static class Bench
             throw new BenchRefusedException("There is no account yet, so the bench answers no other machine: make the first administrator with 'hotlight people add-administrator'.");
         }
 
-        WebApplication bench = Build(options, kept, files, clinic, intake, clock, news);
+        WebApplication bench;
+        try
+        {
+            bench = Build(options, kept, files, clinic, intake, clock, news);
+        }
+        catch (BenchRefusedException)
+        {
+            await kept.DisposeAsync();
+            throw;
+        }
+
         bench.Services.GetRequiredService<DemoCaseImport>().Output = progress;
         try
         {
@@ -120,15 +140,28 @@ public static class Bench
             await bench.DisposeAsync();
             throw new BenchRefusedException($"Port {options.Port} cannot be used on {options.Listen}: {error.Message}", error);
         }
-
-        WalkThroughWorkflow walks = bench.Services.GetRequiredService<WalkThroughWorkflow>();
-        IReadOnlyList<Lesson> walked = await walks.AllAsync();
-        foreach (string hash in await kept.Records.RemoveDeletedAsync(clock.GetUtcNow() - DeletedAreKeptFor))
+        catch (Exception error) when (Refusals.SentenceOf(error) is not null)
         {
-            files.Remove(hash);
+            await bench.DisposeAsync();
+            throw new BenchRefusedException(Refusals.SentenceOf(error)!, error);
         }
 
-        await walks.ForgetGoneAsync(walked);
+        try
+        {
+            WalkThroughWorkflow walks = bench.Services.GetRequiredService<WalkThroughWorkflow>();
+            IReadOnlyList<Lesson> walked = await walks.AllAsync();
+            foreach (string hash in await kept.Records.RemoveDeletedAsync(clock.GetUtcNow() - DeletedAreKeptFor))
+            {
+                files.Remove(hash);
+            }
+
+            await walks.ForgetGoneAsync(walked);
+        }
+        catch (Exception error) when (Refusals.SentenceOf(error) is not null)
+        {
+            await bench.DisposeAsync();
+            throw new BenchRefusedException(Refusals.SentenceOf(error)!, error);
+        }
 
         if (options.IsDepartment && !await kept.Accounts.AnyAsync())
         {
@@ -333,6 +366,7 @@ public static class Bench
         bench.UseMiddleware<AccountGate>();
         bench.UseMiddleware<EndpointTelling>();
         bench.UseExceptionHandler("/error", createScopeForErrors: true);
+        bench.UseMiddleware<RefusalAnswer>();
         bench.UseStatusCodePagesWithReExecute("/missing", createScopeForStatusCodePages: true);
         bench.UseMiddleware<NotAllowedAnswer>();
         bench.UseAntiforgery();

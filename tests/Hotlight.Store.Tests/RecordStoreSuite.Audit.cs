@@ -123,6 +123,24 @@ public abstract partial class RecordStoreSuite
     }
 
     [StoreFact]
+    public async Task Trail_ClockPutBackAndForthByADay_StaysInItsOrderAndLosesOnlyItsBeginning()
+    {
+        await OpenAsync();
+        await TellAsync("a");
+        Clock.Advance(TimeSpan.FromDays(-1));
+        await TellAsync("b");
+        Clock.Advance(TimeSpan.FromDays(2));
+        await TellAsync("c");
+
+        Assert.Equal([1L, 2L, 3L], (await EntriesAsync()).Select(each => each.Number));
+        Assert.Empty((await CheckTrailAsync()).Faults);
+
+        // "b" is older than the policy and stays, because "a" before it is not.
+        Assert.Equal(0L, (await Trail().RetainAsync(TrailKey, Clock.GetUtcNow().AddDays(-1.5), Clock.GetUtcNow())).Removed);
+        Assert.Equal([1L, 2L, 3L], (await EntriesAsync()).Select(each => each.Number));
+    }
+
+    [StoreFact]
     public async Task Trail_OfOldEntriesOnly_KeepsTheNewest()
     {
         await OpenAsync();

@@ -128,6 +128,62 @@ public abstract partial class RecordStoreSuite
     }
 
     [StoreFact]
+    public async Task Queue_ClockPutBackAndForthByADay_HoldsNothingUpAndEachIsDoneOnce()
+    {
+        (IRecordStore store, CaseRecord[] cases) = await AskedAsync(3);
+        MeasuringJob dead = (await Queue().TakeAsync(Now, "dead"))!;
+        MeasuringJob failed = (await Queue().TakeAsync(Now, "failed"))!;
+        Assert.True(await Queue().FailAsync(failed, "It did not work."));
+
+        // Put back, all that falls due then would fall due a day later.
+        Clock.Advance(TimeSpan.FromDays(-1));
+        var taken = new List<MeasuringJob>();
+        while (await Queue().TakeAsync(Now, "other") is { } job)
+        {
+            taken.Add(job);
+        }
+
+        Assert.Equal(cases.Select(each => each.Id).Order(), taken.Select(each => each.CaseId).Order());
+        Assert.Null(await Queue().KeepAsync(dead, Measured(cases.Single(each => each.Id == dead.CaseId), "dead")));
+
+        // Put forth while it is measured, a lease is over at once: whoever takes it then is the only one who keeps.
+        Clock.Advance(TimeSpan.FromDays(2));
+        MeasuringJob last = (await Queue().TakeAsync(Now, "last"))!;
+        Assert.Null(await Queue().KeepAsync(taken.Single(each => each.CaseId == last.CaseId), Measured(cases.Single(each => each.Id == last.CaseId), "other")));
+        Assert.NotNull(await Queue().KeepAsync(last, Measured(cases.Single(each => each.Id == last.CaseId), "last")));
+        Assert.Equal("{\"by\":\"last\"}", (await store.FindAsync(last.CaseId))!.MeasurementsJson);
+        foreach (MeasuringJob job in taken.Where(each => each.CaseId != last.CaseId))
+        {
+            Assert.NotNull(await Queue().KeepAsync(job, Measured(cases.Single(each => each.Id == job.CaseId), "other")));
+        }
+
+        Assert.Equal(MeasuringProgress.None, await Queue().ProgressAsync());
+    }
+
+    [StoreFact]
+    public async Task Answers_ClockPutBackAndForthByADay_AreTakenBackInTheOrderTheyWereGiven()
+    {
+        IRecordStore store = await OpenAsync();
+        CaseRecord record = await store.AddAsync(NewCase());
+        foreach ((string json, int days) in new[] { ("{\"a\":1}", -1), ("{\"a\":2}", 2), ("{\"a\":3}", -1) })
+        {
+            Clock.Advance(TimeSpan.FromDays(days));
+            record = await store.KeepAnswersAsync(record.Id, record.Version, new AnswerStep { AnswersJson = json, Label = json });
+        }
+
+        string[] back = new string[3];
+        for (int step = 0; step < 3; step++)
+        {
+            record = await store.StepAnswersAsync(record.Id, record.Version, AnswerStepDirection.Undo);
+            back[step] = record.AnswersJson;
+        }
+
+        Assert.Equal(["{\"a\":2}", "{\"a\":1}", "{}"], back);
+        record = await store.StepAnswersAsync(record.Id, record.Version, AnswerStepDirection.Redo);
+        Assert.Equal("{\"a\":1}", record.AnswersJson);
+    }
+
+    [StoreFact]
     public async Task Queue_CaseThatMovedOnWhileItWasMeasured_RefusesTheOlderVersionAndTheLeaseHolds()
     {
         (IRecordStore store, CaseRecord[] cases) = await AskedAsync(1);

@@ -100,6 +100,31 @@ public sealed class SqliteRecordStoreTests : RecordStoreSuite, IDisposable
     }
 
     [Fact]
+    public async Task OpenAsync_UpgradeThatWasKilledHalfway_GoesOnWithTheCopyOfBeforeTheFirstAttempt()
+    {
+        await using (var earlier = new SqliteRecordContext(SqliteRecords.Options(FilePath)))
+        {
+            await earlier.GetService<IMigrator>().MigrateAsync("FirstRecords");
+        }
+
+        // What a kill between two steps leaves: the copy, the mark that names it, and a store brought up by half.
+        string copy = Path.Combine(folder, "records-before-upgrade-20261101-000000.db");
+        await SqliteUpkeep.BackUpAsync(FilePath, copy);
+        await File.WriteAllTextAsync(FilePath + "-opening", Path.GetFileName(copy));
+        await File.WriteAllTextAsync(Path.Combine(folder, "records-before-upgrade-20261101-000001.db.part"), "half a copy");
+        await using (var half = new SqliteRecordContext(SqliteRecords.Options(FilePath)))
+        {
+            await half.GetService<IMigrator>().MigrateAsync("ExposureLog");
+        }
+
+        SqliteConnection.ClearAllPools();
+        await OpenAsync();
+
+        Assert.Equal([copy], Directory.GetFiles(folder, "records-before-upgrade-*.db"));
+        Assert.False(File.Exists(FilePath + "-opening"));
+    }
+
+    [Fact]
     public async Task OpenAsync_FileOfALaterVersion_IsRefusedAndLeftAlone()
     {
         await OpenAsync();

@@ -23,6 +23,39 @@ public sealed class StartTests
     }
 
     [Fact]
+    public async Task StartAsync_AnotherBenchOnTheSameFolder_IsRefusedInOneSentenceUntilThatOneEnds()
+    {
+        using var folder = new ScratchFolder();
+        BenchProcess first = await BenchProcess.StartAsync(BenchProcess.FreePort(), folder["data"]);
+        try
+        {
+            BenchRefusedException refused = await Assert.ThrowsAsync<BenchRefusedException>(
+                () => Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = folder["data"], WithDemoCases = false }, TextWriter.Null));
+            Assert.StartsWith($"Another bench runs on the data folder {folder["data"]}:", refused.Message, StringComparison.Ordinal);
+            Assert.DoesNotContain('\n', refused.Message);
+            InvalidOperationException second = await Assert.ThrowsAsync<InvalidOperationException>(() => BenchProcess.StartAsync(BenchProcess.FreePort(), folder["data"]));
+            Assert.Contains("Hotlight: Another bench runs", second.Message, StringComparison.Ordinal);
+            Assert.DoesNotContain("   at ", second.Message, StringComparison.Ordinal);
+
+            // The first goes on; killed, it holds nothing.
+            using var client = new HttpClient { BaseAddress = first.Address };
+            Assert.Equal("ready", await client.GetStringAsync(new Uri("/ready", UriKind.Relative)));
+            first.Kill();
+        }
+        finally
+        {
+            first.Dispose();
+        }
+
+        await using (WebApplication bench = await Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = folder["data"], WithDemoCases = false }, TextWriter.Null))
+        {
+            await bench.StopAsync();
+        }
+
+        Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
+    }
+
+    [Fact]
     public async Task StartAsync_DataFolderIsAFile_IsRefusedInOneSentence()
     {
         using var folder = new ScratchFolder();

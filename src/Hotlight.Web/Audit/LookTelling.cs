@@ -97,9 +97,7 @@ internal sealed class EndpointTelling(RequestDelegate next, LookTelling looks, I
             }
             catch (AuditRefusedException error)
             {
-                context.Response.StatusCode = StatusCodes.Status507InsufficientStorage;
-                context.Response.ContentType = "text/plain; charset=utf-8";
-                await context.Response.WriteAsync(error.Message);
+                await TypedResults.Problem(error.Message, statusCode: StatusCodes.Status507InsufficientStorage).ExecuteAsync(context);
                 return;
             }
         }

@@ -36,6 +36,7 @@ internal sealed class UploadDesk : BackgroundService
     /// <exception cref="FileNotKeptException">The folder cannot be written, or too much is unfinished.</exception>
     public Guid Begin(string name, long bytes)
     {
+        var id = Guid.NewGuid();
         try
         {
             Directory.CreateDirectory(folder);
@@ -44,13 +45,13 @@ internal sealed class UploadDesk : BackgroundService
                 throw new FileNotKeptException("Too many uploads are unfinished; wait until some are done.");
             }
 
-            var id = Guid.NewGuid();
             File.WriteAllBytes(PartOf(id), []);
             File.WriteAllText(NoteOf(id), JsonSerializer.Serialize(new Note(name, bytes)));
             return id;
         }
         catch (Exception error) when (error is IOException or UnauthorizedAccessException)
         {
+            Remove(id);
             throw new FileNotKeptException("The file could not be kept: the data folder is full or cannot be written.", error);
         }
     }

@@ -201,6 +201,30 @@ public sealed class RoundWorkflowTests : IAsyncLifetime, IDisposable
     }
 
     [Fact]
+    public async Task OpenRound_ClockPutBackAndForthByADay_KeepsItsGuestsAndWhatTheyRead()
+    {
+        Guid caseId = await KeepAsync(1);
+        PublishedRound published = await rounds.PublishAsync(Draft([caseId], places: 2), teacher);
+        RoundPass pass = await rounds.JoinAsync(published.Round.Id, published.Invitations[0].Secret);
+        OwnReading reading = await rounds.BeginAsync(published.Round.Id, pass.ReaderId, caseId);
+
+        // Finished a day before it was begun, by the clock.
+        clock.Now -= TimeSpan.FromDays(1);
+        Assert.NotNull(await rounds.CheckAsync(pass));
+        await AnswerAsync(reading.Id, ChecklistState.Met, "after the clock was put back", null);
+        await rounds.FinishAsync(published.Round.Id, pass.ReaderId, reading.Id);
+        Assert.NotNull((await readings.FindAsync(reading.Id))!.Finished);
+
+        // Beyond its end nobody is let in; put right, the same pass holds again, and nothing was shown early.
+        clock.Now = published.Round.Body.OpenUntil + TimeSpan.FromDays(1);
+        Assert.Null(await rounds.CheckAsync(pass));
+        clock.Now = SetClock.Start;
+        Assert.NotNull(await rounds.CheckAsync(pass));
+        Assert.Equal(RoundState.Open, (await rounds.ListAsync())[0].State);
+        Assert.Contains("after the clock was put back", (await cases.OpenAsync(reading.Id)).Record.AnswersJson, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task CheckAsync_ClosedRound_LetsNobodyIn()
     {
         PublishedRound published = await rounds.PublishAsync(Draft([await KeepAsync(1)], places: 2), teacher);
