@@ -20,8 +20,8 @@ internal static class PeopleEndpoints
         people.WithMetadata(new NeedsAttribute(Operation.KeepPeople));
         people.AddEndpointFilter(SignInEndpoints.FromThePageAsync);
         people.MapGet("/", (HttpContext context, AccountWorkflow accounts, ClinicWorkflow clinic) => PageAsync(context, accounts, clinic, null, null, null));
-        people.MapPost("/invite", (HttpContext context, [FromForm] string? name, [FromForm] PersonRole role, [FromForm] Guid? person, [FromForm] string? pseudonym, AccountWorkflow accounts, ClinicWorkflow clinic)
-            => ActAsync(context, accounts, clinic, async () => (null, await accounts.InviteAsync(name ?? string.Empty, role, person, pseudonym, By(context), context.RequestAborted))));
+        people.MapPost("/invite", (HttpContext context, [FromForm] string? name, [FromForm] PersonRole role, [FromForm] string? person, [FromForm] string? pseudonym, AccountWorkflow accounts, ClinicWorkflow clinic)
+            => ActAsync(context, accounts, clinic, async () => (null, await accounts.InviteAsync(name ?? string.Empty, role, Guid.TryParse(person, out Guid known) ? known : null, pseudonym, By(context), context.RequestAborted))));
         people.MapPost("/{id:guid}/invite", (HttpContext context, Guid id, AccountWorkflow accounts, ClinicWorkflow clinic)
             => ActAsync(context, accounts, clinic, async () => (null, await accounts.InviteAgainAsync(id, context.RequestAborted))));
         people.MapPost("/{id:guid}/role", (HttpContext context, Guid id, [FromForm] PersonRole role, AccountWorkflow accounts, ClinicWorkflow clinic)

@@ -107,6 +107,28 @@ public sealed partial class InvitationTests
         Assert.Equal(HttpStatusCode.Unauthorized, refused.StatusCode);
     }
 
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public async Task InvitePage_SomebodyNewOrAPersonOfTheClinic_GivesALinkOnce(bool isKnown)
+    {
+        await using DepartmentBench bench = await DepartmentBench.StartAsync();
+        using HttpClient administrator = await bench.SignInAsync(await bench.AddAsync("rowan", PersonRole.Administrator));
+        Acting.As(Actor.Program);
+        ClinicWorkflow clinic = Microsoft.Extensions.DependencyInjection.ServiceProviderServiceExtensions.GetRequiredService<ClinicWorkflow>(bench.Services);
+        ClinicState state = await clinic.LoadAsync();
+        var knot = new Person { Id = Guid.NewGuid(), Pseudonym = "Knot" };
+        await clinic.ChangeAsync(state, state.Settings with { People = [.. state.Settings.People, knot] }, "x", null);
+        using HttpResponseMessage answer = await DepartmentBench.PostAsync(administrator, "/people", "/people/invite", ("name", "knot"), ("person", isKnown ? knot.Id.ToString() : ""), ("pseudonym", isKnown ? "" : "Dunlin"), ("role", "Supervisor"));
+        Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
+        string secret = Link().Match(WebUtility.HtmlDecode(await answer.Content.ReadAsStringAsync()).Replace("<", " ", StringComparison.Ordinal)).Groups[1].Value;
+        InvitedAccount invited = (await bench.Accounts.InvitedAsync(secret))!;
+        Assert.Equal((PersonRole.Supervisor, "knot"), (invited.Account.Role, invited.Account.Name));
+        Assert.Equal(isKnown, invited.Account.PersonId == knot.Id);
+        Assert.Equal(PersonRole.Supervisor, clinic.Current.Settings.People.Single(each => each.Id == invited.Account.PersonId).Role);
+        Assert.DoesNotContain(secret, await administrator.GetStringAsync(new Uri("/people", UriKind.Relative)), StringComparison.Ordinal);
+    }
+
     [Fact]
     public async Task LastAdministrator_IsNotLockedOutNorDemoted()
     {
