@@ -5,6 +5,7 @@ using System.Runtime.InteropServices;
 using System.Text.Json;
 using Hotlight.Audit;
 using Hotlight.Cli.Rendering;
+using Hotlight.Imaging;
 using Hotlight.Privacy.Publishing;
 using Hotlight.Store;
 using Hotlight.Store.Postgres;
@@ -33,6 +34,7 @@ internal sealed class DoctorCommand : Command<DoctorCommand.Settings>
         [
             Machine(),
             Program("JPEG 2000", Library("libopenjp2.so.7"), "JPEG 2000 files cannot be opened", "libopenjp2-7"),
+            Guards(cancellationToken),
             Program("Text in pixels", TextReadingProgram.Installed?.Name, "text drawn into pixels is found by its strokes alone, and a person must look every picture over before it is published", "tesseract-ocr"),
             Program("Films", InPath("ffmpeg"), "walk-throughs cannot be written as films", "ffmpeg"),
             .. Folder(settings.DataFolder),
@@ -80,6 +82,16 @@ internal sealed class DoctorCommand : Command<DoctorCommand.Settings>
         => found is not null
             ? new Finding(what, State.Fine, found)
             : new Finding(what, State.Without, $"Not installed: {without}. Everything else works.", $"Debian, Ubuntu: apt-get install {package}");
+
+    // Asked of the worker, which tries each thing.
+    private static Finding Guards(CancellationToken cancellation)
+    {
+        const string What = "Its decoder";
+        NativeDecoding decoding = NativeDecoding.Ask(cancellation);
+        return decoding.HoldsAll && decoding.IsLibraryThere ? new Finding(What, State.Fine, decoding.Sentence)
+            : decoding is { IsWorkerThere: true, IsLibraryThere: false } ? new Finding(What, State.Without, "Not there; nothing to keep apart.")
+            : new Finding(What, State.Without, decoding.Sentence, "What holds on which system: docs/hostile-images.md.");
+    }
 
     // Looked for as a file: a native library is loaded by the worker alone.
     private static string? Library(string name)
