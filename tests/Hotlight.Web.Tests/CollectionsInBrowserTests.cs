@@ -78,6 +78,12 @@ public sealed class CollectionsInBrowserTests : IAsyncLifetime, IDisposable
         await Assertions.Expect(save).ToBeVisibleAsync(new LocatorAssertionsToBeVisibleOptions { Timeout = 30_000 });
         IDownload download = await page.RunAndWaitForDownloadAsync(() => save.ClickAsync());
         await download.SaveAsAsync(folder["shared.zip"]);
+
+        // What was taken out stands beside, and can be kept.
+        await page.GetByText("What was taken out of the files").ClickAsync();
+        await Assertions.Expect(page.Locator("details.privacy-report tbody tr")).ToHaveCountAsync(2);
+        IDownload report = await page.RunAndWaitForDownloadAsync(() => page.GetByRole(AriaRole.Link, new PageGetByRoleOptions { Name = "Save the report" }).ClickAsync());
+        Assert.Equal("wrists-week-3-report.json", report.SuggestedFilename);
         using (ZipArchive zip = ZipFile.OpenRead(folder["shared.zip"]))
         {
             SharedCollection shared = CollectionZip.ReadContents(zip);
