@@ -3,7 +3,7 @@ using Hotlight.Kills;
 using Hotlight.Store.Tests;
 
 const string Usage = """
-    Hotlight.Kills run [--kills 200] [--postgres 20] [--seed 20261127] [--kinds critique,import,publishing,migration,backup] [--folder FOLDER]
+    Hotlight.Kills run [--kills 200] [--postgres 20] [--seed 20261127] [--kinds critique,import,publishing,migration,backup,queue] [--folder FOLDER]
       kills a program at work, that many times over all kinds with records in a file and that many with PostgreSQL, and tells what was lost
     """;
 if (args is ["work", var kind, var folder, var seed, ..])

@@ -4,7 +4,7 @@ namespace Hotlight.Kills;
 internal abstract class Work
 {
     /// <summary>Every kind, in order.</summary>
-    public static IReadOnlyList<string> Kinds { get; } = ["critique", "import", "publishing", "migration", "backup"];
+    public static IReadOnlyList<string> Kinds { get; } = ["critique", "import", "publishing", "migration", "backup", "queue"];
 
     /// <summary>The longest it is left at work, in ms.</summary>
     public virtual double LongestMs => 2000;
@@ -18,12 +18,13 @@ internal abstract class Work
         "publishing" => new PublishingWork(),
         "migration" => new MigrationWork(),
         "backup" => new BackupWork(),
+        "queue" => new QueueWork(),
         _ => throw new ArgumentException($"'{kind}' is none of {string.Join(", ", Kinds)}.", nameof(kind)),
     };
 
     /// <summary>Whether a kind is also done with records in PostgreSQL.</summary>
     /// <param name="kind">One of <see cref="Kinds"/>.</param>
-    public static bool RunsOnPostgres(string kind) => kind is "critique" or "import";
+    public static bool RunsOnPostgres(string kind) => kind is "critique" or "import" or "queue";
 
     /// <summary>Makes the place ready, once; nothing is killed meanwhile.</summary>
     public virtual async Task PrepareAsync(WorkPlace place)

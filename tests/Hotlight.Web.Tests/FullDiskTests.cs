@@ -34,8 +34,7 @@ public sealed class FullDiskTests
             await page.WaitForSelectorAsync(".viewer[data-state=shown]");
             await page.WaitForSelectorAsync(".line.current");
             await page.Keyboard.PressAsync("m");
-            await Assertions.Expect(page.Locator(".kept")).ToContainTextAsync("kept ");
-            CaseRecord kept = (await bench.Services.GetRequiredService<IRecordStore>().FindAsync(open.Record.Id))!;
+            (int Version, string AnswersJson) kept = await ChangedAsync(bench, open.Record.Id, open.Record.Version);
 
             disk.Fill();
 
@@ -43,7 +42,7 @@ public sealed class FullDiskTests
             await page.Keyboard.PressAsync("n");
             await Assertions.Expect(page.Locator("main, .bench").First).ToContainTextAsync("could not be kept");
             await Assertions.Expect(page.Locator(".kept")).ToContainTextAsync("not kept");
-            Assert.Equal((kept.Version, kept.AnswersJson), await StateAsync(bench, open.Record.Id));
+            Assert.Equal(kept, await StateAsync(bench, open.Record.Id));
 
             // A step within a page's live connection, and every page opened anew.
             await worklist.Locator("a[href='/clinic'], a[href='clinic']").First.ClickAsync();
@@ -61,8 +60,9 @@ public sealed class FullDiskTests
             await Assertions.Expect(worklist.GetByText("This could not be done")).ToHaveCountAsync(0);
             await page.Keyboard.PressAsync("n");
             await Assertions.Expect(page.Locator(".kept")).Not.ToContainTextAsync("not kept");
-            await Assertions.Expect(page.Locator(".kept")).ToContainTextAsync("kept ");
-            Assert.NotEqual(kept.Version, (await StateAsync(bench, open.Record.Id)).Version);
+            await ChangedAsync(bench, open.Record.Id, kept.Version);
+            await page.Context.CloseAsync();
+            await worklist.Context.CloseAsync();
             Assert.Empty((await bench.Services.GetRequiredService<AuditTrail>().CheckAsync()).Faults);
             await bench.StopAsync();
         }
@@ -189,6 +189,17 @@ public sealed class FullDiskTests
 
     private static async Task<(int Version, string AnswersJson)> StateAsync(WebApplication bench, Guid id)
         => (await bench.Services.GetRequiredService<IRecordStore>().FindAsync(id))! is { } record ? (record.Version, record.AnswersJson) : default;
+
+    private static async Task<(int Version, string AnswersJson)> ChangedAsync(WebApplication bench, Guid id, int version)
+    {
+        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(2));
+        while ((await StateAsync(bench, id)).Version == version)
+        {
+            await Task.Delay(50, patience.Token);
+        }
+
+        return await StateAsync(bench, id);
+    }
 
     private static byte[] Exposure(int seed)
     {

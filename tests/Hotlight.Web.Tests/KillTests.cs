@@ -17,6 +17,7 @@ public sealed class KillTests
     [InlineData("publishing")]
     [InlineData("migration")]
     [InlineData("backup")]
+    [InlineData("queue")]
     public async Task Work_KilledAtRandomMoments_LosesNothingAcknowledged(string kind)
     {
         using var folder = new ScratchFolder();

@@ -1,7 +1,9 @@
 using System.Net;
 using System.Net.Sockets;
+using Hotlight.Audit;
 using Hotlight.Testing;
 using Microsoft.AspNetCore.Builder;
+using Microsoft.Extensions.DependencyInjection;
 
 namespace Hotlight.Web.Tests;
 
@@ -50,6 +52,21 @@ public sealed class StartTests
         await using (WebApplication bench = await Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = folder["data"], WithDemoCases = false }, TextWriter.Null))
         {
             await bench.StopAsync();
+        }
+
+        Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
+    }
+
+    [Fact]
+    public async Task StopAsync_TimeForStoppingIsUsedUp_IsNotedInTheTrailAllTheSame()
+    {
+        using var folder = new ScratchFolder();
+        await using (WebApplication bench = await Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = folder["data"], WithDemoCases = false }, TextWriter.Null))
+        {
+            // As it is when pages stay open for longer than the bench waits for them.
+            await Record.ExceptionAsync(() => bench.StopAsync(new CancellationToken(canceled: true)));
+
+            Assert.Equal(AuditAct.Stopped, (await bench.Services.GetRequiredService<AuditTrail>().ReadAsync(new AuditQuery { Newest = 1 }).ToListAsync())[0].Act);
         }
 
         Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();

@@ -25,7 +25,8 @@ internal sealed class AuditHost(AuditTrail trail, BenchOptions options, TimeProv
         await base.StopAsync(cancellationToken);
         try
         {
-            await trail.TellAsync(new AuditEvent(AuditAct.Stopped, AuditSubject.Bench) { By = AuditActor.Bench }, cancellationToken);
+            // Noted also where pages that stayed open have used up the time for stopping.
+            await trail.TellAsync(new AuditEvent(AuditAct.Stopped, AuditSubject.Bench) { By = AuditActor.Bench }, CancellationToken.None);
         }
         catch (AuditRefusedException error)
         {
