@@ -131,6 +131,36 @@ public sealed class FullDiskTests
     }
 
     [SmallDiskFact]
+    public async Task Inbox_FileThatComesWhileTheDiskIsFull_WaitsThereAndComesInWhenThereIsRoom()
+    {
+        using var disk = new SmallDisk(32);
+        using var folder = new ScratchFolder();
+        await using (WebApplication bench = await Bench.StartAsync(new BenchOptions { Port = 0, DataFolder = Path.Combine(disk.Path, "data"), WithDemoCases = false, InboxFolder = folder["inbox"] }, TextWriter.Null))
+        {
+            IRecordStore records = bench.Services.GetRequiredService<IRecordStore>();
+            disk.Fill();
+            await File.WriteAllBytesAsync(folder["inbox/limb.dcm"], Exposure(1));
+
+            // Long enough to be tried.
+            await Task.Delay(TimeSpan.FromSeconds(6));
+            Assert.Equal(0, await records.CountAsync());
+            Assert.True(File.Exists(folder["inbox/limb.dcm"]));
+
+            disk.Clear();
+            using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(2));
+            while (await records.CountAsync() == 0)
+            {
+                await Task.Delay(50, patience.Token);
+            }
+
+            Assert.Empty((await bench.Services.GetRequiredService<AuditTrail>().CheckAsync()).Faults);
+            await bench.StopAsync();
+        }
+
+        SqliteConnection.ClearAllPools();
+    }
+
+    [SmallDiskFact]
     public async Task StartAsync_DiskIsFullOrReadOnly_IsRefusedInOneSentenceAndNothingIsLost()
     {
         using var disk = new SmallDisk(32);

@@ -1,5 +1,4 @@
 using System.Collections.Concurrent;
-using System.Data.Common;
 using System.Globalization;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Records;
@@ -7,7 +6,7 @@ using Hotlight.Workflows.Records;
 namespace Hotlight.Web.Intake;
 
 /// <summary>Keeps cases in the department's records shortly after they change; what changed while the bench was not running is caught up with at the start.</summary>
-internal sealed class CaseExposureKeeper(CaseExposures exposures, IRecordStore records, CaseNews news, ILogger<CaseExposureKeeper> log) : BackgroundService
+internal sealed class CaseExposureKeeper(CaseExposures exposures, IRecordStore records, CaseNews news, TimeProvider clock, ILogger<CaseExposureKeeper> log) : BackgroundService
 {
     /// <summary>Name of the fact that says up to which change cases are in the records.</summary>
     public const string Fact = "exposures-of-cases";
@@ -36,7 +35,7 @@ internal sealed class CaseExposureKeeper(CaseExposures exposures, IRecordStore r
 
                     await KeepChangedAsync(stoppingToken);
                 }
-                catch (Exception error) when (error is IOException or DbException or InvalidOperationException)
+                catch (Exception error) when (error is not OperationCanceledException)
                 {
                     // The cases stand in the store: they are caught up with.
                     log.LogError(error, "Cases could not be kept in the records of exposures.");
@@ -114,5 +113,8 @@ internal sealed class CaseExposureKeeper(CaseExposures exposures, IRecordStore r
     }
 
     private async Task<DateTimeOffset> KnownAsync(CancellationToken stoppingToken)
-        => DateTimeOffset.TryParseExact(await records.FindFactAsync(Fact, stoppingToken), "O", CultureInfo.InvariantCulture, DateTimeStyles.None, out DateTimeOffset known) ? known : DateTimeOffset.MinValue;
+        => DateTimeOffset.TryParseExact(await records.FindFactAsync(Fact, stoppingToken), "O", CultureInfo.InvariantCulture, DateTimeStyles.None, out DateTimeOffset known)
+
+            // A time to come was written before the clock was put back: from it nothing can be told.
+            && known <= clock.GetUtcNow() ? known : DateTimeOffset.MinValue;
 }

@@ -30,7 +30,7 @@ internal sealed class InboxWatch(CaseWorkflow cases, ArrivalLog log, BenchOption
                 waits = await inbox.LookAsync(stoppingToken);
                 failed = false;
             }
-            catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+            catch (Exception error) when (error is not OperationCanceledException)
             {
                 // A folder on another machine may be away for a while: said once, looked for again.
                 if (!failed)

@@ -213,7 +213,7 @@ internal sealed class SessionKeeper(LiveAccounts live, AccountWorkflow accounts,
         {
             await live.LookAsync();
         }
-        catch (Exception error) when (error is System.Data.Common.DbException or InvalidOperationException)
+        catch (Exception error) when (error is not OperationCanceledException)
         {
             // The store is away for the moment: every request and every act of a connection asks it again.
             log.LogError(error, "Sessions could not be looked at.");

@@ -1,3 +1,5 @@
+using System.Data.Common;
+using Hotlight.Audit;
 using Hotlight.Core;
 using Hotlight.Imaging;
 using Hotlight.Workflows.Cases;
@@ -155,9 +157,9 @@ public sealed class Inbox
             log.Add(CaseOrigin.Inbox, name, error.Reason);
             return true;
         }
-        catch (Exception error) when (error is IOException or UnauthorizedAccessException or FileNotKeptException)
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException or FileNotKeptException or AuditRefusedException || error.GetBaseException() is DbException)
         {
-            // The disk is full or the file is held by another program: it stays, and is tried again.
+            // The disk is full, the records are away or the file is held by another program: it stays, and is tried again.
             return false;
         }
     }

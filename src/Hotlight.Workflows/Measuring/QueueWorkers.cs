@@ -1,4 +1,3 @@
-using System.Data.Common;
 using System.Diagnostics;
 using Hotlight.Core;
 using Hotlight.Workflows.Cases;
@@ -89,7 +88,7 @@ public sealed class QueueWorkers
         {
             await EndAsync(job, await AttemptAsync(job, stop.Token), cancellation);
         }
-        catch (Exception error) when (error is DbException or InvalidOperationException or OperationCanceledException)
+        catch (Exception error)
         {
             // The store is away: the lease runs out, and the case is taken again.
             Told(error);
@@ -162,7 +161,7 @@ public sealed class QueueWorkers
         {
             return await queue.ExtendAsync(job, cancellation);
         }
-        catch (Exception error) when (error is DbException or InvalidOperationException)
+        catch (Exception error) when (error is not OperationCanceledException)
         {
             // Whether the lease still holds is seen when the result is kept.
             Told(error);
@@ -258,7 +257,7 @@ public sealed class QueueWorkers
             await act();
             return true;
         }
-        catch (Exception error) when (error is DbException or InvalidOperationException or OperationCanceledException)
+        catch (Exception error)
         {
             if (!cancellation.IsCancellationRequested)
             {
