@@ -109,7 +109,7 @@ public static class HotlightCommandLine
                 .WithExample("deidentify", "wrist.dcm", "wrist-teaching.dcm")
                 .WithExample("deidentify", "october/", "teaching-set/", "--key", "our.key")
                 .WithExample("deidentify", "october/", "teaching-set/", "--dry-run", "--table")
-                .WithExample("deidentify", "october/", "teaching-set/", "--project", "wrist study", "--pixels", "black-out", "--show", "looked-at/")
+                .WithExample("deidentify", "october/", "teaching-set/", "--project", "wrist-study", "--pixels", "black-out", "--show", "looked-at/")
                 .WithExample("deidentify", "wrist.dcm", "out.dcm", "--keep", "patient", "--json");
             configuration.AddCommand<CheckIdentityCommand>("check-identity")
                 .WithDescription("Search files that were cleaned, by Hotlight or by anything else, for every identifying value of the originals: in all encodings, in what is packed inside, in names of files; says where something stands, never what.")

@@ -92,6 +92,17 @@ public sealed class DeidentifyCommandTests : IDisposable
         Assert.False(File.Exists(folder["our.key"]));
     }
 
+    [Theory]
+    [InlineData("--key", "out/our.key")]
+    [InlineData("--show", "out/looked-at")]
+    public void Deidentify_WhatMustStayAmongWhatLeaves_IsRefused(string option, string path)
+    {
+        Original("in/a.dcm");
+
+        Assert.Contains("elsewhere", CommandLineCall.Run("deidentify", folder["in"], folder["out"], option, folder[path]).OneSentence(), StringComparison.Ordinal);
+        Assert.False(Directory.Exists(folder["out"]));
+    }
+
     [Fact]
     public void Deidentify_FolderCalledByThePatient_GetsThePseudonym()
     {

@@ -55,6 +55,17 @@ internal sealed class DeidentifyCommand : Command<DeidentifyCommand.Settings>
             throw new RefusedException($"--show frames what is found in the pixels, and --pixels {Leave} does not look for it; leave one of them out.");
         }
 
+        // What joins files to patients, and what shows the originals, must not be passed on with them.
+        if (LiesIn(settings.Key, settings.Out))
+        {
+            throw new RefusedException("the key would lie among the files that you pass on, and whoever has both could join them to your patients; put it elsewhere.");
+        }
+
+        if (LiesIn(settings.Show, settings.Out))
+        {
+            throw new RefusedException("the pictures of --show hold what the originals show, and would lie among the files that you pass on; put them elsewhere.");
+        }
+
         var deidentifier = new Deidentifier(KeyOf(settings), RetainedOf(settings.Keep));
         bool isFolder = Directory.Exists(settings.In);
         IReadOnlyList<RadiographPath> paths;
@@ -138,6 +149,9 @@ internal sealed class DeidentifyCommand : Command<DeidentifyCommand.Settings>
 
         return refused ? HotlightCommandLine.Refused : HotlightCommandLine.Done;
     }
+
+    private static bool LiesIn(string? path, string folder)
+        => path is not null && (Path.GetFullPath(path) + Path.DirectorySeparatorChar).StartsWith(Path.TrimEndingDirectorySeparator(Path.GetFullPath(folder)) + Path.DirectorySeparatorChar, StringComparison.Ordinal);
 
     private static string Sum(Settings settings, int written, int otherKind, int withText)
     {
