@@ -115,8 +115,8 @@ internal sealed partial class DepartmentBench : IAsyncDisposable
 internal sealed class Member(Guid accountId, Guid personId, string name, string password, string key, PersonRole role)
 {
     // A code is taken once; neighbours of now are taken too, so that a test need not wait half a minute.
-    private static readonly int[] Steps = [0, -1, 1];
-    private int next;
+    private static readonly int[] Steps = [0, 1, -1];
+    private string last = "";
 
     public Guid AccountId { get; } = accountId;
 
@@ -131,7 +131,11 @@ internal sealed class Member(Guid accountId, Guid personId, string name, string 
     public string KeyText { get; } = key;
 
     /// <summary>A code that was not given last.</summary>
-    public string NextCode() => TimeCodes.At(TimeCodes.KeyOf(KeyText), DateTimeOffset.UtcNow.ToUnixTimeSeconds() + (30 * Steps[next++ % Steps.Length]));
+    public string NextCode()
+    {
+        long now = DateTimeOffset.UtcNow.ToUnixTimeSeconds();
+        return last = Steps.Select(step => TimeCodes.At(TimeCodes.KeyOf(KeyText), now + (30 * step))).First(code => code != last);
+    }
 }
 
 /// <summary>A clock that tests put forward; timers go by the machine's.</summary>
