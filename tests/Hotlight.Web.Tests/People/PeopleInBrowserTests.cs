@@ -194,6 +194,8 @@ public sealed class PeopleInBrowserTests : IAsyncLifetime
             await page.EvaluateAsync("path => Blazor.navigateTo(path)", path);
             await page.WaitForFunctionAsync("path => location.pathname === path && document.querySelector('main h1, .bench h1') !== null", path);
             ILocator heading = page.Locator("main h1, .bench h1").First;
+            string shown = await page.Locator("main").First.InnerTextAsync();
+            Assert.False(shown.Contains("This could not be done", StringComparison.Ordinal), $"{route}: {shown}");
             if (isOpen)
             {
                 await Assertions.Expect(heading).Not.ToHaveTextAsync("Not open to your role");
@@ -240,7 +242,7 @@ public sealed class PeopleInBrowserTests : IAsyncLifetime
         Member dunlin = await bench.AddAsync("dunlin", PersonRole.Learner);
         IPage learner = await SignInAsync(dunlin);
         await learner.GotoAsync(new Uri(bench.Address, $"/cases/{record.Id}").ToString());
-        await learner.WaitForURLAsync($"**/agreement/cases/{record.Id}");
+        await learner.GetByRole(AriaRole.Link, new() { Name = "To the readings of this case" }).ClickAsync();
         await learner.GetByRole(AriaRole.Button, new() { Name = "Begin your own reading" }).ClickAsync();
         await learner.WaitForSelectorAsync(".line.current");
         await Assertions.Expect(learner.Locator(".own-reading")).ToContainTextAsync("Pseudonym dunlin");
