@@ -1,3 +1,4 @@
+using Hotlight.Core;
 using Hotlight.Measure.Landmarks;
 
 namespace Hotlight.Judgement;
@@ -97,10 +98,10 @@ public sealed class UnreadableAnswersException : Exception
     /// <param name="reason">What is wrong, one sentence without the file's name.</param>
     /// <param name="inner">The cause, when there is one.</param>
     public UnreadableAnswersException(string file, string reason, Exception? inner = null)
-        : base($"{file}: {reason}", inner)
+        : base(PlainText.Of($"{file}: {reason}"), inner)
     {
         File = file;
-        Reason = reason;
+        Reason = PlainText.Of(reason);
     }
 
     /// <summary>Name of the file as the user gave it.</summary>

@@ -1,3 +1,5 @@
+using Hotlight.Core;
+
 namespace Hotlight.Positioning;
 
 /// <summary>A file of landmarks does not hold what it must.</summary>
@@ -8,10 +10,10 @@ public sealed class UnreadableLandmarksException : Exception
     /// <param name="reason">What is wrong and what was expected, one sentence.</param>
     /// <param name="inner">What lies under it, if anything does.</param>
     public UnreadableLandmarksException(string file, string reason, Exception? inner = null)
-        : base($"{file}: {reason}", inner)
+        : base(PlainText.Of($"{file}: {reason}"), inner)
     {
         File = file;
-        Reason = reason;
+        Reason = PlainText.Of(reason);
     }
 
     /// <summary>Name of the file.</summary>

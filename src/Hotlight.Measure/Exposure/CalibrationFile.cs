@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using Hotlight.Core;
 using Hotlight.Imaging;
 
 namespace Hotlight.Measure.Exposure;
@@ -195,7 +196,7 @@ public static class CalibrationFile
         return new Calibration { Relationship = relationship, Gain = slope, Offset = offset, KermaUncertaintyPercent = uncertainty, Note = note };
     }
 
-    private static FormatException Refused(string fileName, string reason, Exception? inner = null) => new($"{fileName}: {reason}", inner);
+    private static FormatException Refused(string fileName, string reason, Exception? inner = null) => new(PlainText.Of($"{fileName}: {reason}"), inner);
 
     private static string Text(JsonProperty member, string fileName)
         => member.Value.ValueKind == JsonValueKind.String

@@ -1,3 +1,5 @@
+using Hotlight.Core;
+
 namespace Hotlight.Simulation.Meshes;
 
 /// <summary>A file is not a mesh that can be projected. The message is one sentence: what was expected and what was found.</summary>
@@ -7,10 +9,10 @@ public sealed class UnreadableMeshException : Exception
     /// <param name="fileName">Name of the file as the user gave it.</param>
     /// <param name="reason">One sentence without the file's name.</param>
     public UnreadableMeshException(string fileName, string reason)
-        : base($"{fileName}: {reason}")
+        : base(PlainText.Of($"{fileName}: {reason}"))
     {
         FileName = fileName;
-        Reason = reason;
+        Reason = PlainText.Of(reason);
     }
 
     /// <summary>Name of the file as the user gave it.</summary>

@@ -89,10 +89,10 @@ public sealed class UnreadableSceneException : Exception
     /// <param name="reason">One sentence, beginning in lower case.</param>
     /// <param name="inner">What led to it, or null.</param>
     public UnreadableSceneException(string file, string reason, Exception? inner = null)
-        : base($"{file}: {reason}", inner)
+        : base(PlainText.Of($"{file}: {reason}"), inner)
     {
         FileName = file;
-        Reason = reason;
+        Reason = PlainText.Of(reason);
     }
 
     /// <summary>Name of the file.</summary>

@@ -1,3 +1,5 @@
+using Hotlight.Core;
+
 namespace Hotlight.Teaching.Collections;
 
 /// <summary>Cases in an order, as they are passed on: the contents of a collection's file (docs/collections.md).</summary>
@@ -88,7 +90,7 @@ public sealed class UnreadableCollectionException : Exception
     /// <param name="reason">One sentence for the reader.</param>
     /// <param name="inner">What was thrown below; null: nothing.</param>
     public UnreadableCollectionException(string reason, Exception? inner = null)
-        : base(reason, inner)
+        : base(PlainText.Of(reason), inner)
     {
     }
 }

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.RegularExpressions;
+using Hotlight.Core;
 
 namespace Hotlight.Teaching.WalkThroughs;
 
@@ -129,7 +130,7 @@ public sealed class UnreadableWalkThroughException : Exception
     /// <param name="reason">Why, a phrase.</param>
     /// <param name="cause">What was met; null for nothing beneath.</param>
     public UnreadableWalkThroughException(string reason, Exception? cause = null)
-        : base($"The walk-through cannot be read: {reason}.", cause)
+        : base(PlainText.Of($"The walk-through cannot be read: {reason}."), cause)
     {
     }
 }
