@@ -87,6 +87,23 @@ public static class PostgresUpkeep
         return (await CheckAsync(address, cancellation), holdsRecords ? former : null);
     }
 
+    /// <summary>Whether a database is a store of exactly this version, which can be used without bringing it up.</summary>
+    /// <param name="address">Where the store is.</param>
+    /// <param name="cancellation">Stops the looking.</param>
+    public static async Task<bool> IsOfThisVersionAsync(PostgresAddress address, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(address);
+        try
+        {
+            await using var context = new PostgresRecordContext(PostgresRecords.Options(address.ConnectionString));
+            return (await context.Database.GetAppliedMigrationsAsync(cancellation)).ToHashSet().SetEquals(context.Database.GetMigrations());
+        }
+        catch (Exception error) when (error is NpgsqlException or InvalidOperationException { InnerException: NpgsqlException })
+        {
+            return false;
+        }
+    }
+
     /// <summary>Looks a store over: whether every table can be read and the sums of the log are what its entries give. Changes nothing.</summary>
     /// <param name="address">Where the store is.</param>
     /// <param name="cancellation">Stops the looking.</param>

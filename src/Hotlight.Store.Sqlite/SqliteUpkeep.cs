@@ -110,6 +110,28 @@ public static class SqliteUpkeep
         }
     }
 
+    /// <summary>Whether a file is a store of exactly this version, which can be used without bringing it up.</summary>
+    /// <param name="path">Path of the store; there need be nothing.</param>
+    /// <param name="cancellation">Stops the looking.</param>
+    public static async Task<bool> IsOfThisVersionAsync(string path, CancellationToken cancellation = default)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(path);
+        if (!File.Exists(path))
+        {
+            return false;
+        }
+
+        try
+        {
+            await using var context = new SqliteRecordContext(SqliteRecords.Options(path));
+            return (await context.Database.GetAppliedMigrationsAsync(cancellation)).ToHashSet().SetEquals(context.Database.GetMigrations());
+        }
+        catch (SqliteException)
+        {
+            return false;
+        }
+    }
+
     /// <summary>Looks a store over: the file's pages and indexes, references between rows, and whether the sums of the log are what its entries give. Changes nothing.</summary>
     /// <param name="path">Path of the store.</param>
     /// <param name="cancellation">Stops the looking.</param>

@@ -45,6 +45,25 @@ public sealed class AuditCommandTests : IAsyncLifetime
     }
 
     [Fact]
+    public void Store_BackedUpExportedOrReplaced_IsNotedBefore()
+    {
+        Assert.Equal(0, CommandLineCall.Run("store", "backup", folder["night.backup"], "--data", folder["data"]).ExitStatus);
+        Assert.Equal(0, CommandLineCall.Run("store", "export", folder["out"], "--format", "jsonl", "--data", folder["data"]).ExitStatus);
+        string list = CommandLineCall.Run("audit", "list", "--data", folder["data"]).Output;
+        Assert.Matches(@"Exported +Store, a backup, night\.backup +by command line,", list);
+        Assert.Matches(@"Exported +Store, everything as jsonl, out +by command line,", list);
+
+        // What is replaced says by what; it is kept beside.
+        SqliteConnection.ClearAllPools();
+        CommandLineCall restored = CommandLineCall.Run("store", "restore", folder["night.backup"], "--replace", "--data", folder["data"]);
+        Assert.Equal(0, restored.ExitStatus);
+        string former = Directory.EnumerateFiles(folder["data"], "records*.db*").Single(file => Path.GetFileName(file) != "records.db" && !file.EndsWith("-wal", StringComparison.Ordinal) && !file.EndsWith("-shm", StringComparison.Ordinal));
+        Directory.CreateDirectory(folder["former"]);
+        File.Copy(former, Path.Combine(folder["former"], "records.db"));
+        Assert.Matches(@"Changed +Store, replaced by the backup night\.backup", CommandLineCall.Run("audit", "list", "--data", folder["former"]).Output);
+    }
+
+    [Fact]
     public async Task Check_EntryChangedByWhoeverTookTheTriggersAway_NamesIt()
     {
         await using (var connection = new SqliteConnection($"Data Source={Store};Pooling=False"))

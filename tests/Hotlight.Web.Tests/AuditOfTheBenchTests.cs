@@ -1,7 +1,9 @@
+using System.Net;
 using Hotlight.Audit;
 using Hotlight.Testing;
 using Hotlight.Web.Audit;
 using Hotlight.Workflows.Cases;
+using Microsoft.AspNetCore.Http;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Playwright;
 
@@ -41,6 +43,19 @@ public sealed class AuditOfTheBenchTests(RunningBench bench) : IClassFixture<Run
         Assert.Equal((AuditAct.Started, "the bench"), (all[0].Act, all[0].By.Name));
         Assert.DoesNotContain(all, entry => entry.ToString().Contains("Surname", StringComparison.OrdinalIgnoreCase) || entry.ToString().Contains("4711082", StringComparison.Ordinal));
         Assert.Empty((await Trail.CheckAsync()).Faults);
+    }
+
+    [Theory]
+    [InlineData("127.0.0.1", "127.0.0.1")]
+    [InlineData("::ffff:198.51.100.7", "198.51.100.7")]
+    [InlineData("::1", "::1")]
+    [InlineData("2001:db8::17", "2001:db8::17")]
+    public void AddressOf_EveryKindOfAddress_IsToldAsItIs(string from, string told)
+    {
+        var context = new DefaultHttpContext();
+        Assert.Null(AuditIdentity.AddressOf(context));
+        context.Connection.RemoteIpAddress = IPAddress.Parse(from);
+        Assert.Equal(told, AuditIdentity.AddressOf(context));
     }
 
     [Fact]

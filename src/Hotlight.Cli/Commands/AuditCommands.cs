@@ -3,74 +3,16 @@ using System.Globalization;
 using System.Text.Json;
 using Hotlight.Audit;
 using Hotlight.Cli.Rendering;
-using Hotlight.Store.Postgres;
-using Hotlight.Store.Sqlite;
-using Hotlight.Workflows.Cases;
 using Spectre.Console.Cli;
 
 namespace Hotlight.Cli.Commands;
-
-/// <summary>Which bench's audit trail a call is about.</summary>
-internal abstract class AuditSettings : RecordsSettings
-{
-    /// <summary>Who acts by the command line: the user of the operating system.</summary>
-    public static AuditActor Caller => new($"command line, {Environment.UserName}");
-
-    /// <summary>Does something with the trail and says in one sentence why it cannot.</summary>
-    /// <param name="work">What is done.</param>
-    public T Run<T>(Func<AuditTrail, Task<T>> work)
-    {
-        AuditActor.Take(Caller);
-        try
-        {
-            return RunAsync(work).GetAwaiter().GetResult();
-        }
-        catch (AuditRefusedException error)
-        {
-            throw new RefusedException(error.Message);
-        }
-        catch (FileNotKeptException error)
-        {
-            throw new RefusedException(error.Message);
-        }
-        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
-        {
-            throw new RefusedException($"the audit trail cannot be read or written: {Terminal.Reason(error)}.");
-        }
-    }
-
-    /// <summary>The trail over a store.</summary>
-    /// <param name="entries">Where the entries lie.</param>
-    /// <param name="folder">The data folder.</param>
-    public static AuditTrail TrailOf(IAuditStore entries, string folder) => new(entries, folder, TimeProvider.System);
-
-    private async Task<T> RunAsync<T>(Func<AuditTrail, Task<T>> work)
-    {
-        string path = Path.Combine(Folder, "records.db");
-        if (Address() is { } address)
-        {
-            await using PostgresRecords server = await PostgresRecords.OpenAsync(address, TimeProvider.System);
-            await using AuditTrail kept = TrailOf(server.Trail, Folder);
-            return await work(kept);
-        }
-
-        if (!File.Exists(path))
-        {
-            throw new RefusedException($"'{Folder}' holds no records; give the folder of your bench with --data, and start the bench once before.");
-        }
-
-        await SqliteRecords.OpenAsync(path, TimeProvider.System);
-        await using AuditTrail trail = TrailOf(SqliteRecords.Trail(path), Folder);
-        return await work(trail);
-    }
-}
 
 /// <summary>hotlight audit check [--head NUMBER:SEAL] [--data DIR | --store ADDR].</summary>
 internal sealed class AuditCheckCommand : Command<AuditCheckCommand.Settings>
 {
     public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
-        (AuditCheck found, string? kept) = settings.Run(async trail =>
+        (AuditCheck found, string? kept) = settings.OnTrail(async trail =>
         {
             AuditCheck check = await trail.CheckAsync(cancellationToken);
             string? fault = null;
@@ -118,7 +60,7 @@ internal sealed class AuditCheckCommand : Command<AuditCheckCommand.Settings>
         return HotlightCommandLine.Done;
     }
 
-    internal sealed class Settings : AuditSettings
+    internal sealed class Settings : RecordsSettings
     {
         [CommandOption("--head <NUMBER:SEAL>")]
         [Description("What an earlier check printed: that entry must still be there")]
@@ -131,7 +73,7 @@ internal sealed class AuditListCommand : Command<AuditListCommand.Settings>
 {
     public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
-        List<AuditEntry> entries = settings.Run(async trail =>
+        List<AuditEntry> entries = settings.OnTrail(async trail =>
         {
             await trail.TellAsync(new AuditEvent(AuditAct.TrailUsed, AuditSubject.Trail, detail: "listed"), cancellationToken);
             List<AuditEntry> found = [];
@@ -174,7 +116,7 @@ internal sealed class AuditListCommand : Command<AuditListCommand.Settings>
         return string.Create(CultureInfo.InvariantCulture, $"{entry.Number,8}  {entry.At.UtcDateTime:yyyy-MM-dd HH:mm:ss}  {entry.Act,-14} {subject}{(entry.Detail.Length > 0 ? $", {entry.Detail}" : string.Empty)}{(entry.IsFailure ? ", failed" : string.Empty)}  by {who}{(entry.By.Address.Length > 0 ? $" from {entry.By.Address}" : string.Empty)}");
     }
 
-    internal sealed class Settings : AuditSettings
+    internal sealed class Settings : RecordsSettings
     {
         [CommandOption("--last <N>")]
         [Description("The newest N entries of what is asked for (default 50)")]
@@ -217,7 +159,7 @@ internal sealed class AuditExportCommand : Command<AuditExportCommand.Settings>
         }
 
         string part = settings.File + ".part";
-        long written = settings.Run(async trail =>
+        long written = settings.OnTrail(async trail =>
         {
             await trail.TellAsync(new AuditEvent(AuditAct.TrailUsed, AuditSubject.Trail, detail: "exported"), cancellationToken);
             try
@@ -240,7 +182,7 @@ internal sealed class AuditExportCommand : Command<AuditExportCommand.Settings>
         return HotlightCommandLine.Done;
     }
 
-    internal sealed class Settings : AuditSettings
+    internal sealed class Settings : RecordsSettings
     {
         [CommandArgument(0, "<FILE>")]
         [Description("The file to write; one that is there is never written over")]
@@ -263,14 +205,14 @@ internal sealed class AuditRemoveCommand : Command<AuditRemoveCommand.Settings>
             throw new RefusedException("--older-than takes a whole number of days, 1 or more.");
         }
 
-        long removed = settings.Run(trail => trail.RetainAsync(TimeSpan.FromDays(settings.OlderThan), cancellationToken));
+        long removed = settings.OnTrail(trail => trail.RetainAsync(TimeSpan.FromDays(settings.OlderThan), cancellationToken));
         Terminal.Output.WriteLine(removed == 0
             ? string.Create(CultureInfo.InvariantCulture, $"No entry is older than {settings.OlderThan} days; nothing was removed.")
             : string.Create(CultureInfo.InvariantCulture, $"{removed} entries older than {settings.OlderThan} days were removed; the trail says so."));
         return HotlightCommandLine.Done;
     }
 
-    internal sealed class Settings : AuditSettings
+    internal sealed class Settings : RecordsSettings
     {
         [CommandOption("--older-than <DAYS>")]
         [Description("Entries from before so many days are removed; the newest always stays")]

@@ -77,14 +77,14 @@ internal abstract class PeopleSettings : RecordsSettings
     {
         // Whoever has the machine and its data keeps its people.
         Acting.As(Actor.Program);
-        AuditActor.Take(AuditSettings.Caller);
+        AuditActor.Take(Caller);
         string path = Path.Combine(Folder, "records.db");
         try
         {
             if (Address() is { } address)
             {
                 await using PostgresRecords server = await PostgresRecords.OpenAsync(address, TimeProvider.System);
-                return await act(new AccountWorkflow(server.Accounts, await LoadAsync(server.Clinic), TimeProvider.System, AuditSettings.TrailOf(server.Trail, Folder)));
+                return await act(new AccountWorkflow(server.Accounts, await LoadAsync(server.Clinic), TimeProvider.System, TrailOf(server.Trail)));
             }
 
             if (!Directory.Exists(Folder))
@@ -93,7 +93,7 @@ internal abstract class PeopleSettings : RecordsSettings
             }
 
             await SqliteRecords.OpenAsync(path, TimeProvider.System);
-            return await act(new AccountWorkflow(SqliteRecords.Accounts(path), await LoadAsync(SqliteRecords.Clinic(path, TimeProvider.System)), TimeProvider.System, AuditSettings.TrailOf(SqliteRecords.Trail(path), Folder)));
+            return await act(new AccountWorkflow(SqliteRecords.Accounts(path), await LoadAsync(SqliteRecords.Clinic(path, TimeProvider.System)), TimeProvider.System, TrailOf(SqliteRecords.Trail(path))));
         }
         catch (Exception error) when (error is FileNotKeptException or AuditRefusedException)
         {

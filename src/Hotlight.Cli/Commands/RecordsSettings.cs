@@ -24,6 +24,9 @@ internal abstract class RecordsSettings : CommandSettings
     [Description("PostgreSQL database that the bench keeps its records in: postgres://user@host:5432/database; the password is better left to PGPASSFILE or PGPASSWORD")]
     public string? Store { get; init; }
 
+    /// <summary>Who acts by the command line: the user of the operating system.</summary>
+    public static AuditActor Caller => new($"command line, {Environment.UserName}");
+
     /// <summary>The bench's data folder.</summary>
     protected string Folder => Data ?? Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, Environment.SpecialFolderOption.DoNotVerify), "hotlight");
 
@@ -70,11 +73,55 @@ internal abstract class RecordsSettings : CommandSettings
         }
     }
 
+    /// <summary>Does something with the audit trail, in the caller's name, and says in one sentence why it cannot.</summary>
+    /// <param name="work">What is done.</param>
+    /// <exception cref="RefusedException">There is no trail, or it cannot be read or written.</exception>
+    public T OnTrail<T>(Func<AuditTrail, Task<T>> work)
+    {
+        AuditActor.Take(Caller);
+        try
+        {
+            return OnTrailAsync(work).GetAwaiter().GetResult();
+        }
+        catch (Exception error) when (error is AuditRefusedException or FileNotKeptException)
+        {
+            throw new RefusedException(error.Message);
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            throw new RefusedException($"the audit trail cannot be read or written: {Terminal.Reason(error)}.");
+        }
+    }
+
+    /// <summary>The trail over a store.</summary>
+    /// <param name="entries">Where the entries lie.</param>
+    protected AuditTrail TrailOf(IAuditStore entries) => new(entries, Folder, TimeProvider.System);
+
+    private async Task<T> OnTrailAsync<T>(Func<AuditTrail, Task<T>> work)
+    {
+        string path = Path.Combine(Folder, "records.db");
+        if (Address() is { } address)
+        {
+            await using PostgresRecords server = await PostgresRecords.OpenAsync(address, TimeProvider.System);
+            await using AuditTrail kept = TrailOf(server.Trail);
+            return await work(kept);
+        }
+
+        if (!File.Exists(path))
+        {
+            throw new RefusedException($"'{Folder}' holds no records; give the folder of your bench with --data, and start the bench once before.");
+        }
+
+        await SqliteRecords.OpenAsync(path, TimeProvider.System);
+        await using AuditTrail trail = TrailOf(SqliteRecords.Trail(path));
+        return await work(trail);
+    }
+
     // Whatever a call changes goes by the trail first, in the name of the operating system's user.
     private AuditedExposures Audited(IExposureLog log, IAuditStore entries)
     {
-        AuditActor.Take(AuditSettings.Caller);
-        return new AuditedExposures(log, AuditSettings.TrailOf(entries, Folder));
+        AuditActor.Take(Caller);
+        return new AuditedExposures(log, TrailOf(entries));
     }
 
     /// <summary>The database of <see cref="Store"/>; null: a file in the data folder.</summary>

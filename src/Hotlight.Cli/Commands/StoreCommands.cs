@@ -1,5 +1,6 @@
 using System.ComponentModel;
 using System.Globalization;
+using Hotlight.Audit;
 using Hotlight.Cli.Rendering;
 using Hotlight.Store;
 using Hotlight.Store.Postgres;
@@ -34,6 +35,21 @@ internal abstract class StoreSettings : RecordsSettings
         }
     }
 
+    /// <summary>Tells the audit trail of what is about to be done with the whole store. A store of another version is left as it is: its trail cannot be written without bringing it up.</summary>
+    /// <param name="act">What is done.</param>
+    /// <param name="detail">With what: names of files without their folders.</param>
+    public void Tell(AuditAct act, string detail)
+    {
+        if (Run(() => Server is { } server ? PostgresUpkeep.IsOfThisVersionAsync(server) : SqliteUpkeep.IsOfThisVersionAsync(Path)))
+        {
+            OnTrail(async trail =>
+            {
+                await trail.TellAsync(new AuditEvent(act, AuditSubject.Store, detail: detail));
+                return true;
+            });
+        }
+    }
+
     /// <summary>Says what looking over found.</summary>
     /// <param name="found">What was found.</param>
     /// <param name="what">What was looked over.</param>
@@ -59,6 +75,7 @@ internal sealed class StoreBackupCommand : Command<StoreBackupCommand.Settings>
 {
     public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
+        settings.Tell(AuditAct.Exported, $"a backup, {Path.GetFileName(settings.File)}");
         if (settings.Server is { } server)
         {
             StoreSettings.Run(async () =>
@@ -87,6 +104,13 @@ internal sealed class StoreRestoreCommand : Command<StoreRestoreCommand.Settings
     public override int Execute(CommandContext context, Settings settings, CancellationToken cancellationToken)
     {
         DateTimeOffset now = TimeProvider.System.GetLocalNow();
+
+        // Noted in what is replaced; the bench notes it in the restored trail when it starts.
+        if (settings.Replace)
+        {
+            settings.Tell(AuditAct.Changed, $"replaced by the backup {Path.GetFileName(settings.File)}");
+        }
+
         (StoreCheck found, string? former) = settings.Server is { } server
             ? StoreSettings.Run(() => PostgresUpkeep.RestoreAsync(settings.File, server, settings.Replace, now, cancellationToken))
             : StoreSettings.Run(() =>

@@ -1,5 +1,6 @@
 using System.ComponentModel;
 using System.Globalization;
+using Hotlight.Audit;
 using Hotlight.Cli.Rendering;
 using Hotlight.Store;
 using Hotlight.Store.Exchange;
@@ -26,6 +27,7 @@ internal sealed class StoreExportCommand : Command<StoreExportCommand.Settings>
             throw new RefusedException($"there are no records at '{settings.Path}'; start the bench once before, or give its folder with --data.");
         }
 
+        settings.Tell(AuditAct.Exported, $"everything as {settings.Format.ToLowerInvariant()}, {System.IO.Path.GetFileName(settings.Folder.TrimEnd('/', '\\'))}");
         OpenExport export = StoreSettings.Run(async () =>
         {
             if (settings.Server is { } server)

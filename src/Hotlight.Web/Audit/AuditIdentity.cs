@@ -12,6 +12,11 @@ internal static class AuditIdentity
     /// <summary>What whoever works at a bench without accounts is called where nobody was chosen.</summary>
     public const string OneReader = "one reader";
 
+    /// <summary>Where a request came from: an IPv4 address as such also where it comes in IPv6's clothes, an IPv6 address as it is; null: not known.</summary>
+    /// <param name="context">The request; null: there is none.</param>
+    public static string? AddressOf(HttpContext? context)
+        => context?.Connection.RemoteIpAddress is { } address ? (address.IsIPv4MappedToIPv6 ? address.MapToIPv4() : address).ToString() : null;
+
     /// <summary>Who acts.</summary>
     /// <param name="user">Who the request or the connection began with.</param>
     /// <param name="address">Where it came from; null: not known.</param>
@@ -42,7 +47,7 @@ internal sealed class AuditNaming(RequestDelegate next)
     /// <summary>Guards one request. Not async, so that what is set here holds for all that follows.</summary>
     public Task InvokeAsync(HttpContext context)
     {
-        AuditActor.Take(AuditIdentity.Of(context.User, context.Connection.RemoteIpAddress?.MapToIPv4().ToString()));
+        AuditActor.Take(AuditIdentity.Of(context.User, AuditIdentity.AddressOf(context)));
         return next(context);
     }
 }
@@ -51,7 +56,7 @@ internal sealed class AuditNaming(RequestDelegate next)
 internal sealed class AuditCircuit(AuthenticationStateProvider authentication, CurrentReader reader, IHttpContextAccessor request) : CircuitHandler
 {
     // Known while the connection begins, and not any more after it.
-    private readonly string? address = request.HttpContext?.Connection.RemoteIpAddress?.MapToIPv4().ToString();
+    private readonly string? address = AuditIdentity.AddressOf(request.HttpContext);
 
     /// <summary>Who acts on this connection now.</summary>
     public async Task<AuditActor> ActorAsync()

@@ -148,7 +148,9 @@ internal static class PixelEndpoints
             // The same file always gives the same answer, but a newer version may read it differently.
             var tag = new EntityTagHeaderValue($"\"{image.Hash}-{part}-{CaseWorkflow.ThisVersion}\"");
             context.Response.GetTypedHeaders().ETag = tag;
-            context.Response.Headers.CacheControl = "private, no-cache";
+
+            // A department's machines are shared: no radiograph stays behind in a browser that somebody signed out of.
+            context.Response.Headers.CacheControl = context.RequestServices.GetRequiredService<BenchOptions>().IsDepartment ? "no-store" : "private, no-cache";
             if (context.Request.GetTypedHeaders().IfNoneMatch.Any(asked => asked.Compare(tag, useStrongComparison: false)))
             {
                 return TypedResults.StatusCode(StatusCodes.Status304NotModified);

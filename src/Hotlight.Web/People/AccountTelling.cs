@@ -1,4 +1,5 @@
 using Hotlight.Audit;
+using Hotlight.Web.Audit;
 using Hotlight.Workflows.People;
 
 namespace Hotlight.Web.People;
@@ -15,7 +16,7 @@ internal static class AccountTelling
     public static Task TellAsync(HttpContext context, AuditAct act, Account? account, string detail, bool isFailure = false)
     {
         ArgumentNullException.ThrowIfNull(context);
-        string address = context.Connection.RemoteIpAddress?.MapToIPv4().ToString() ?? string.Empty;
+        string address = AuditIdentity.AddressOf(context) ?? string.Empty;
         return context.RequestServices.GetRequiredService<IAuditTrail>().TellAsync(new AuditEvent(act, AuditSubject.Account, account?.Id.ToString() ?? string.Empty, detail)
         {
             IsFailure = isFailure,

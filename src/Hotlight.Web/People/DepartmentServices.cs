@@ -68,7 +68,8 @@ internal static class DepartmentServices
         AuthenticationBuilder authentication = services.AddAuthentication(IdentityConstants.ApplicationScheme);
         authentication.AddCookie(IdentityConstants.ApplicationScheme, cookie =>
         {
-            Harden(cookie, options, "hotlight.session", options.SessionWhole);
+            // Whether a session stands is the store's to say; the cookie outlives it, so that its end is found and noted.
+            Harden(cookie, options, "hotlight.session", options.SessionWhole + options.SessionIdle);
             cookie.Events = new CookieAuthenticationEvents { OnSigningIn = BeginSessionAsync, OnValidatePrincipal = CheckSessionAsync, OnRedirectToLogin = AnswerUnchanged, OnRedirectToAccessDenied = AnswerUnchanged };
         });
         authentication.AddCookie(IdentityConstants.TwoFactorUserIdScheme, cookie => Harden(cookie, options, "hotlight.second-factor", SecondFactorWithin));

@@ -16,6 +16,7 @@ export function start(page, toggle) {
   const { signal } = closing;
   let on = read();
   const show = () => toggle.setAttribute("aria-pressed", String(on));
+  toggle.dataset.keys = "heard";
   show();
   toggle.addEventListener("click", () => {
     on = !on;

@@ -238,7 +238,24 @@ public sealed class AccountWorkflow
         }
 
         DateTimeOffset now = clock.GetUtcNow();
-        return now - known.Session.Seen < idle && now - known.Session.Began < whole && await IsOfClinicAsync(known.PersonId, cancellation) ? known : null;
+        bool isIdle = now - known.Session.Seen >= idle;
+        if (isIdle || now - known.Session.Began >= whole)
+        {
+            // Whoever finds it over first ends it for good and has it noted, once.
+            if (await accounts.EndSessionAsync(id, known.Session.AccountId, cancellation) && trail is not null)
+            {
+                await trail.TellAsync(
+                    new AuditEvent(AuditAct.SignedOut, AuditSubject.Account, known.Session.AccountId.ToString(), isIdle ? "nobody did anything for a while" : "the session's time was up")
+                    {
+                        By = new AuditActor(known.AccountName, known.Session.AccountId, RoleTable.Word(known.Role)),
+                    },
+                    cancellation);
+            }
+
+            return null;
+        }
+
+        return await IsOfClinicAsync(known.PersonId, cancellation) ? known : null;
     }
 
     /// <summary>Whether a person stands in the clinic's list and is active.</summary>

@@ -1,6 +1,8 @@
 using System.Net;
+using Hotlight.Audit;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.People;
+using Microsoft.Extensions.DependencyInjection;
 
 namespace Hotlight.Web.Tests.People;
 
@@ -24,6 +26,8 @@ public sealed class SessionTests
         Assert.Equal(HttpStatusCode.NotFound, await StatusAsync(client, $"/cases/{Guid.NewGuid()}/pixels"));
         clock.Advance(TimeSpan.FromMinutes(20));
         Assert.Equal(HttpStatusCode.Unauthorized, await StatusAsync(client, $"/cases/{Guid.NewGuid()}/pixels"));
+        Assert.Equal(HttpStatusCode.Unauthorized, await StatusAsync(client, $"/cases/{Guid.NewGuid()}/pixels"));
+        Assert.Equal(("rowan", "administrator", "nobody did anything for a while"), await EndedAsync(bench, 1));
 
         // Never longer than the whole time, however busy somebody is.
         Member dunlin = await bench.AddAsync("dunlin", PersonRole.Learner);
@@ -36,6 +40,15 @@ public sealed class SessionTests
 
         clock.Advance(TimeSpan.FromMinutes(16));
         Assert.Equal(HttpStatusCode.Redirect, await StatusAsync(busy, "/account"));
+        Assert.Equal(("dunlin", "learner", "the session's time was up"), await EndedAsync(bench, 2));
+    }
+
+    // Whose session ended last, in which role and why, as the trail tells it: each once.
+    private static async Task<(string Name, string Role, string Why)> EndedAsync(DepartmentBench bench, int count)
+    {
+        List<AuditEntry> ended = await bench.Services.GetRequiredService<AuditTrail>().ReadAsync(new AuditQuery { Acts = [AuditAct.SignedOut] }).ToListAsync();
+        Assert.Equal(count, ended.Count);
+        return (ended[^1].By.Name, ended[^1].By.Role, ended[^1].Detail);
     }
 
     [Theory]
