@@ -159,6 +159,14 @@ internal sealed class PoseProblem
         return heights;
     }
 
+    /// <summary>Where a pose has every point of the model in the room, in mm.</summary>
+    public IReadOnlyDictionary<string, (double X, double Y, double Z)> Spots(double[] parameters)
+    {
+        var spots = new Dictionary<string, (double X, double Y, double Z)>(StringComparer.Ordinal);
+        Walk(parameters, [.. Enumerable.Range(0, Model.Points.Count)], (point, x, y, z, _, _) => spots[Model.Points[point].Id] = (x, y, z));
+        return spots;
+    }
+
     /// <summary>Where a pose has every point of the model, in pixels.</summary>
     public IReadOnlyDictionary<string, PixelPoint> Places(double[] parameters)
     {
