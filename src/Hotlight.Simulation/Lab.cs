@@ -48,6 +48,22 @@ public static class Lab
         return new LabPreview(Imaging.Display.DisplayTable.Render(SceneFile.Radiograph(exposure, linear: false)).AsReadOnly(), spacing, exposure.Truth);
     }
 
+    /// <summary>A scene's picture for looking at while pose, joints, beam or exposure change: the physics of <see cref="Expose"/> on few pixels, with coarser surfaces and no truth but where the landmarks fall.</summary>
+    /// <param name="scene">The scene; mesh files are not read.</param>
+    /// <param name="longestSide">Pixels along the receptor's longer side, 64 to 1024.</param>
+    /// <param name="noise">Whether quanta and the receptor's electronics make noise, that of elements as large as the picture's pixels.</param>
+    /// <param name="cancellation">Stops the work.</param>
+    /// <remarks>Method and how much it differs from an exposure: docs/methods/pose-picture.md. It is a simulation with a generic anatomy and has to be shown as one.</remarks>
+    /// <exception cref="UnreadableSceneException">Something the scene names cannot be used; the message is one sentence.</exception>
+    /// <exception cref="OperationCanceledException">The work was stopped.</exception>
+    public static LabLook Look(SceneDocument scene, int longestSide = 512, bool noise = true, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(scene);
+        Preconditions.Within(longestSide, 64, 1024);
+        SceneChecks.Check(scene, scene.Id);
+        return SceneLook.Take(scene, Math.Max(scene.Receptor.WidthMm, scene.Receptor.HeightMm) / longestSide, noise, cancellation);
+    }
+
     /// <summary>Where the landmarks of a scene's part fall on the receptor: the pose alone, no exposure; a few milliseconds.</summary>
     /// <param name="scene">The scene.</param>
     /// <exception cref="UnreadableSceneException">The scene cannot be built.</exception>
@@ -104,6 +120,34 @@ public sealed record LabJoint(string Name, double DefaultDegrees, double Minimum
 /// <param name="SpacingMm">Distance of pixel centres, in mm.</param>
 /// <param name="Truth">What is true of it; places in pixels of <paramref name="Grey"/>. The noise is that of the larger elements.</param>
 public sealed record LabPreview(ReadOnlyRaster<byte> Grey, double SpacingMm, SceneTruth Truth);
+
+/// <summary>A scene's picture for looking at while it is moved; rasters are rows × columns of one size, the receptor's middle is theirs.</summary>
+public sealed record LabLook
+{
+    /// <summary>The image as it is shown, 0 black to 255 white.</summary>
+    public required ReadOnlyRaster<byte> Grey { get; init; }
+
+    /// <summary>Distance of pixel centres, in mm.</summary>
+    public required double SpacingMm { get; init; }
+
+    /// <summary>Where the central ray meets the receptor, in pixels.</summary>
+    public required Core.PixelPoint CentralRay { get; init; }
+
+    /// <summary>What the receptor read, in µGy of the calibration beam.</summary>
+    public required ReadOnlyRaster<float> SignalMicrogray { get; init; }
+
+    /// <summary>Length of every ray within the surfaces of bones, marrow included, in mm.</summary>
+    public required ReadOnlyRaster<float> BoneMm { get; init; }
+
+    /// <summary>Length of every ray within the skin, in mm.</summary>
+    public required ReadOnlyRaster<float> SkinMm { get; init; }
+
+    /// <summary>Whether a pixel lies in the collimated field and is left visible by the scene's mask.</summary>
+    public required ReadOnlyRaster<bool> InField { get; init; }
+
+    /// <summary>Where the landmarks fall, in pixels.</summary>
+    public required IReadOnlyList<LandmarkTruth> Landmarks { get; init; }
+}
 
 /// <summary>Where the landmarks of a part fall on the receptor.</summary>
 /// <param name="Rows">Rows of the receptor.</param>

@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using System.Numerics;
 using Hotlight.Simulation.Meshes;
 using Hotlight.Simulation.Scene;
@@ -12,6 +13,11 @@ internal static class SideMarkers
 
     private const float HolderMm = 2.2f;
 
+    /// <summary>Letters whose surfaces are kept.</summary>
+    private const int MostMade = 64;
+
+    private static readonly ConcurrentDictionary<(string Word, bool IsLetter, double HeightMm), Lazy<(TriangleMesh Holder, TriangleMesh Letter)>> Made = new();
+
     /// <summary>The surfaces of a lead letter; none for a drawn one.</summary>
     public static IReadOnlyList<BeamItem> Build(SceneMarker marker)
     {
@@ -21,20 +27,16 @@ internal static class SideMarkers
         }
 
         Pose pose = PoseOf(marker);
-        float h = (float)marker.HeightMm;
-        Letter lead = new(marker.Word ?? marker.Letter, marker.HeightMm, LeadMm);
+        string word = marker.Word ?? marker.Letter;
+        if (Made.Count > MostMade)
+        {
+            Made.Clear();
+        }
 
-        // Half the holder's length: beside a word as much room as beside a letter.
-        float w = marker.Word is null ? 0.8f * h : lead.ReachMm + (0.2f * h);
-        Shape holder = new Plate(
-            [(-w + (0.08f * h), -0.8f * h), (w - (0.08f * h), -0.8f * h), (w, -0.72f * h), (w, 0.72f * h), (w - (0.08f * h), 0.8f * h), (-w + (0.08f * h), 0.8f * h), (-w, 0.72f * h), (-w, -0.72f * h)],
-            -HolderMm / 2,
-            HolderMm / 2,
-            0.6);
-        TriangleMesh letter = ShapeMesher.FromShape(lead, 0.3f);
+        (TriangleMesh holder, TriangleMesh letter) = Made.GetOrAdd((word, marker.Word is null, marker.HeightMm), key => new Lazy<(TriangleMesh, TriangleMesh)>(() => Make(key.Word, key.IsLetter, key.HeightMm))).Value;
         return
         [
-            new BeamItem(ShapeMesher.FromShape(holder, 0.8f), pose, "polymethyl methacrylate", 1, false),
+            new BeamItem(holder, pose, "polymethyl methacrylate", 1, false),
             new BeamItem(letter, pose, "polymethyl methacrylate", -1, false),
             new BeamItem(letter, pose, "lead", 1, false),
         ];
@@ -50,5 +52,20 @@ internal static class SideMarkers
             marker.Mirrored ? -x : x,
             new Vector3(-sin, cos, 0),
             marker.Mirrored ? -Vector3.UnitZ : Vector3.UnitZ);
+    }
+
+    private static (TriangleMesh Holder, TriangleMesh Letter) Make(string word, bool isLetter, double heightMm)
+    {
+        float h = (float)heightMm;
+        Letter lead = new(word, heightMm, LeadMm);
+
+        // Half the holder's length: beside a word as much room as beside a letter.
+        float w = isLetter ? 0.8f * h : lead.ReachMm + (0.2f * h);
+        Shape holder = new Plate(
+            [(-w + (0.08f * h), -0.8f * h), (w - (0.08f * h), -0.8f * h), (w, -0.72f * h), (w, 0.72f * h), (w - (0.08f * h), 0.8f * h), (-w + (0.08f * h), 0.8f * h), (-w, 0.72f * h), (-w, -0.72f * h)],
+            -HolderMm / 2,
+            HolderMm / 2,
+            0.6);
+        return (ShapeMesher.FromShape(holder, 0.8f), ShapeMesher.FromShape(lead, 0.3f));
     }
 }

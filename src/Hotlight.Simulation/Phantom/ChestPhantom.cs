@@ -53,7 +53,7 @@ internal sealed class ChestPhantom : PartPhantom
         Sternum(chest, measures);
         (Vector3 Head, Vector3 Elbow, Vector3 Upper, Vector3 Lower, Vector3 Acromion)[] arms = [Shoulder(chest, measures, 1, roll, raise), Shoulder(chest, measures, -1, roll, raise)];
 
-        Shape lungs = ChestLungs.Build(measures, out Shape airways, out Shape bubble);
+        Inside inside = Insides.Of(form, measures);
         Shape wall = Skin(measures, arms);
         Shape skin = form.Breasts ? new SmoothUnion(22, wall, Breast(1, 0), Breast(-1, 0)) : wall;
         Shape lean = new Inset(wall, 9);
@@ -69,20 +69,16 @@ internal sealed class ChestPhantom : PartPhantom
             Landmarks = chest.Landmarks,
             Skin = Sized(fat == 0 ? skin : new Inset(skin, -fat)),
             Muscle = Sized(lean),
-            Air = Sized(lungs),
-            Gas = Sized(new SmoothUnion(1, airways, bubble)),
+            Air = inside.Lungs,
+            Gas = inside.Gas,
+            Strands = inside.Strands,
             AirDensityShare = 0.27,
             SoftCellMm = 4,
             Fibres = Vector3.Normalize(V(1, 0.5, 0)),
             FatPlanes = 0.1f,
         };
-        Ribs(body, measures);
+        body.Tubes.AddRange(inside.Ribs);
         Clavicles(chest, body, measures, roll, raise);
-        foreach (Strand strand in Vessels.GetOrAdd((form.Size, form.Seed), key => new Lazy<List<Strand>>(() => Strands(key.Size, key.Seed))).Value)
-        {
-            body.Strands.Add(new Strand(scale * Breathed(strand.From, measures), scale * Breathed(strand.To, measures), scale * strand.FromRadius, scale * strand.ToRadius));
-        }
-
         Landmarks(chest, measures);
         return body;
 
@@ -150,17 +146,19 @@ internal sealed class ChestPhantom : PartPhantom
     private static void Sternum(BodyBuilder chest, ChestMeasures measures)
     {
         Vector3 breath = V(0, -9 * measures.Expiration, 8 * measures.Expiration);
-        Shape manubrium = new Plate([(-25, 38), (-12, 49), (0, 45), (12, 49), (25, 38), (26, 30), (18, 16), (13, 2), (0, 0), (-13, 2), (-18, 16), (-26, 30)], -5.5, 5.5, 4.5);
-        Shape blade = new Plate([(-12, -2), (0, -1), (12, -2), (14, -24), (18, -62), (17, -82), (10, -98), (0, -103), (-10, -98), (-17, -82), (-18, -62), (-14, -24)], -5, 5, 4.2);
         chest.Joint = Pose.Along(measures.Scale * (V(0, 54, -89) + breath), measures.Scale * (V(0, 100, -71) + breath), Vector3.UnitZ);
-        chest.Short("manubrium", () => Sized(manubrium, measures), 0.5 * measures.Scale, 0.09);
+        chest.Short("manubrium", () => Sized(Manubrium(), measures), 0.5 * measures.Scale, 0.09);
         chest.Mark("jugularNotch", measures.Scale * V(0, 45, 0));
         chest.Joint = Pose.Along(measures.Scale * (V(0, 52, -90) + breath), measures.Scale * (V(0, 152, -79) + breath), Vector3.UnitZ);
-        chest.Short("sternal body", () => Sized(blade, measures), 0.5 * measures.Scale, 0.09);
+        chest.Short("sternal body", () => Sized(SternalBody(), measures), 0.5 * measures.Scale, 0.09);
         chest.Mark("sternalAngle", measures.Scale * V(0, -3, -5));
         chest.Mark("sternumLowerEnd", measures.Scale * V(0, -103, 0));
         chest.Joint = Pose.Identity;
     }
+
+    private static Plate Manubrium() => new([(-25, 38), (-12, 49), (0, 45), (12, 49), (25, 38), (26, 30), (18, 16), (13, 2), (0, 0), (-13, 2), (-18, 16), (-26, 30)], -5.5, 5.5, 4.5);
+
+    private static Plate SternalBody() => new([(-12, -2), (0, -1), (12, -2), (14, -24), (18, -62), (17, -82), (10, -98), (0, -103), (-10, -98), (-17, -82), (-18, -62), (-14, -24)], -5, 5, 4.2);
 
     private static (Vector3 Head, Vector3 Elbow, Vector3 Upper, Vector3 Lower, Vector3 Acromion) Shoulder(BodyBuilder chest, ChestMeasures measures, int side, double roll, double raise)
     {
@@ -201,8 +199,9 @@ internal sealed class ChestPhantom : PartPhantom
         }
     }
 
-    private static void Ribs(Body body, ChestMeasures measures)
+    private static List<Tube> Ribs(ChestMeasures measures)
     {
+        List<Tube> ribs = [];
         float scale = measures.Scale;
         for (int rib = 1; rib <= 12; rib++)
         {
@@ -224,9 +223,11 @@ internal sealed class ChestPhantom : PartPhantom
 
                 Vector3 up = Vector3.Normalize(V(0, 1, rib == 1 ? -0.9 : rib == 2 ? -0.45 : -0.15));
 
-                body.Tubes.Add(new Tube(stations, up, 0.7f * scale, 0.11f));
+                ribs.Add(new Tube(stations, up, 0.7f * scale, 0.11f));
             }
         }
+
+        return ribs;
     }
 
     private static void Clavicles(BodyBuilder chest, Body body, ChestMeasures measures, double roll, double raise)
@@ -314,4 +315,56 @@ internal sealed class ChestPhantom : PartPhantom
     }
 
     private static Shape Sized(Shape shape, ChestMeasures measures) => measures.Scale == 1 ? shape : new Scaled(measures.Scale, shape);
+
+    /// <summary>What breath alone moves, in the person's mm.</summary>
+    private sealed record Inside(Shape Lungs, Shape Gas, List<Strand> Strands, List<Tube> Ribs);
+
+    /// <summary>Insides that were drawn last: the same shapes again while a shoulder moves, so that their meshes are found again.</summary>
+    private static class Insides
+    {
+        private const int Most = 8;
+        private static readonly Lock Gate = new();
+        private static readonly LinkedList<((BodySize, ulong, double) Key, Inside Inside)> ByUse = [];
+
+        public static Inside Of(PartForm form, ChestMeasures measures)
+        {
+            (BodySize, ulong, double) key = (form.Size, form.Seed, measures.Expiration);
+            lock (Gate)
+            {
+                for (LinkedListNode<((BodySize, ulong, double) Key, Inside Inside)>? node = ByUse.First; node is not null; node = node.Next)
+                {
+                    if (node.Value.Key == key)
+                    {
+                        ByUse.Remove(node);
+                        ByUse.AddFirst(node);
+                        return node.Value.Inside;
+                    }
+                }
+            }
+
+            Inside drawn = Draw(form, measures);
+            lock (Gate)
+            {
+                ByUse.AddFirst((key, drawn));
+                if (ByUse.Count > Most)
+                {
+                    ByUse.RemoveLast();
+                }
+            }
+
+            return drawn;
+        }
+
+        private static Inside Draw(PartForm form, ChestMeasures measures)
+        {
+            float scale = measures.Scale;
+            Shape lungs = ChestLungs.Build(measures, out Shape airways, out Shape bubble);
+            List<Strand> vessels = Vessels.GetOrAdd((form.Size, form.Seed), key => new Lazy<List<Strand>>(() => Strands(key.Size, key.Seed))).Value;
+            return new Inside(
+                Sized(lungs, measures),
+                Sized(new SmoothUnion(1, airways, bubble), measures),
+                [.. vessels.Select(strand => new Strand(scale * Breathed(strand.From, measures), scale * Breathed(strand.To, measures), scale * strand.FromRadius, scale * strand.ToRadius))],
+                Ribs(measures));
+        }
+    }
 }

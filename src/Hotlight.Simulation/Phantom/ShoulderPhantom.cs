@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using System.Numerics;
 using Hotlight.Simulation.Shapes;
 using static Hotlight.Simulation.Phantom.BodyBuilder;
@@ -12,6 +13,11 @@ internal sealed class ShoulderPhantom : PartPhantom
 
     /// <summary>Where the body's middle plane lies.</summary>
     private const double MidlineX = -172;
+
+    /// <summary>The arm moves neither the lung nor the ribs.</summary>
+    private static readonly Lazy<Shape> RightLung = new(Lung);
+
+    private static readonly ConcurrentDictionary<float, Lazy<List<Tube>>> RibsOf = new();
 
     public override string Name => "shoulder";
 
@@ -59,12 +65,12 @@ internal sealed class ShoulderPhantom : PartPhantom
             Skin = shoulder.Sized(skin),
             Muscle = shoulder.Sized(new Inset(skin, 5.5f * (float)form.Habitus)),
             FatPads = shoulder.Sized(new Posed(arm, new TaperedCapsule(V(26, 18, 0), V(34, -14, 0), 2, 1.4f))),
-            Air = shoulder.Sized(Lung()),
+            Air = shoulder.Sized(RightLung.Value),
             SoftCellMm = 3,
             Fibres = Vector3.Normalize(V(-0.5, -1, 0)),
             FatPlanes = 0.08f,
         };
-        Ribs(body, shoulder.Factor);
+        body.Tubes.AddRange(RibsOf.GetOrAdd(shoulder.Factor, factor => new Lazy<List<Tube>>(() => Ribs(factor))).Value);
         return body;
     }
 
@@ -171,8 +177,9 @@ internal sealed class ShoulderPhantom : PartPhantom
     }
 
     /// <summary>The first seven ribs of this side, round the lung.</summary>
-    private static void Ribs(Body body, float factor)
+    private static List<Tube> Ribs(float factor)
     {
+        List<Tube> ribs = [];
         double[] heads = [22, 2, -20, -43, -67, -92, -118];
         double[] drops = [34, 58, 76, 90, 100, 108, 114];
         double[] halves = [58, 80, 96, 107, 114, 118, 120];
@@ -196,7 +203,9 @@ internal sealed class ShoulderPhantom : PartPhantom
 
             Vector3 up = Vector3.Normalize(V(rib == 0 ? 0.5 : 0.1, 1, rib < 2 ? 0.5 : 0.12));
 
-            body.Tubes.Add(new Tube(stations, up, 0.85f * factor, 0.13f));
+            ribs.Add(new Tube(stations, up, 0.85f * factor, 0.13f));
         }
+
+        return ribs;
     }
 }

@@ -21,15 +21,18 @@ internal sealed class BodyProjection
     private readonly ParallelOptions options;
     private readonly ulong textureSeed;
     private readonly MeshCache cache;
+    private readonly ProjectionDetail detail;
 
     /// <param name="geometry">Source and receptor.</param>
     /// <param name="textureSeed">Seed of the spongy bone's and the fat planes' texture: the same for all exposures of one person.</param>
     /// <param name="window">The part of the image that is wanted; all of it when null. Lengths outside it stay 0.</param>
     /// <param name="cache">Where meshes are kept; the common one when null.</param>
+    /// <param name="detail">How finely; as for an exposure when null.</param>
     /// <param name="cancellation">Stops the work.</param>
-    public BodyProjection(BeamGeometry geometry, ulong textureSeed, PixelWindow? window = null, MeshCache? cache = null, CancellationToken cancellation = default)
+    public BodyProjection(BeamGeometry geometry, ulong textureSeed, PixelWindow? window = null, MeshCache? cache = null, ProjectionDetail? detail = null, CancellationToken cancellation = default)
     {
         this.geometry = geometry;
+        this.detail = detail ?? ProjectionDetail.Full;
         this.textureSeed = textureSeed;
         this.cache = cache ?? MeshCache.Common;
         options = new ParallelOptions { CancellationToken = cancellation };
@@ -59,9 +62,8 @@ internal sealed class BodyProjection
             AddBone(Outer(tube), Inner(tube), body.Placement, new Sponge(tube, grain), paths);
         }
 
-        float softCell = SoftCell(body, pixelMm);
-        ChordMap? skin = Chords(body.Skin, body, softCell, withHeights: false);
-        ChordMap? muscle = Chords(body.Muscle, body, softCell, body.FatPlanes > 0);
+        ChordMap? skin = Chords(body.Skin, body, SkinCell(body, pixelMm), withHeights: false);
+        ChordMap? muscle = Chords(body.Muscle, body, MuscleCell(body, pixelMm), body.FatPlanes > 0);
         ChordMap? pads = Chords(body.FatPads, body, PadCell(pixelMm), withHeights: false);
         ChordMap? air = Chords(body.Air, body, AirCell(pixelMm), withHeights: false);
         ChordMap? gas = Chords(body.Gas, body, AirCell(pixelMm), withHeights: false);
@@ -96,12 +98,14 @@ internal sealed class BodyProjection
 
         return hash;
 
-        void Add(float value)
-        {
-            // FNV-1a over the four bytes at once is enough for telling a few hundred variants apart.
-            hash = (hash ^ BitConverter.SingleToUInt32Bits(value)) * 0x100000001B3;
-            hash ^= hash >> 29;
-        }
+        void Add(float value) => hash = Stamp(hash, value);
+    }
+
+    /// <summary>FNV-1a over the four bytes at once: enough for telling a few hundred variants apart.</summary>
+    private static ulong Stamp(ulong hash, float value)
+    {
+        hash = (hash ^ BitConverter.SingleToUInt32Bits(value)) * 0x100000001B3;
+        return hash ^ (hash >> 29);
     }
 
     /// <summary>A step of a coarse ladder, so that a small change of magnification asks for no new mesh.</summary>
@@ -124,11 +128,15 @@ internal sealed class BodyProjection
         return cell;
     }
 
-    private static float SoftCell(Body body, float pixelMm) => Rung(MathF.Max(body.SoftCellMm, 3 * pixelMm));
+    private float Coarser(float boneCellMm) => MathF.Max(boneCellMm, MathF.Min(1.4f * boneCellMm, detail.CoarsestBoneCellMm));
 
-    private static float PadCell(float pixelMm) => Rung(MathF.Max(1.1f, 3 * pixelMm));
+    private float SkinCell(Body body, float pixelMm) => detail.SkinCells * Rung(MathF.Max(body.SoftCellMm, 3 * pixelMm));
 
-    private static float AirCell(float pixelMm) => Rung(MathF.Max(1.6f, 3 * pixelMm));
+    private float MuscleCell(Body body, float pixelMm) => (body.SoftCellMm < 3 ? detail.MuscleCells : detail.SkinCells) * Rung(MathF.Max(body.SoftCellMm, 3 * pixelMm));
+
+    private float PadCell(float pixelMm) => detail.PadCells * Rung(MathF.Max(1.1f, 3 * pixelMm));
+
+    private float AirCell(float pixelMm) => detail.AirCells * Rung(MathF.Max(1.6f, 3 * pixelMm));
 
     /// <summary>A bone's distance with its unevenness, which is its own and not the exposure's.</summary>
     private static Func<Vector3, float> Uneven(Bone bone)
@@ -163,13 +171,13 @@ internal sealed class BodyProjection
 
     private TriangleMesh Outer(Bone bone, float pixelMm)
     {
-        float cell = BoneCell(bone, pixelMm);
+        float cell = Coarser(BoneCell(bone, pixelMm));
         return cache.Get(bone.Surface, Fingerprint(bone, cell), () => ShapeMesher.FromDistance(Uneven(bone), bone.Surface.Bounds.Grown(bone.UnevenMm), cell));
     }
 
     private TriangleMesh Inner(Bone bone, float pixelMm)
     {
-        float cell = BoneCell(bone, pixelMm);
+        float cell = Coarser(BoneCell(bone, pixelMm));
         return cache.Get(bone.Surface, ~Fingerprint(bone, cell), () =>
         {
             Func<Vector3, float> outer = Uneven(bone);
@@ -180,8 +188,55 @@ internal sealed class BodyProjection
         });
     }
 
-    private TriangleMesh Soft(Shape shape, float cellMm)
-        => cache.Get(shape, BitConverter.SingleToUInt32Bits(cellMm), () => ShapeMesher.FromShape(shape, cellMm));
+    private TriangleMesh Soft(Shape shape, Body body, float cellMm)
+    {
+        if (!detail.OnlyOverReceptor)
+        {
+            return cache.Get(shape, BitConverter.SingleToUInt32Bits(cellMm), () => ShapeMesher.FromShape(shape, cellMm));
+        }
+
+        Box box = OverReceptor(shape.Bounds, body.Placement);
+        ulong variant = Stamp(0xCBF29CE484222325, cellMm);
+        foreach (Vector3 corner in (ReadOnlySpan<Vector3>)[box.Minimum, box.Maximum])
+        {
+            variant = Stamp(Stamp(Stamp(variant, corner.X), corner.Y), corner.Z);
+        }
+
+        return cache.Get(shape, variant, () => ShapeMesher.FromDistance(shape.Distance, box, cellMm));
+    }
+
+    /// <summary>The part of a box that rays to the receptor cross, in steps of <see cref="ProjectionDetail.StepMm"/>, so that a small change of pose asks for no new mesh.</summary>
+    private Box OverReceptor(Box bounds, Pose placement)
+    {
+        float top = Math.Clamp(placement.ToOuter(bounds).Maximum.Z, 0, 0.95f * geometry.Source.Z);
+        Vector3 low = new(float.MaxValue);
+        Vector3 high = new(float.MinValue);
+        foreach (double row in (ReadOnlySpan<double>)[-0.5, geometry.Rows - 0.5])
+        {
+            foreach (double column in (ReadOnlySpan<double>)[-0.5, geometry.Columns - 0.5])
+            {
+                foreach (float height in (ReadOnlySpan<float>)[0, top])
+                {
+                    Vector3 corner = placement.ToLocal(geometry.PointOfRay(geometry.ReceptorX(column), geometry.ReceptorY(row), height));
+                    low = Vector3.Min(low, corner);
+                    high = Vector3.Max(high, corner);
+                }
+            }
+        }
+
+        // What is cut off ends at the lattice's border; a step and a half beyond the rays it does no harm.
+        low = Vector3.Max(bounds.Minimum, Stepped(low - new Vector3(0.5f * ProjectionDetail.StepMm), down: true));
+        high = Vector3.Min(bounds.Maximum, Stepped(high + new Vector3(0.5f * ProjectionDetail.StepMm), down: false));
+        return new Box(low, Vector3.Max(low, high));
+
+        static Vector3 Stepped(Vector3 place, bool down)
+        {
+            Vector3 steps = place / ProjectionDetail.StepMm;
+            return ProjectionDetail.StepMm * (down
+                ? new Vector3(MathF.Floor(steps.X), MathF.Floor(steps.Y), MathF.Floor(steps.Z))
+                : new Vector3(MathF.Ceiling(steps.X), MathF.Ceiling(steps.Y), MathF.Ceiling(steps.Z)));
+        }
+    }
 
     private TriangleMesh Strands(Body body) => cache.Get(body.Strands, 0, () =>
     {
@@ -206,8 +261,19 @@ internal sealed class BodyProjection
             work.Add(() => Inner(bone, pixelMm));
         }
 
-        Add(body.Skin, SoftCell(body, pixelMm));
-        Add(body.Muscle, SoftCell(body, pixelMm));
+        foreach (Phantom.Tube tube in body.Tubes)
+        {
+            work.Add(() => Outer(tube));
+            work.Add(() => Inner(tube));
+        }
+
+        if (body.Strands.Count > 0)
+        {
+            work.Add(() => Strands(body));
+        }
+
+        Add(body.Skin, SkinCell(body, pixelMm));
+        Add(body.Muscle, MuscleCell(body, pixelMm));
         Add(body.FatPads, PadCell(pixelMm));
         Add(body.Air, AirCell(pixelMm));
         Add(body.Gas, AirCell(pixelMm));
@@ -217,13 +283,13 @@ internal sealed class BodyProjection
         {
             if (shape is not null)
             {
-                work.Add(() => Soft(shape, cellMm));
+                work.Add(() => Soft(shape, body, cellMm));
             }
         }
     }
 
     private ChordMap? Chords(Shape? shape, Body body, float cellMm, bool withHeights)
-        => shape is null ? null : projector.Chords(Soft(shape, cellMm), body.Placement, withHeights);
+        => shape is null ? null : projector.Chords(Soft(shape, body, cellMm), body.Placement, withHeights);
 
     private void AddBone(TriangleMesh outer, TriangleMesh inner, Pose pose, Sponge sponge, PathLengths paths)
     {
@@ -261,7 +327,7 @@ internal sealed class BodyProjection
     private FatPlanes Planes(ChordMap muscle, Body body)
     {
         Grain coarse = Grain.Pair(textureSeed).Coarse;
-        int step = Math.Max(1, (int)(1.6 / geometry.SpacingMm));
+        int step = Math.Max(1, (int)(detail.PlaneStepMm / geometry.SpacingMm));
         Raster<float> lengths = new(((muscle.LengthsMm.Rows - 1) / step) + 2, ((muscle.LengthsMm.Columns - 1) / step) + 2);
         Vector3 along = Vector3.Normalize(body.Fibres);
         Vector3 across = Vector3.Normalize(Vector3.Cross(along, MathF.Abs(along.Z) < 0.9f ? Vector3.UnitZ : Vector3.UnitX));

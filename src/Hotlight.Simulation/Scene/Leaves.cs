@@ -85,7 +85,8 @@ internal sealed record Leaves
     {
         (double insideWidth, double insideHeight) = Inside(x, y);
         double open = Ramp(insideWidth, PenumbraMm.Width) * Ramp(insideHeight, PenumbraMm.Height);
-        double tail = OffFocusShare * Math.Exp(Math.Min(0, Math.Min(insideWidth, insideHeight)) / TailMm);
+        double inside = Math.Min(insideWidth, insideHeight);
+        double tail = inside >= 0 ? OffFocusShare : OffFocusShare * Math.Exp(inside / TailMm);
         return (float)((open * (1 - tail - LeafTransmission)) + tail + LeafTransmission);
     }
 

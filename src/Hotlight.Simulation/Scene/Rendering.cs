@@ -37,11 +37,17 @@ internal static class Rendering
     }
 
     public static RenderedPixels Presentation(SimulatedExposure exposure)
+        => Presentation(exposure.Setup, exposure.Beam, exposure.Paths.Skin, exposure.SignalMicrogray);
+
+    /// <param name="setup">The scene in the room.</param>
+    /// <param name="beam">Its beam.</param>
+    /// <param name="skin">Lengths within the skin, in mm.</param>
+    /// <param name="signal">What the receptor read, in µGy.</param>
+    public static RenderedPixels Presentation(SceneSetup setup, XRayBeam beam, Raster<float> skin, Raster<float> signal)
     {
-        Raster<float> signal = exposure.SignalMicrogray;
-        SceneRendering rendering = exposure.Setup.Scene.Rendering;
+        SceneRendering rendering = setup.Scene.Rendering;
         Raster<float> decades = new(signal.Rows, signal.Columns);
-        float full = (float)exposure.SaturationMicrogray;
+        float full = (float)beam.SaturationMicrogray;
         Parallel.For(0, signal.Rows, row =>
         {
             ReadOnlySpan<float> from = signal.Row(row);
@@ -51,7 +57,7 @@ internal static class Rendering
                 to[column] = MathF.Log10(Math.Clamp(from[column], 0.012f, full));
             }
         });
-        Raster<float> smooth = GaussianBlur.Blurred(decades, rendering.SharpeningMm / exposure.Setup.Geometry.SpacingMm);
+        Raster<float> smooth = GaussianBlur.Blurred(decades, rendering.SharpeningMm / setup.Geometry.SpacingMm);
         float sharpening = (float)rendering.SharpeningShare;
         double zeroAt = Math.Log10(full);
         Raster<ushort> pixels = new(signal.Rows, signal.Columns);
@@ -68,22 +74,22 @@ internal static class Rendering
                 to[column] = (ushort)Math.Clamp(Math.Round(StepsPerDecade * (zeroAt - sharpened)), 0, 4095);
             }
         });
-        VoiTransform window = Window(exposure, pixels);
-        Finish(exposure.Setup, pixels, 0, 4095);
+        VoiTransform window = Window(setup, beam.Leaves, skin, pixels);
+        Finish(setup, pixels, 0, 4095);
         return new RenderedPixels(pixels, 12, window);
     }
 
     /// <summary>A sigmoid window over the anatomy in the beam.</summary>
-    private static VoiTransform Window(SimulatedExposure exposure, Raster<ushort> pixels)
+    private static VoiTransform Window(SceneSetup setup, Leaves leaves, Raster<float> skin, Raster<ushort> pixels)
     {
-        SceneRendering rendering = exposure.Setup.Scene.Rendering;
-        BeamGeometry geometry = exposure.Setup.Geometry;
+        SceneRendering rendering = setup.Scene.Rendering;
+        BeamGeometry geometry = setup.Geometry;
         List<ushort> values = [];
         for (int row = 0; row < pixels.Rows; row += 3)
         {
             for (int column = 0; column < pixels.Columns; column += 3)
             {
-                if (exposure.Paths.Skin[row, column] > 4 && exposure.Leaves.InsideMm(geometry.ReceptorX(column), geometry.ReceptorY(row)) > 3)
+                if (skin[row, column] > 4 && leaves.InsideMm(geometry.ReceptorX(column), geometry.ReceptorY(row)) > 3)
                 {
                     values.Add(pixels[row, column]);
                 }
@@ -97,7 +103,7 @@ internal static class Rendering
             {
                 for (int column = 0; column < pixels.Columns; column += 3)
                 {
-                    if (exposure.Leaves.InsideMm(geometry.ReceptorX(column), geometry.ReceptorY(row)) > 3)
+                    if (leaves.InsideMm(geometry.ReceptorX(column), geometry.ReceptorY(row)) > 3)
                     {
                         values.Add(pixels[row, column]);
                     }

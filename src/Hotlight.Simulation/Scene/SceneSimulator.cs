@@ -33,6 +33,15 @@ internal sealed record SimulatedExposure
     public required SceneTruth Truth { get; init; }
 }
 
+/// <summary>What arrives at the receptor.</summary>
+/// <param name="Beam">The beam that made it.</param>
+/// <param name="Paths">Lengths in the part at the beginning of the exposure, in mm.</param>
+/// <param name="Others">Lengths in everything else, in mm.</param>
+/// <param name="Scatter">Scatter behind the grid, in µGy.</param>
+/// <param name="Microgray">Mean signal, blurred by the focal spot, in µGy of the calibration beam.</param>
+/// <param name="MiddleHeightMm">Height at which the focal spot's blur was taken, in mm.</param>
+internal sealed record SceneSignal(XRayBeam Beam, PathLengths Paths, IReadOnlyDictionary<string, Raster<float>> Others, Raster<float> Scatter, Raster<float> Microgray, double MiddleHeightMm);
+
 /// <summary>Runs a scene: path lengths, attenuation, collimator, heel, grid, scatter, focal spot, receptor.</summary>
 internal static class SceneSimulator
 {
@@ -43,17 +52,32 @@ internal static class SceneSimulator
     /// <exception cref="OperationCanceledException">The work was stopped.</exception>
     public static SimulatedExposure Expose(SceneSetup setup, IProgress<double>? progress, CancellationToken cancellation, int energies = XRayBeam.Energies)
     {
-        SceneDocument scene = setup.Scene;
+        SceneSignal made = Signal(setup, ProjectionDetail.Full, progress, cancellation, energies);
+        (Raster<float> read, Raster<float> clean, Raster<float> expected) = made.Beam.Read(made.Microgray, setup.Scene.Seed);
+        progress?.Report(0.95);
+        SceneTruth truth = SceneTruthBuilder.Build(setup, made.Beam, made.Paths, made.Others, read, clean, expected, made.Scatter, made.MiddleHeightMm);
+        progress?.Report(1);
+        return new SimulatedExposure { Setup = setup, Leaves = made.Beam.Leaves, Paths = made.Paths, SignalMicrogray = read, CleanMicrogray = clean, SaturationMicrogray = made.Beam.SaturationMicrogray, Beam = made.Beam, Truth = truth };
+    }
+
+    /// <summary>The mean signal that arrives at the receptor, blurred by the focal spot.</summary>
+    /// <param name="setup">The scene in the room.</param>
+    /// <param name="detail">How finely the part is projected.</param>
+    /// <param name="progress">Told the share that is done, 0 to 1; null for nobody.</param>
+    /// <param name="cancellation">Stops the work.</param>
+    /// <param name="energies">Number of energies of the beam.</param>
+    /// <exception cref="OperationCanceledException">The work was stopped.</exception>
+    public static SceneSignal Signal(SceneSetup setup, ProjectionDetail detail, IProgress<double>? progress, CancellationToken cancellation, int energies)
+    {
         BeamGeometry geometry = setup.Geometry;
         XRayBeam beam = new(setup, energies);
-        Leaves leaves = beam.Leaves;
-        Raster<float> illumination = beam.Illumination();
+        Raster<float> illumination = detail == ProjectionDetail.Full ? beam.Illumination() : beam.QuickIllumination();
         progress?.Report(0.05);
 
         // The course of the exposures: positions of the part with their shares.
         List<(Pose Placement, float Share)> course = Course(setup);
         PrimaryBeam primary = new(geometry, beam.Quality, cancellation);
-        BodyProjection projection = new(geometry, setup.PersonSeed, cancellation: cancellation);
+        BodyProjection projection = new(geometry, setup.PersonSeed, detail: detail, cancellation: cancellation);
         Pose still = setup.Body?.Placement ?? Pose.Identity;
         BeamItem[] fixedItems = [.. setup.Items.Where(item => !item.MovesWithPart)];
         BeamItem[] movingItems = [.. setup.Items.Where(item => item.MovesWithPart)];
@@ -85,14 +109,8 @@ internal static class SceneSimulator
         progress?.Report(0.75);
 
         // The focal spot as seen at half the part's height.
-        float height = setup.HighestZ();
-        double middle = 0.5 * (height + setup.Middle.Z);
-        Raster<float> blurred = beam.BlurredByFocalSpot(signal, middle);
-        (Raster<float> read, Raster<float> clean, Raster<float> expected) = beam.Read(blurred, scene.Seed);
-        progress?.Report(0.95);
-        SceneTruth truth = SceneTruthBuilder.Build(setup, beam, first!, firstOthers, read, clean, expected, scatter, middle);
-        progress?.Report(1);
-        return new SimulatedExposure { Setup = setup, Leaves = leaves, Paths = first!, SignalMicrogray = read, CleanMicrogray = clean, SaturationMicrogray = beam.SaturationMicrogray, Beam = beam, Truth = truth };
+        double middle = 0.5 * (setup.HighestZ() + setup.Middle.Z);
+        return new SceneSignal(beam, first!, firstOthers, scatter, beam.BlurredByFocalSpot(signal, middle), middle);
     }
 
     /// <summary>Where the part is by the end of its motion.</summary>
