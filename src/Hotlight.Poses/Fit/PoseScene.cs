@@ -115,7 +115,7 @@ internal static class PoseScene
     {
         SceneDocument scene = new() { Schema = SceneDocument.SchemaName, Part = part, Receptor = new SceneReceptor { GapMm = 0 }, Tube = new SceneTube { SourceImageDistanceMm = 4000 } };
         SceneChecks.Check(scene, scene.Id);
-        return new SceneSetup(scene, null).Body!.LandmarkInRoom(PartPhantoms.ByName(part.Name).View(part.View).Centring).Z;
+        return new SceneSetup(scene, null, quick: true).Body!.LandmarkInRoom(PartPhantoms.ByName(part.Name).View(part.View).Centring).Z;
     }
 
     private static Dictionary<string, double> Joined(IReadOnlyDictionary<string, double> first, IReadOnlyDictionary<string, double> second)

@@ -10,7 +10,7 @@ namespace Hotlight.Simulation.Scene;
 internal static class SkinReach
 {
     private const int Starts = 6;
-    private const int Steps = 16;
+    private const int Steps = 40;
     private const ulong Variant = 0x5E1F_0000_0000_0000;
 
     /// <summary>Directions in which the last skins were followed, with how low they reach: a scene asks several times.</summary>
@@ -106,30 +106,41 @@ internal static class SkinReach
                 break;
             }
 
-            Vector3 moved = place + (reach / length * down);
-            for (int back = 0; back < 2; back++)
+            // Along the rim of a part that is cut off flat, straight down leads over the edge: slanted ways are tried too.
+            down /= length;
+            Vector3 side = Vector3.Cross(normal, down);
+            Vector3 best = place;
+            foreach (Vector3 way in (ReadOnlySpan<Vector3>)[down, down + side, down - side, side, -side])
             {
-                Vector3 slope = Gradient(skin, moved);
-                float square = slope.LengthSquared();
-                if (square > 1e-6f)
+                Vector3 moved = OnSkin(skin, place + (reach * way), cellMm);
+                float height = Vector3.Dot(moved, up);
+                if (height < least && MathF.Abs(skin.Distance(moved)) < 0.05f)
                 {
-                    moved -= Vector3.Clamp(skin.Distance(moved) / square * slope, new Vector3(-cellMm), new Vector3(cellMm));
+                    best = moved;
+                    least = height;
                 }
             }
 
-            float height = Vector3.Dot(moved, up);
-            if (height < least && MathF.Abs(skin.Distance(moved)) < 0.05f)
-            {
-                place = moved;
-                least = height;
-            }
-            else
-            {
-                reach *= 0.4f;
-            }
+            reach *= best == place ? 0.4f : 1;
+            place = best;
         }
 
         return least;
+    }
+
+    private static Vector3 OnSkin(Shape skin, Vector3 place, float cellMm)
+    {
+        for (int back = 0; back < 2; back++)
+        {
+            Vector3 slope = Gradient(skin, place);
+            float square = slope.LengthSquared();
+            if (square > 1e-6f)
+            {
+                place -= Vector3.Clamp(skin.Distance(place) / square * slope, new Vector3(-cellMm), new Vector3(cellMm));
+            }
+        }
+
+        return place;
     }
 
     private static Vector3 Gradient(Shape skin, Vector3 place)

@@ -65,7 +65,7 @@ public sealed class SceneLookTests
         foreach (LandmarkTruth landmark in placed.Landmarks)
         {
             LandmarkTruth seen = look.Landmarks.First(each => each.Name == landmark.Name);
-            Assert.True(seen.Point.DistancePixelsTo(landmark.Point) < 0.05, $"{landmark.Name}: {seen.Point} and {landmark.Point}");
+            Assert.True(seen.Pixel.DistancePixelsTo(landmark.Pixel) < 0.05, $"{landmark.Name}: {seen.Pixel} and {landmark.Pixel}");
         }
     }
 
@@ -133,8 +133,8 @@ public sealed class SceneLookTests
                 lowest = MathF.Min(lowest, pose.ToOuter(vertex).Z);
             }
 
-            // The mesh's own points lie on the skin, at most half a cell from its lowest point.
-            Assert.Equal(lowest, SkinReach.LowestZ(body.Skin, pose), 0.15f);
+            // The mesh's own points lie on the skin; where a limb is cut off flat, the mesh rounds the rim by up to half its cell of 1.2 mm.
+            Assert.InRange(SkinReach.LowestZ(body.Skin, pose), lowest - 0.6f, lowest + 0.1f);
         }
     }
 
