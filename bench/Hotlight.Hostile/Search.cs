@@ -21,6 +21,8 @@ internal sealed class Search(HostileTarget target, string seeds, string found)
     private readonly byte[] seen = new byte[MapBytes];
     private readonly HashSet<string> faults = [];
     private long started;
+    private long watched;
+    private TimeSpan usedBefore;
     private byte[] current = [];
     private MemoryMappedViewAccessor? lastInput;
 
@@ -161,8 +163,15 @@ internal sealed class Search(HostileTarget target, string seeds, string found)
     // A run that stands still is a fault too; the process cannot go on after it.
     private void Look(string broken)
     {
+        // At the lowest priority a run may wait for a processor: what it used of one counts, and a long wait that uses none.
         long begun = Volatile.Read(ref started);
-        if (begun != 0 && Stopwatch.GetElapsedTime(begun) > StandsStill)
+        if (begun != watched)
+        {
+            (watched, usedBefore) = (begun, Environment.CpuUsage.TotalTime);
+            return;
+        }
+
+        if (begun != 0 && (Environment.CpuUsage.TotalTime - usedBefore > StandsStill || Stopwatch.GetElapsedTime(begun) > 10 * StandsStill))
         {
             File.WriteAllBytes(Path.Combine(broken, "stands-still"), current);
             Environment.Exit(3);

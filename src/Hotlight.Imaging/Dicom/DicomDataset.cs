@@ -209,9 +209,11 @@ public sealed class DicomDataset
     public IReadOnlyList<DicomDataset> Items(DicomTag tag) => Find(tag)?.Items ?? [];
 
     private string Decode(DicomElement element)
-        => IsDefaultRepertoire(element.Vr) ? Encoding.Latin1.GetString(element.Value.Span) : CharacterSets.Decode(element.Value.Span, characterSets ??= Texts(Tags.SpecificCharacterSet) ?? []);
+        => IsDefaultRepertoire(element) ? Encoding.Latin1.GetString(element.Value.Span) : CharacterSets.Decode(element.Value.Span, characterSets ??= Texts(Tags.SpecificCharacterSet) ?? []);
 
-    private static bool IsDefaultRepertoire(string vr) => vr is not ("LO" or "SH" or "PN" or "LT" or "ST" or "UT" or "UC" or "UN");
+    // The attribute that names the character sets is in none of them (PS3.5, 6.1.2.2), whatever representation a file gives it.
+    private static bool IsDefaultRepertoire(DicomElement element)
+        => element.Tag == Tags.SpecificCharacterSet || element.Vr is not ("LO" or "SH" or "PN" or "LT" or "ST" or "UT" or "UC" or "UN");
 
     /// <summary>A number in at most 16 characters (PS3.5 table 6.2-1, DS), with as many digits as fit.</summary>
     private static string DecimalString(double value)

@@ -251,6 +251,16 @@ public sealed class DicomReadingTests
         Assert.Equal("山田^太郎", Read(dataset).Exposure.Manufacturer);
     }
 
+    [Theory]
+    [InlineData("LO")]
+    [InlineData("UN")]
+    [InlineData("CS")]
+    public void Read_CharacterSetsOfAnyRepresentation_AreReadInNone(string representation)
+    {
+        DicomDataset dataset = Image([1, 2]).Set(DicomElement.OfValue(Tags.SpecificCharacterSet, representation, "ISO_IR 100"u8.ToArray())).Set(DicomElement.OfValue(Tags.Manufacturer, "LO", new byte[] { 0x4D, 0xFC }));
+        Assert.Equal("Mü", Read(dataset).Exposure.Manufacturer);
+    }
+
     [Fact]
     public void Read_PatientAttributes_SayOnlyWhetherTheyAreThere()
     {
