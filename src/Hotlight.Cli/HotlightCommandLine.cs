@@ -79,6 +79,10 @@ public static class HotlightCommandLine
                 .WithDescription("Tell by marked landmarks which relations of a projection hold, and by how many degrees the part is off.")
                 .WithExample("position", "--projection", "knee-lateral")
                 .WithExample("position", "knee.dcm", "--projection", "knee-lateral", "--landmarks", "marks.json", "--snap", "2");
+            configuration.AddCommand<LandmarksCommand>("landmarks")
+                .WithDescription("Propose where the landmarks of a chest PA, a lateral elbow, an ankle or a knee AP lie; a reader looks at each before it counts.")
+                .WithExample("landmarks", "chest.png", "--projection", "chest-pa")
+                .WithExample("landmarks", "ankle.dcm", "--projection", "ankle-mortise", "--out", "proposed.json");
             configuration.AddBranch("catalogue", catalogue =>
             {
                 catalogue.SetDescription("The catalogue of projections and a clinic's own entries.");

@@ -7,7 +7,7 @@ using Hotlight.Measure.Landmarks;
 namespace Hotlight.Positioning;
 
 /// <summary>Reads and writes marked landmarks: <c>{"schema": "hotlight.landmarks/1", "projection": "knee-lateral", "landmarks": {"medial-condyle-back": {"x": 812.5, "y": 640}}}</c>, in pixels.</summary>
-/// <remarks>A landmark may carry <c>uncertaintyPixels</c>, one standard deviation; of a landmark on an edge that is along the edge, and <c>edgeNormalDegrees</c> with <c>acrossEdgePixels</c> say how well it is known across it. Without it <see cref="MarkedLandmarks.MarkingUncertaintyMm"/> is taken, or 5 pixels where the spacing is not known. <c>knownSize</c> holds <c>one</c>, <c>other</c>, <c>sizeMm</c> and <c>uncertaintyMm</c>.</remarks>
+/// <remarks>A landmark may carry <c>uncertaintyPixels</c>, one standard deviation; of a landmark on an edge that is along the edge, and <c>edgeNormalDegrees</c> with <c>acrossEdgePixels</c> say how well it is known across it. Without it <see cref="MarkedLandmarks.MarkingUncertaintyMm"/> is taken, or 5 pixels where the spacing is not known. A landmark with <c>"proposed": true</c> is refused: nobody has looked at it. <c>knownSize</c> holds <c>one</c>, <c>other</c>, <c>sizeMm</c> and <c>uncertaintyMm</c>.</remarks>
 public static class LandmarksJson
 {
     /// <summary>Value of the member schema.</summary>
@@ -94,6 +94,18 @@ public static class LandmarksJson
         return JsonSerializer.Serialize(content, Options) + "\n";
     }
 
+    /// <summary>Writes points that a program proposes, each with <c>"proposed": true</c>: such a file is refused until a reader has looked at them and taken that out.</summary>
+    /// <param name="proposed">The points.</param>
+    public static string WriteProposed(MarkedLandmarks proposed)
+    {
+        ArgumentNullException.ThrowIfNull(proposed);
+        var content = new LandmarksFile(
+            SchemaName,
+            proposed.ProjectionId,
+            proposed.Points.OrderBy(point => point.Key, StringComparer.Ordinal).ToDictionary(point => point.Key, point => Place(point.Value) with { Proposed = true }, StringComparer.Ordinal));
+        return JsonSerializer.Serialize(content, Options) + "\n";
+    }
+
     /// <summary>Reads one place of a landmark: x and y, and its uncertainty where it is given.</summary>
     /// <param name="json">The place's object.</param>
     /// <param name="name">The landmark, for messages.</param>
@@ -117,6 +129,11 @@ public static class LandmarksJson
 
     private static LandmarkPoint PointOf(PlaceOfFile place, string name, string file, double usual)
     {
+        if (place.Proposed == true)
+        {
+            throw new UnreadableLandmarksException(file, $"'{name}' is only proposed: look at it on the image, move it where it is wrong, and take \"proposed\" out.");
+        }
+
         if (!double.IsFinite(place.X) || !double.IsFinite(place.Y) || Math.Abs(place.X) > 1e7 || Math.Abs(place.Y) > 1e7)
         {
             throw new UnreadableLandmarksException(file, $"'{name}' lies at ({place.X}, {place.Y}), which is no place on an image.");
@@ -151,7 +168,7 @@ public static class LandmarksJson
 
     private sealed record LandmarksFile(string Schema, string Projection, Dictionary<string, PlaceOfFile> Landmarks, SizeOfFile? KnownSize = null);
 
-    private sealed record PlaceOfFile(double X, double Y, double? UncertaintyPixels = null, double? EdgeNormalDegrees = null, double? AcrossEdgePixels = null);
+    private sealed record PlaceOfFile(double X, double Y, double? UncertaintyPixels = null, double? EdgeNormalDegrees = null, double? AcrossEdgePixels = null, bool? Proposed = null);
 
     private sealed record SizeOfFile(PlaceOfFile One, PlaceOfFile Other, double SizeMm, double? UncertaintyMm = null);
 }

@@ -45,7 +45,7 @@ public sealed class ProjectReferenceTests
         ["BitMiracle"] = ["Imaging"],
         ["SixLabors"] = ["Imaging"],
         ["Spectre"] = ["Cli"],
-        ["Microsoft.ML"] = ["Measure"],
+        ["Microsoft.ML"] = ["Measure", "Poses"],
         ["JsonSchema.Net"] = ["Catalogue"],
         ["Markdig"] = ["Web"],
         ["CsvHelper"] = ["Records", "Store"],
