@@ -38,6 +38,9 @@ public sealed record Answers
     /// <summary>What is known of the examination beside the image; null: nothing was given.</summary>
     public ExaminationContext? Examination { get; init; }
 
+    /// <summary>What the reader gave to find out how the part lay in space; null: nothing.</summary>
+    public PoseMarks? Pose { get; init; }
+
     /// <summary>The reader's edits of the plan for the next exposure; empty where it stands as proposed.</summary>
     public IReadOnlyList<PlanEdit> Plan { get; init; } = [];
 

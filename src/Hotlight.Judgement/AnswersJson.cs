@@ -52,9 +52,9 @@ public static class AnswersJson
 
             foreach (JsonProperty member in root.EnumerateObject())
             {
-                if (member.Name is not ("schema" or "projection" or "reader" or "answers" or "landmarks" or "verdict" or "examination" or "plan"))
+                if (member.Name is not ("schema" or "projection" or "reader" or "answers" or "landmarks" or "verdict" or "examination" or "pose" or "plan"))
                 {
-                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader, answers, landmarks, verdict, examination and plan.");
+                    throw new UnreadableAnswersException(file, $"'{member.Name}' is not a member of a file of answers; it has schema, projection, reader, answers, landmarks, verdict, examination, pose and plan.");
                 }
             }
 
@@ -76,7 +76,7 @@ public static class AnswersJson
                 throw new UnreadableAnswersException(file, "the member answers is missing or not an object of lines.");
             }
 
-            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection), Landmarks = ReadLandmarks(root, file, projection), Verdict = ReadVerdict(root, file), Examination = ReadExamination(root, file, projection), Plan = ReadPlan(root, file, projection) };
+            return new Answers { ProjectionId = projectionId, Reader = reader, Lines = ReadLines(answers, file, projection), Landmarks = ReadLandmarks(root, file, projection), Verdict = ReadVerdict(root, file), Examination = ReadExamination(root, file, projection), Pose = ReadPose(root, file), Plan = ReadPlan(root, file, projection) };
         }
     }
 
@@ -117,14 +117,7 @@ public static class AnswersJson
             writer.WriteEndObject();
             if (answers.Landmarks.Count > 0)
             {
-                writer.WriteStartObject("landmarks");
-                foreach ((string id, LandmarkPoint point) in answers.Landmarks.OrderBy(landmark => landmark.Key, StringComparer.Ordinal))
-                {
-                    writer.WritePropertyName(id);
-                    LandmarksJson.WritePlace(point).WriteTo(writer);
-                }
-
-                writer.WriteEndObject();
+                WritePlaces(writer, "landmarks", answers.Landmarks);
             }
 
             if (answers.Verdict is { } verdict)
@@ -138,6 +131,11 @@ public static class AnswersJson
             if (answers.Examination is { } examination && examination != ExaminationContext.None)
             {
                 WriteExamination(writer, examination);
+            }
+
+            if (answers.Pose is { IsEmpty: false } pose)
+            {
+                WritePose(writer, pose);
             }
 
             if (answers.Plan.Count > 0)
@@ -178,6 +176,39 @@ public static class AnswersJson
             }
 
             writer.WriteEndArray();
+        }
+
+        writer.WriteEndObject();
+    }
+
+    private static void WritePlaces(Utf8JsonWriter writer, string name, IReadOnlyDictionary<string, LandmarkPoint> points)
+    {
+        writer.WriteStartObject(name);
+        foreach ((string id, LandmarkPoint point) in points.OrderBy(point => point.Key, StringComparer.Ordinal))
+        {
+            writer.WritePropertyName(id);
+            LandmarksJson.WritePlace(point).WriteTo(writer);
+        }
+
+        writer.WriteEndObject();
+    }
+
+    private static void WritePose(Utf8JsonWriter writer, PoseMarks pose)
+    {
+        writer.WriteStartObject("pose");
+        if (pose.Side is { } side)
+        {
+            writer.WriteString("side", side);
+        }
+
+        if (pose.Points.Count > 0)
+        {
+            WritePlaces(writer, "points", pose.Points);
+        }
+
+        if (pose.IsInHandout)
+        {
+            writer.WriteBoolean("inHandout", true);
         }
 
         writer.WriteEndObject();
@@ -251,6 +282,67 @@ public static class AnswersJson
         }
 
         return plan;
+    }
+
+    // Which points a projection has for the pose is not known here: what the pose model does not have is passed over when the pose is fitted.
+    private static PoseMarks? ReadPose(JsonElement root, string file)
+    {
+        if (!root.TryGetProperty("pose", out JsonElement given))
+        {
+            return null;
+        }
+
+        const string Form = "pose is an object with side (R or L), points and inHandout (true or false), each left out where it is not given.";
+        if (given.ValueKind != JsonValueKind.Object || given.EnumerateObject().Any(member => member.Name is not ("side" or "points" or "inHandout")))
+        {
+            throw new UnreadableAnswersException(file, Form);
+        }
+
+        string? side = Text(given, "side", file);
+        if (side is not (null or "R" or "L"))
+        {
+            throw new UnreadableAnswersException(file, Form);
+        }
+
+        bool isInHandout = false;
+        if (given.TryGetProperty("inHandout", out JsonElement wanted))
+        {
+            isInHandout = wanted.ValueKind is JsonValueKind.True or JsonValueKind.False ? wanted.GetBoolean() : throw new UnreadableAnswersException(file, Form);
+        }
+
+        var points = new Dictionary<string, LandmarkPoint>(StringComparer.Ordinal);
+        if (given.TryGetProperty("points", out JsonElement marked))
+        {
+            if (marked.ValueKind != JsonValueKind.Object)
+            {
+                throw new UnreadableAnswersException(file, Form);
+            }
+
+            foreach (JsonProperty mark in marked.EnumerateObject())
+            {
+                if (!PoseMarks.IsId(mark.Name))
+                {
+                    throw new UnreadableAnswersException(file, $"in the pose, '{mark.Name}' cannot be the name of a point; it has small letters, digits and hyphens, at most {PoseMarks.LongestId}.");
+                }
+
+                if (points.Count == PoseMarks.MostPoints)
+                {
+                    throw new UnreadableAnswersException(file, $"the pose has more than {PoseMarks.MostPoints} points.");
+                }
+
+                try
+                {
+                    points.Add(mark.Name, LandmarksJson.ReadPlace(mark.Value, mark.Name, file));
+                }
+                catch (UnreadableLandmarksException error)
+                {
+                    throw new UnreadableAnswersException(file, error.Reason, error);
+                }
+            }
+        }
+
+        var pose = new PoseMarks { Side = side, Points = points, IsInHandout = isInHandout };
+        return pose.IsEmpty ? null : pose;
     }
 
     private static ExaminationContext? ReadExamination(JsonElement root, string file, Projection projection)

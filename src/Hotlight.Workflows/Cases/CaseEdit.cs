@@ -10,6 +10,8 @@ namespace Hotlight.Workflows.Cases;
 /// <remarks>Two changes of different parts are both kept. Of two changes of the same part the later writer is told the other's, and nothing is overwritten unless the reader says so.</remarks>
 public sealed record CaseEdit
 {
+    private static readonly Dictionary<string, LandmarkPoint> None = [];
+
     /// <summary>What it touches, as it reads in "this changed … meanwhile", such as "the answer to “Is the marker R?”".</summary>
     public required string What { get; init; }
 
@@ -36,7 +38,7 @@ public sealed record CaseEdit
             : "without an answer",
     };
 
-    /// <summary>A landmark; null: all of them.</summary>
+    /// <summary>A landmark or a further point of the pose; null: all of them.</summary>
     /// <param name="landmarkId">The landmark.</param>
     /// <param name="name">Its name.</param>
     /// <param name="make">Makes the change.</param>
@@ -44,7 +46,16 @@ public sealed record CaseEdit
     {
         What = landmarkId is null ? "the landmarks" : $"the landmark “{name}”",
         Make = make,
-        Part = open => string.Join(';', (open.Answers?.Landmarks ?? new Dictionary<string, LandmarkPoint>()).Where(each => landmarkId is null || each.Key == landmarkId).OrderBy(each => each.Key, StringComparer.Ordinal)),
+        Part = open => string.Join(';', (open.Answers?.Landmarks ?? None).Concat(open.Answers?.Pose?.Points ?? None).Where(each => landmarkId is null || each.Key == landmarkId).OrderBy(each => each.Key, StringComparer.Ordinal)),
+    };
+
+    /// <summary>What the reader says of the position in space beside the marks.</summary>
+    /// <param name="make">Makes the change.</param>
+    public static CaseEdit OfPose(Func<OpenCase, Task<OpenCase>> make) => new()
+    {
+        What = "the side, or whether the position in space stands in the handout",
+        Make = make,
+        Part = open => $"{open.Answers?.Pose?.Side}|{open.Answers?.Pose?.IsInHandout == true}",
     };
 
     /// <summary>What is known of the examination.</summary>

@@ -9,6 +9,7 @@ using Hotlight.Judgement;
 using Hotlight.Measure;
 using Hotlight.Measure.Document;
 using Hotlight.Measure.Landmarks;
+using Hotlight.Poses;
 using Hotlight.Positioning;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Intake;
@@ -139,7 +140,7 @@ public sealed partial class CaseWorkflow
         }
 
         CaseRecord record = await records.ChangeAsync(await MeasureAgainAsync(open.Record with { ProjectionId = projectionId }, cancellation), cancellation);
-        if (open.Answers is { Lines.Count: > 0 } or { Landmarks.Count: > 0 } or { Examination: not null } or { Plan.Count: > 0 })
+        if (open.Answers is { Lines.Count: > 0 } or { Landmarks.Count: > 0 } or { Pose: not null } or { Examination: not null } or { Plan.Count: > 0 })
         {
             OpenCase laid = Lay(record);
             record = await records.KeepAnswersAsync(record.Id, record.Version, new AnswerStep
@@ -213,9 +214,9 @@ public sealed partial class CaseWorkflow
         return open with { Record = record, Answers = next, Critique = judged };
     }
 
-    /// <summary>Keeps a landmark that the reader marked.</summary>
+    /// <summary>Keeps a landmark that the reader marked, or a further point of the projection's pose model.</summary>
     /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
-    /// <param name="landmarkId">The landmark.</param>
+    /// <param name="landmarkId">The landmark, or the point.</param>
     /// <param name="at">Where it was marked, in pixels; null takes the mark away.</param>
     /// <param name="reachMm">How far an edge may lie from it to draw it there, in mm; null: it stays where it was marked.</param>
     /// <param name="cancellation">Stops before anything is changed.</param>
@@ -229,12 +230,21 @@ public sealed partial class CaseWorkflow
             throw new ArgumentException("A case without a projection has no landmarks.", nameof(open));
         }
 
-        Landmark landmark = projection.Landmarks.FirstOrDefault(each => each.Id == landmarkId)
-            ?? throw new ArgumentException($"'{landmarkId}' is not a landmark of {projection.Id}.", nameof(landmarkId));
+        Landmark? landmark = projection.Landmarks.FirstOrDefault(each => each.Id == landmarkId);
+        PosePoint? further = landmark is null ? PoseModels.For(projection.Id)?.Find(landmarkId) : null;
+        if (landmark is null && further is null)
+        {
+            throw new ArgumentException($"'{landmarkId}' is not a landmark of {projection.Id}.", nameof(landmarkId));
+        }
+
+        bool isOnEdge = landmark?.OnEdge ?? further!.OnEdge;
         LandmarkPoint? point = at is { } place
-            ? PositionWorkflow.Place(await RadiographAsync(open.Record), place, landmark.OnEdge ? reachMm : null, PositionWorkflow.GeometryOf(open.Exposure, open.Measurements).Spacing)
+            ? PositionWorkflow.Place(await RadiographAsync(open.Record), place, isOnEdge ? reachMm : null, PositionWorkflow.GeometryOf(open.Exposure, open.Measurements).Spacing)
             : null;
-        return await KeepAsync(open, answers.WithLandmark(landmarkId, point), $"{(point is null ? "mark taken away" : "marked")}: {landmark.Name}", cancellation);
+        Answers next = landmark is null
+            ? answers with { Pose = Given((answers.Pose ?? PoseMarks.None).With(landmarkId, point)) }
+            : answers.WithLandmark(landmarkId, point);
+        return await KeepAsync(open, next, $"{(point is null ? "mark taken away" : "marked")}: {landmark?.Name ?? further!.Name}", cancellation);
     }
 
     /// <summary>Keeps what is known of the examination beside the image.</summary>
@@ -296,6 +306,54 @@ public sealed partial class CaseWorkflow
             ? KeepAsync(open, answers with { Landmarks = new Dictionary<string, LandmarkPoint>() }, "all marks taken away", cancellation)
             : throw new ArgumentException("A case without a projection has no landmarks.", nameof(open));
     }
+
+    /// <summary>Takes away all marks that the pose is fitted to: those of the checklist and the further ones.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public Task<OpenCase> ClearPoseMarksAsync(OpenCase open, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        return open.Answers is { } answers
+            ? KeepAsync(open, answers with { Landmarks = new Dictionary<string, LandmarkPoint>(), Pose = Given((answers.Pose ?? PoseMarks.None) with { Points = PoseMarks.None.Points }) }, "all marks taken away", cancellation)
+            : throw new ArgumentException("A case without a projection has no marks.", nameof(open));
+    }
+
+    /// <summary>Keeps which side lies on the image, as the reader says.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="side">"R" or "L"; null: as the file says.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public Task<OpenCase> SayPoseSideAsync(OpenCase open, string? side, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        if (side is not (null or "R" or "L"))
+        {
+            throw new ArgumentException($"A side is R or L, not '{side}'.", nameof(side));
+        }
+
+        return open.Answers is { } answers
+            ? KeepAsync(open, answers with { Pose = Given((answers.Pose ?? PoseMarks.None) with { Side = side }) }, side switch { "R" => "side: right", "L" => "side: left", _ => "side: as the file says" }, cancellation)
+            : throw new ArgumentException("A case without a projection has no side to be said.", nameof(open));
+    }
+
+    /// <summary>Keeps whether the handout has the figure of the position in space.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="isIn">Whether it has.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public Task<OpenCase> PutPoseInHandoutAsync(OpenCase open, bool isIn, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        return open.Answers is { } answers
+            ? KeepAsync(open, answers with { Pose = Given((answers.Pose ?? PoseMarks.None) with { IsInHandout = isIn }) }, isIn ? "position in space put into the handout" : "position in space taken out of the handout", cancellation)
+            : throw new ArgumentException("A case without a projection has no handout.", nameof(open));
+    }
+
+    private static PoseMarks? Given(PoseMarks pose) => pose.IsEmpty ? null : pose;
 
     /// <summary>Takes the last answer back, or gives it again.</summary>
     /// <param name="open">The case as the reader sees it.</param>
@@ -589,7 +647,9 @@ public sealed partial class CaseWorkflow
             .Where(each => lines.TryGetValue(each.Key, out ChecklistLine? line) && (each.Value.Miss is null || line.Misses.Any(miss => miss.Id == each.Value.Miss)))
             .ToDictionary(each => each.Key, each => each.Value, StringComparer.Ordinal);
         Dictionary<string, LandmarkPoint> marks = given.Landmarks.Where(mark => projection.Landmarks.Any(landmark => landmark.Id == mark.Key)).ToDictionary(mark => mark.Key, mark => mark.Value, StringComparer.Ordinal);
-        return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks, Examination = CarriedExamination(given.Examination, projection, lines), Verdict = null, Plan = [.. given.Plan.Where(edit => edit.LineId is null || lines.ContainsKey(edit.LineId))] };
+        PoseModel? model = PoseModels.For(projection.Id);
+        PoseMarks? pose = given.Pose is { } before ? Given(before with { Points = before.Points.Where(mark => model?.Find(mark.Key) is not null).ToDictionary(mark => mark.Key, mark => mark.Value, StringComparer.Ordinal), IsInHandout = false }) : null;
+        return given with { ProjectionId = projection.Id, Lines = carried, Landmarks = marks, Pose = pose, Examination = CarriedExamination(given.Examination, projection, lines), Verdict = null, Plan = [.. given.Plan.Where(edit => edit.LineId is null || lines.ContainsKey(edit.LineId))] };
     }
 
     // A clinic that edits its catalogue, or a later version, may leave out what was answered: the rest of the answers stays readable, and what is kept is not changed.
