@@ -121,6 +121,10 @@ export class Viewer {
     this.touches = new Map();
     /** @type {{x: number, y: number} | null} */
     this.pressedAt = null;
+    /** Whether landmarks are moved by dragging them. */
+    this.movable = false;
+    /** The landmark that is being dragged, and whether it has left its place; null: none. @type {{id: string, moved: boolean} | null} */
+    this.dragged = null;
     /** @type {Mark[]} */
     this.evidence = [];
     /** @type {Map<string, MarkStyle>} */
@@ -313,9 +317,11 @@ export class Viewer {
    * The reader's landmarks, and which one the next click places.
    * @param {Landmark[]} landmarks
    * @param {string | null} marking
+   * @param {boolean} [movable] whether they are moved by dragging them, and Backspace takes the last one away
    */
-  setLandmarks(landmarks, marking) {
+  setLandmarks(landmarks, marking, movable = false) {
     this.landmarks = landmarks;
+    this.movable = movable;
     if (marking !== null && marking !== this.marking) {
       this.setTool(null);
     }
@@ -858,11 +864,15 @@ export class Viewer {
     if (this.touches.size > 1) {
       // A second finger zooms: what the first began is given up.
       this.held = null;
+      this.dragged = null;
       if (this.laying && this.laying.points.length < 2) {
         this.laying = null;
       }
     } else if (this.tool && this.pressedAt && !event.shiftKey) {
       this.#pressTool(here);
+    } else if (this.movable && this.pressedAt && !event.shiftKey) {
+      const hit = this.#landmarkAt(here.x, here.y, window.devicePixelRatio || 1);
+      this.dragged = hit ? { id: hit.id, moved: false } : null;
     }
     if (this.lens) {
       this.#queue();
@@ -885,9 +895,16 @@ export class Viewer {
         if (was > 0 && is > 0) {
           this.zoomTo((this.view.step * was) / is, (here.x + other.x) / 2, (here.y + other.y) / 2);
         }
-      } else if ((this.marking !== null || this.tool !== null) && this.pressedAt && Math.hypot(here.x - this.pressedAt.x, here.y - this.pressedAt.y) <= clickReach * ratio) {
+      } else if ((this.marking !== null || this.tool !== null || this.dragged !== null) && this.pressedAt && Math.hypot(here.x - this.pressedAt.x, here.y - this.pressedAt.y) <= clickReach * ratio) {
         // A hand that trembles while it places something changes no window.
         return;
+      } else if (this.dragged) {
+        const [x, y] = this.#onImage(here.x, here.y);
+        const { id } = this.dragged;
+        this.dragged.moved = true;
+        this.pressedAt = null;
+        this.landmarks = this.landmarks.map((each) => (each.id === id ? { ...each, x, y } : each));
+        this.#queue();
       } else if (this.held) {
         this.#moveHeld(here);
       } else if (this.tool && !event.shiftKey && event.buttons === 1) {
@@ -942,7 +959,12 @@ export class Viewer {
     const ratio = window.devicePixelRatio || 1;
     const here = this.#here(event);
     const isClick = event.type === "pointerup" && pressed !== null && Math.hypot(here.x - pressed.x, here.y - pressed.y) <= clickReach * ratio;
-    if (isClick && this.marking !== null && !this.tool) {
+    const dragged = this.dragged;
+    this.dragged = null;
+    if (dragged?.moved) {
+      const [column, row] = this.#onImage(here.x, here.y);
+      this.page?.invokeMethodAsync("Move", dragged.id, column, row);
+    } else if (isClick && this.marking !== null && !this.tool) {
       this.#place(here.x, here.y);
     } else if (isClick && !this.tool && this.layers.has("landmarks")) {
       this.#choose(here.x, here.y, ratio);
@@ -1082,7 +1104,20 @@ export class Viewer {
    * @param {number} ratio canvas pixels of a pixel of the page
    */
   #choose(x, y, ratio) {
-    const hit = this.landmarks.findLast((each) => {
+    const hit = this.#landmarkAt(x, y, ratio);
+    if (hit && this.page) {
+      this.page.invokeMethodAsync("Choose", hit.id);
+    }
+  }
+
+  /**
+   * The landmark whose cross or number lies at a place; the one drawn last where several lie there.
+   * @param {number} x canvas pixels
+   * @param {number} y canvas pixels
+   * @param {number} ratio canvas pixels of a pixel of the page
+   */
+  #landmarkAt(x, y, ratio) {
+    return this.landmarks.findLast((each) => {
       if (each.x === null || each.y === null) {
         return false;
       }
@@ -1090,9 +1125,6 @@ export class Viewer {
       const [right, down] = [(x - left) / ratio, (y - top) / ratio];
       return Math.hypot(right, down) <= clickReach + 9 || (right >= 5 && right <= 15 + 9 * String(each.number).length && down >= -25 && down <= -4);
     });
-    if (hit && this.page) {
-      this.page.invokeMethodAsync("Choose", hit.id);
-    }
   }
 
   #doubleClick() {
@@ -1199,7 +1231,9 @@ export class Viewer {
         this.setTool(null);
         return true;
       case "Backspace": case "Delete":
-        if (this.laying || this.measures.length === 0) {
+        if (this.movable && !this.laying && this.measures.length === 0) {
+          this.page?.invokeMethodAsync("TakeBack");
+        } else if (this.laying || this.measures.length === 0) {
           this.laying = null;
           this.#queue();
         } else {
