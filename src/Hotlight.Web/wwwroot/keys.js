@@ -5,7 +5,7 @@ const keptAs = "hotlight.keys";
 /** @typedef {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} Page */
 
 /** @type {Record<string, string>} */
-const acts = { m: "met", n: "not-met", c: "cannot-tell", a: "not-applicable", r: "remark", j: "next", k: "previous", ArrowDown: "next", ArrowUp: "previous", o: "next-open", v: "verdict" };
+const acts = { b: "pose", Backspace: "back", m: "met", n: "not-met", c: "cannot-tell", a: "not-applicable", r: "remark", j: "next", k: "previous", ArrowDown: "next", ArrowUp: "previous", o: "next-open", v: "verdict" };
 
 /**
  * @param {Page} page

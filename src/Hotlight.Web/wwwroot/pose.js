@@ -1,0 +1,12 @@
+// The position in space: draws the phantom, and lays the radiograph over it.
+
+export { draw } from "./lab.js";
+
+/**
+ * How much of the picture is seen over what lies under it.
+ * @param {HTMLCanvasElement} canvas
+ * @param {number} share 0 nothing to 1 all
+ */
+export function fade(canvas, share) {
+  canvas.style.opacity = String(share);
+}
