@@ -3,14 +3,24 @@ using Hotlight.Simulation.Scene;
 
 namespace Hotlight.Web;
 
-/// <summary>Makes previews away from the page's own thread, one at a time and always of the newest scene: what is overtaken while another is made is never begun.</summary>
+/// <summary>Makes previews of scenes, as <see cref="LatestPicture{T}"/> does.</summary>
 /// <param name="show">Shows a preview, or the sentence why there is none; the next is begun when it has ended.</param>
 /// <param name="log">Where failures are noted.</param>
-internal sealed class LatestPreview(Func<SceneDocument, LabPreview?, string?, Task> show, ILogger log) : IDisposable
+internal sealed class LatestPreview(Func<SceneDocument, LabPreview?, string?, Task> show, ILogger log)
+    : LatestPicture<LabPreview>((scene, stop) => Lab.Preview(scene, LongestSide, stop), show, log)
 {
     /// <summary>Pixels along the longer side.</summary>
     public const int LongestSide = 512;
+}
 
+/// <summary>Makes pictures away from the page's own thread, one at a time and always of the newest scene: what is overtaken while another is made is never begun.</summary>
+/// <typeparam name="T">The picture.</typeparam>
+/// <param name="make">Makes a picture of a scene.</param>
+/// <param name="show">Shows a picture, or the sentence why there is none; the next is begun when it has ended.</param>
+/// <param name="log">Where failures are noted.</param>
+internal class LatestPicture<T>(Func<SceneDocument, CancellationToken, T> make, Func<SceneDocument, T?, string?, Task> show, ILogger log) : IDisposable
+    where T : class
+{
     private readonly Lock gate = new();
     private SceneDocument? waiting;
     private SceneDocument? running;
@@ -77,7 +87,7 @@ internal sealed class LatestPreview(Func<SceneDocument, LabPreview?, string?, Ta
 
             try
             {
-                LabPreview preview = Lab.Preview(scene, LongestSide, stop);
+                T preview = make(scene, stop);
                 await ShowAsync(scene, preview, null, stop);
             }
             catch (OperationCanceledException)
@@ -96,7 +106,7 @@ internal sealed class LatestPreview(Func<SceneDocument, LabPreview?, string?, Ta
         }
     }
 
-    private async Task ShowAsync(SceneDocument scene, LabPreview? preview, string? reason, CancellationToken stop)
+    private async Task ShowAsync(SceneDocument scene, T? preview, string? reason, CancellationToken stop)
     {
         if (stop.IsCancellationRequested)
         {

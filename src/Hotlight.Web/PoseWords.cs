@@ -72,7 +72,8 @@ internal static class PoseWords
         return new PoseRow(
             name,
             way is null ? string.Create(CultureInfo.InvariantCulture, $"{Math.Round(angle.Degrees):0}° ± {Math.Max(1, Math.Round(angle.UncertaintyDegrees)):0}°")
-                : Math.Abs(angle.Degrees) <= angle.UncertaintyDegrees ? $"none to be told ({said}, {way})"
+                : Math.Abs(angle.Degrees) < 0.5 ? said
+                : Math.Abs(angle.Degrees) <= angle.UncertaintyDegrees ? $"{said}, {way}; not to be told from none"
                 : $"{said}, {way}",
             IsDetermined: true);
     }

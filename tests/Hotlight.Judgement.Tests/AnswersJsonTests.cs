@@ -1,4 +1,6 @@
 using Hotlight.Catalogue;
+using Hotlight.Core;
+using Hotlight.Measure.Landmarks;
 
 namespace Hotlight.Judgement.Tests;
 
@@ -30,6 +32,44 @@ public sealed class AnswersJsonTests
         Assert.Equal(answers.Reader, back.Reader);
         Assert.Equal(answers.Verdict, back.Verdict);
         Assert.Equal(answers.Lines.OrderBy(line => line.Key), back.Lines.OrderBy(line => line.Key));
+    }
+
+    [Fact]
+    public void Read_PoseThatWasWritten_ComesBack()
+    {
+        var pose = new PoseMarks { Side = "L", IsInHandout = true, Points = new Dictionary<string, LandmarkPoint> { ["styloid-tip"] = LandmarkPoint.At(new PixelPoint(X: 12.5, Y: 340), 4) } };
+        PoseMarks back = AnswersJson.Read(AnswersJson.Write(Answers.None("wrist-pa") with { Pose = pose }), "a.json", Cases.WristPa).Pose!;
+        Assert.Equal(("L", true), (back.Side, back.IsInHandout));
+        Assert.Equal(pose.Points["styloid-tip"], back.Points["styloid-tip"]);
+        Assert.Single(back.Points);
+
+        // What holds nothing is not written.
+        string none = AnswersJson.Write(Answers.None("wrist-pa") with { Pose = PoseMarks.None });
+        Assert.DoesNotContain("pose", none, StringComparison.Ordinal);
+        Assert.Null(AnswersJson.Read(none, "a.json", Cases.WristPa).Pose);
+    }
+
+    [Theory]
+    [InlineData("3", "pose is an object")]
+    [InlineData("""{"side": "both"}""", "pose is an object")]
+    [InlineData("""{"inHandout": "yes"}""", "pose is an object")]
+    [InlineData("""{"angle": 3}""", "pose is an object")]
+    [InlineData("""{"points": []}""", "pose is an object")]
+    [InlineData("""{"points": {"Up and down": {"x": 1, "y": 2}}}""", "'Up and down' cannot be the name of a point")]
+    [InlineData("""{"points": {"styloid-tip": {"x": 1e9, "y": 2}}}""", "no place on an image")]
+    [InlineData("""{"points": {"styloid-tip": {"x": 1}}}""", "not a place with x and y")]
+    public void Read_PoseThatCannotBe_IsRefusedInOneSentence(string pose, string words)
+    {
+        string json = $$"""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "pose": {{pose}}}""";
+        Assert.Contains(words, Assert.Throws<UnreadableAnswersException>(() => AnswersJson.Read(json, "mine.json", Cases.WristPa)).Reason, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Read_PoseWithTooManyPoints_IsRefused()
+    {
+        string points = string.Join(", ", Enumerable.Range(0, PoseMarks.MostPoints + 1).Select(number => $"\"point-{number}\": {{\"x\": 1, \"y\": 2}}"));
+        string json = $$$"""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "pose": {"points": {{{{points}}}}}}""";
+        Assert.Contains("more than 64 points", Assert.Throws<UnreadableAnswersException>(() => AnswersJson.Read(json, "mine.json", Cases.WristPa)).Reason, StringComparison.Ordinal);
     }
 
     [Theory]

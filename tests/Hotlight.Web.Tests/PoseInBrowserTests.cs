@@ -73,13 +73,128 @@ public sealed partial class PoseInBrowserTests(BrowsedBench bench) : IClassFixtu
         Assert.Empty(complaints);
     }
 
+    [SystemFileFact(SystemChromium.Path)]
+    public async Task Pose_ByKeyboardAlone_MarksMovesTakesBackAndSlides()
+    {
+        (CaseRecord record, PoseModel model, IReadOnlyDictionary<string, PixelPoint> places) = await ExposeAsync("by-keyboard");
+        IPage page = await OpenAsync($"/cases/{record.Id}");
+        await page.WaitForSelectorAsync("[data-keys=heard]", new() { State = WaitForSelectorState.Attached });
+        await page.Keyboard.PressAsync("b");
+        await page.WaitForURLAsync(new Regex("/pose$"));
+        await page.WaitForSelectorAsync(".pose-image .viewer[data-state=shown]");
+        await page.WaitForSelectorAsync("[data-view=stage][data-marking]");
+        await TabUntilAsync(page, "document.activeElement.dataset.view === 'stage'");
+        for (int place = 0; place < 7; place++)
+        {
+            await page.WaitForFunctionAsync("name => document.querySelector('.pose-points li.current .landmark')?.textContent.includes(name)", model.Points[place].Name!);
+            await BringUnderCrossAsync(page, places[model.Points[place].Id]);
+            await page.Keyboard.PressAsync("Enter");
+            await MarkedAsync(page, place + 1);
+        }
+
+        await Assertions.Expect(page.Locator(".pose-line")).ToContainTextAsync("The bend of the knee");
+        await page.Keyboard.PressAsync("Backspace");
+        await MarkedAsync(page, 6);
+        await Assertions.Expect(page.Locator(".pose-points li.current .landmark")).ToContainTextAsync(model.Points[6].Name!);
+        await page.Keyboard.PressAsync("Enter");
+        await MarkedAsync(page, 7);
+
+        // Onto the slider, where an arrow key is a step.
+        await TabUntilAsync(page, "document.activeElement.dataset.pose === 'way'");
+        await page.Keyboard.PressAsync("ArrowRight");
+        await Assertions.Expect(page.Locator("#pose-phantom-heading")).ToHaveTextAsync("The phantom, 1 % of the way to as it should lie");
+        await page.Keyboard.PressAsync("Escape");
+        await page.WaitForFunctionAsync("() => !document.querySelector('[data-view=stage][data-marking]')");
+        await page.Keyboard.PressAsync("Control+z");
+        await MarkedAsync(page, 6);
+        await TabUntilAsync(page, "document.activeElement.id === 'tab-position'");
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator(".pose-angles")).ToBeVisibleAsync();
+    }
+
+    [SystemFileFact(SystemChromium.Path)]
+    public async Task Pose_MarkDragged_IsMovedAndItsLandmarkWithIt()
+    {
+        (CaseRecord record, PoseModel model, IReadOnlyDictionary<string, PixelPoint> places) = await ExposeAsync("dragged");
+        OpenCase open = await bench.Cases.OpenAsync(record.Id);
+        foreach (PosePoint point in model.Points)
+        {
+            open = await bench.Cases.MarkAsync(open, point.Id, places[point.Id], null);
+        }
+
+        IPage page = await bench.OpenAsync($"/cases/{record.Id}/pose");
+        await page.WaitForSelectorAsync(".pose-image .viewer[data-state=shown]");
+        await page.WaitForSelectorAsync(".pose-angles");
+        await page.Locator("#tab-points").ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "to the nearest edge" }).ClickAsync();
+        double[] from = await CanvasAsync(page, places["patella-front"]);
+        await page.Mouse.MoveAsync((float)from[0], (float)from[1]);
+        await page.Mouse.DownAsync();
+        await page.Mouse.MoveAsync((float)from[0] - 60, (float)from[1] + 50, new() { Steps = 6 });
+        await page.Mouse.UpAsync();
+        await Assertions.Expect(page.Locator(".pose-off.strange")).ToContainTextAsync("does not go with the others");
+        PixelPoint moved = (await bench.Cases.OpenAsync(record.Id)).Answers!.Landmarks["patella-front"].Point;
+        Assert.True(moved.X < places["patella-front"].X - 20 && moved.Y > places["patella-front"].Y + 20, $"{moved}");
+    }
+
+    [SystemFileFact(SystemChromium.Path)]
+    public async Task Pose_ProjectionWithoutAModel_SaysSo()
+    {
+        CaseRecord record = await bench.KeepAsync("Hand", "hand-pa");
+        IPage page = await bench.OpenAsync($"/cases/{record.Id}/pose");
+        await Assertions.Expect(page.Locator("main")).ToContainTextAsync("there is no model of its points");
+        await SystemChromium.AssertAccessibleAsync(page);
+        IPage list = await OpenAsync($"/cases/{record.Id}");
+        await Assertions.Expect(list.Locator(".checklist")).ToBeVisibleAsync();
+        await Assertions.Expect(list.Locator(".to-pose")).ToHaveCountAsync(0);
+    }
+
+    private static async Task TabUntilAsync(IPage page, string isThere)
+    {
+        for (int press = 0; press < 150; press++)
+        {
+            await page.Keyboard.PressAsync("Tab");
+            if (await page.EvaluateAsync<bool>($"() => Boolean(document.activeElement && ({isThere}))"))
+            {
+                return;
+            }
+        }
+
+        Assert.Fail($"150 presses of Tab did not lead to: {isThere}");
+    }
+
+    /// <summary>Moves the image by arrow keys until a place lies under the cross in the middle.</summary>
+    private static async Task BringUnderCrossAsync(IPage page, PixelPoint at)
+    {
+        for (int press = 0; press < 400; press++)
+        {
+            double[] off = await page.EvaluateAsync<double[]>(
+                "async at => { const { viewerOf } = await import('/viewer/viewer.js'); const { view } = viewerOf(document.querySelector('.pose-image .viewer')); const [x, y] = view.toCanvas(at); return [x - view.width / 2, y - view.height / 2, view.step]; }",
+                new[] { at.X, at.Y });
+            double[] away = [off[0] * off[2], off[1] * off[2]];
+            int axis = Math.Abs(away[0]) > Math.Abs(away[1]) ? 0 : 1;
+            if (Math.Abs(away[axis]) <= 1)
+            {
+                return;
+            }
+
+            string key = axis == 0 ? away[0] > 0 ? "ArrowRight" : "ArrowLeft" : away[1] > 0 ? "ArrowDown" : "ArrowUp";
+            await page.Keyboard.PressAsync(Math.Abs(off[axis]) > 80 ? key : $"Shift+{key}");
+        }
+
+        Assert.Fail("400 presses of arrow keys did not bring the place under the cross.");
+    }
+
     private static async Task ClickAsync(IPage page, PixelPoint at)
     {
-        double[] canvas = await page.EvaluateAsync<double[]>(
-            "async at => { const { viewerOf } = await import('/viewer/viewer.js'); const host = document.querySelector('.pose-image .viewer'); const [x, y] = viewerOf(host).view.toCanvas(at); const stage = host.querySelector('[data-view=stage]').getBoundingClientRect(); return [stage.left + x, stage.top + y]; }",
-            new[] { at.X, at.Y });
+        double[] canvas = await CanvasAsync(page, at);
         await page.Mouse.ClickAsync((float)canvas[0], (float)canvas[1]);
     }
+
+    private static Task<double[]> CanvasAsync(IPage page, PixelPoint at)
+        => page.EvaluateAsync<double[]>(
+            "async at => { const { viewerOf } = await import('/viewer/viewer.js'); const host = document.querySelector('.pose-image .viewer'); const [x, y] = viewerOf(host).view.toCanvas(at); const stage = host.querySelector('[data-view=stage]').getBoundingClientRect(); return [stage.left + x, stage.top + y]; }",
+            new[] { at.X, at.Y });
 
     private static Task MarkedAsync(IPage page, int? count)
         => count is { } some

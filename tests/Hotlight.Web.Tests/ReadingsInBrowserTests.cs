@@ -62,7 +62,7 @@ public sealed class ReadingsInBrowserTests : IAsyncLifetime, IDisposable
         await page.Locator(".blind-notice select").SelectOptionAsync("Tern");
         await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "Begin your own reading" })).ToBeVisibleAsync();
         await SystemChromium.AssertAccessibleAsync(page);
-        foreach ((string path, string shown) in new[] { ($"/agreement/cases/{id}", "blind to you"), ("/agreement", "1 case left out"), ($"/compare/{id}", "read blind"), ("/", "read blind") })
+        foreach ((string path, string shown) in new[] { ($"/agreement/cases/{id}", "blind to you"), ("/agreement", "1 case left out"), ($"/compare/{id}", "read blind"), ($"/cases/{id}/pose", "read blind"), ($"/cases/{first.Id}/pose", "This reading is finished"), ("/", "read blind") })
         {
             await page.GotoAsync(new Uri(bench.Address, path).ToString());
             await Assertions.Expect(page.Locator("main")).ToContainTextAsync(shown);

@@ -10,3 +10,8 @@ export { draw } from "./lab.js";
 export function fade(canvas, share) {
   canvas.style.opacity = String(share);
 }
+
+/** Scrolls the list so that the point that is asked for is seen. */
+export function bringInSight() {
+  document.querySelector(".pose-points li.current")?.scrollIntoView({ block: "nearest" });
+}

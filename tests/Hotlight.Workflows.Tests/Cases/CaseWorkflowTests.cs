@@ -7,12 +7,14 @@ using Hotlight.Imaging.Png;
 using Hotlight.Judgement;
 using Hotlight.Measure.Exposure;
 using Hotlight.Measure.Landmarks;
+using Hotlight.Poses;
 using Hotlight.Positioning;
 using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.Positions;
 
 namespace Hotlight.Workflows.Tests.Cases;
 
@@ -153,6 +155,53 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
         Assert.Empty(cleared.Answers!.Landmarks);
         Assert.Equal(ChecklistState.CannotTell, cleared.Critique!.Lines.Single(each => each.Id == "position.condyles-front-back").State);
         await Assert.ThrowsAsync<ArgumentException>(() => cases.MarkAsync(cleared, "no-such", new PixelPoint(X: 1, Y: 1), null));
+    }
+
+    [Fact]
+    public async Task MarkAsync_FurtherPointOfThePose_IsKeptBesideTheLandmarksAndTakenBack()
+    {
+        OpenCase open = await cases.ChooseProjectionAsync(await ChosenAsync(), "knee-lateral");
+        string[] further = [.. PoseModels.For("knee-lateral")!.Points.Select(point => point.Id).Where(id => open.Projection!.Landmarks.All(landmark => landmark.Id != id))];
+        Assert.NotEmpty(further);
+        open = await cases.MarkAsync(open, "patella-front", new PixelPoint(X: 250, Y: 140), null);
+        open = await cases.MarkAsync(open, further[0], new PixelPoint(X: 210, Y: 40), null);
+        open = await cases.SayPoseSideAsync(open, "L");
+        open = await cases.PutPoseInHandoutAsync(open, true);
+        OpenCase again = await cases.OpenAsync(open.Record.Id);
+        Assert.Equal(["patella-front"], again.Answers!.Landmarks.Keys);
+        Assert.Equal(further[..1], again.Answers.Pose!.Points.Keys);
+        Assert.Equal(("L", true), (again.Answers.Pose.Side, again.Answers.Pose.IsInHandout));
+        Assert.Equal("L", PoseReading.SideOf(again));
+        Assert.Equal(new[] { "patella-front", further[0] }.Order(), PoseReading.MarksOf(again, PoseReading.ModelOf(again)!).Points.Keys.Order());
+
+        // Two marks fix no pose; that is a reason, not a guess.
+        Assert.Contains("at least 5 marked points", PoseReading.Fit(again)!.Why, StringComparison.Ordinal);
+
+        OpenCase undone = await cases.StepAsync(await cases.StepAsync(await cases.StepAsync(again, AnswerStepDirection.Undo), AnswerStepDirection.Undo), AnswerStepDirection.Undo);
+        Assert.Null(undone.Answers!.Pose);
+        Assert.Equal(["patella-front"], undone.Answers.Landmarks.Keys);
+        OpenCase redone = await cases.StepAsync(undone, AnswerStepDirection.Redo);
+        Assert.Equal(new PixelPoint(X: 210, Y: 40), redone.Answers!.Pose!.Points[further[0]].Point);
+
+        // Taking all away takes both; the checklist's own panel takes its own alone.
+        Assert.Equal(further[..1], (await cases.ClearMarksAsync(redone)).Answers!.Pose!.Points.Keys);
+        OpenCase cleared = await cases.ClearPoseMarksAsync(await cases.OpenAsync(open.Record.Id));
+        Assert.Null(cleared.Answers!.Pose);
+        Assert.Empty(cleared.Answers.Landmarks);
+        await Assert.ThrowsAsync<ArgumentException>(() => cases.SayPoseSideAsync(cleared, "both"));
+    }
+
+    [Fact]
+    public async Task ChooseProjectionAsync_WithPointsOfThePose_CarriesThoseOfTheOtherModelAlone()
+    {
+        OpenCase open = await cases.ChooseProjectionAsync(await ChosenAsync(), "knee-lateral");
+        string point = PoseModels.For("knee-lateral")!.Points.Select(each => each.Id).First(id => open.Projection!.Landmarks.All(landmark => landmark.Id != id) && PoseModels.For("wrist-pa")!.Find(id) is null);
+        open = await cases.SayPoseSideAsync(await cases.MarkAsync(open, point, new PixelPoint(X: 210, Y: 40), null), "R");
+        open = await cases.ChooseProjectionAsync(open, "wrist-pa");
+        Assert.Empty(open.Answers!.Pose!.Points);
+        Assert.Equal("R", open.Answers.Pose.Side);
+        Assert.Equal(point, Assert.Single((await cases.StepAsync(open, AnswerStepDirection.Undo)).Answers!.Pose!.Points).Key);
+        Assert.Null(PoseReading.Fit(await cases.ChooseProjectionAsync(open, "hand-pa")));
     }
 
     [Fact]

@@ -27,6 +27,9 @@ public sealed partial class PosePage
     private const double SnapReachMm = 2;
     private const string TickKind = "pose-tick";
 
+    // Pixels along the longer side that a comparison of doses needs.
+    private const int DoseSide = 128;
+
     private static readonly IReadOnlyList<ViewerMarkStyle> Styles = [.. ViewerFacts.AllStyles, new ViewerMarkStyle(TickKind, "Mark and phantom's point", "evidence", "#7CF4FF", 1.6, [], "line")];
 
     private readonly SemaphoreSlim oneAtATime = new(1);
@@ -49,10 +52,10 @@ public sealed partial class PosePage
     private int blend;
     private bool showsPoints = true;
     private PoseDials? dials;
-    private LatestPreview? previews;
-    private LabPreview? preview;
-    private LabPreview? plain;
-    private SceneDocument? plainScene;
+    private LatestPicture<LabLook>? looks;
+    private LabLook? look;
+    private string? dose;
+    private int dosing;
     private string? unseen;
     private string? faultKey;
     private string? fault;
@@ -101,7 +104,8 @@ public sealed partial class PosePage
 
     private string WayText => way switch { 0 => "as it lies", 100 => "as it should lie", _ => $"{way} percent of the way" };
 
-    private string FitLine => unseen ?? (fit is null ? "" : pose is null ? fit.Why! : PoseWords.Line(pose));
+    // Where the panel says it in full it is not said twice.
+    private string FitLine => unseen ?? (fit is null ? "" : pose is null ? fit.Why! : side == Side.Position ? "" : PoseWords.Line(pose));
 
     /// <inheritdoc/>
     protected override void OnInitialized()
@@ -109,7 +113,7 @@ public sealed partial class PosePage
         News.Happened += OnNews;
         Reader.Changed += OnReader;
         Readings.Changed += OnReading;
-        previews = new LatestPreview(ShowAsync, Log);
+        looks = new LatestPicture<LabLook>((scene, stop) => Lab.Look(scene, LatestPreview.LongestSide, cancellation: stop), ShowAsync, Log);
     }
 
     /// <inheritdoc/>
@@ -145,7 +149,7 @@ public sealed partial class PosePage
                 return;
             }
 
-            if (preview is { } waiting)
+            if (look is { } waiting)
             {
                 await DrawAsync(waiting);
             }
@@ -203,7 +207,7 @@ public sealed partial class PosePage
         {
             if (!await MayLookAsync())
             {
-                (facts, fit, pose, plan, dials, preview, plain) = (null, null, null, null, null, null, null);
+                (facts, fit, pose, plan, dials, look, dose) = (null, null, null, null, null, null, null);
                 return;
             }
 
@@ -346,6 +350,17 @@ public sealed partial class PosePage
         }
 
         StateHasChanged();
+        await BringInSightAsync();
+    }
+
+    // The point that is asked for stays in sight in the list.
+    private async Task BringInSightAsync()
+    {
+        await Task.Yield();
+        if (module is not null && !isLeft)
+        {
+            await module.InvokeVoidAsync("bringInSight");
+        }
     }
 
     private async Task MoveAsync((string Id, PixelPoint At) at)
@@ -478,7 +493,7 @@ public sealed partial class PosePage
                 SceneDocument scene = fitted.Scene(PoseDials.Technique(fitted.Model, at.Exposure), LatestPreview.LongestSide);
                 var anew = new PoseDials(scene, fitted.State.SpacingMm * image.Columns / scene.Receptor.WidthMm);
                 anew.Take(dials);
-                (dials, plain, unseen) = (anew, null, null);
+                (dials, unseen) = (anew, null);
             }
             catch (UnreadableSceneException error)
             {
@@ -487,7 +502,7 @@ public sealed partial class PosePage
         }
         else
         {
-            (dials, preview, plain, unseen, relationsNow) = (null, null, null, null, new Dictionary<string, RelationResult>());
+            (dials, look, dose, unseen, relationsNow) = (null, null, null, null, new Dictionary<string, RelationResult>());
         }
 
         SetLandmarks();
@@ -508,8 +523,7 @@ public sealed partial class PosePage
             PoseState state = StateNow;
             relationsNow = PosePlanner.RelationsAt(fitted, open!.Projection!, state).ToDictionary(result => result.RelationId, StringComparer.Ordinal);
             SceneDocument scene = fitted.SceneAt(state, PoseDials.Technique(fitted.Model, open.Exposure), LatestPreview.LongestSide);
-            plainScene = set.IsChanged ? null : scene;
-            previews!.Ask(set.On(scene));
+            looks!.Ask(set.On(scene));
             unseen = null;
         }
         catch (UnreadableSceneException error)
@@ -518,7 +532,7 @@ public sealed partial class PosePage
         }
     }
 
-    private Task ShowAsync(SceneDocument scene, LabPreview? made, string? reason) => InvokeAsync(async () =>
+    private Task ShowAsync(SceneDocument scene, LabLook? made, string? reason) => InvokeAsync(async () =>
     {
         if (isLeft || pose is null)
         {
@@ -528,11 +542,7 @@ public sealed partial class PosePage
         unseen = reason is null ? null : $"This is not exposed: {reason} The picture shows what came before.";
         if (made is not null)
         {
-            preview = made;
-            if (ReferenceEquals(scene, plainScene))
-            {
-                plain = made;
-            }
+            look = made;
         }
 
         StateHasChanged();
@@ -542,7 +552,7 @@ public sealed partial class PosePage
         }
     });
 
-    private async Task DrawAsync(LabPreview made)
+    private async Task DrawAsync(LabLook made)
     {
         if (module is null || isLeft || radiograph is not { } image)
         {
@@ -601,6 +611,34 @@ public sealed partial class PosePage
         }
     }
 
+    /// <summary>Says what the exposure that is set gives more or less than the one it starts from; made when a slider is let go, since it takes a whole preview.</summary>
+    private async Task SayDoseAsync()
+    {
+        int mine = ++dosing;
+        if (dials is not { IsChanged: true } set || pose is not { } fitted || open is not { } at)
+        {
+            dose = null;
+            return;
+        }
+
+        try
+        {
+            SceneDocument scene = fitted.SceneAt(StateNow, PoseDials.Technique(fitted.Model, at.Exposure), DoseSide);
+            string said = await Task.Run(() => LabComparison.DoseSentence(Lab.Preview(scene, DoseSide).Truth, Lab.Preview(set.On(scene), DoseSide).Truth));
+            dose = mine == dosing ? said : dose;
+        }
+        catch (UnreadableSceneException)
+        {
+            dose = null;
+        }
+    }
+
+    private async Task TypeDialAsync(LabSetting setting, string text)
+    {
+        TypeDial(setting, text);
+        await SayDoseAsync();
+    }
+
     private void TypeDial(LabSetting setting, string text)
     {
         if (double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value) && double.IsFinite(value))
@@ -616,6 +654,7 @@ public sealed partial class PosePage
     private void ResetDials()
     {
         dials!.Reset();
+        dose = null;
         (faultKey, fault, typed) = (null, null, null);
         Look();
     }
@@ -702,7 +741,7 @@ public sealed partial class PosePage
         News.Happened -= OnNews;
         Reader.Changed -= OnReader;
         Readings.Changed -= OnReading;
-        previews?.Dispose();
+        looks?.Dispose();
         try
         {
             if (reading is { } counted && counted.Counted - keptTime >= TimeSpan.FromSeconds(1))
