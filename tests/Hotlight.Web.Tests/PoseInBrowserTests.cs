@@ -79,6 +79,7 @@ public sealed partial class PoseInBrowserTests(BrowsedBench bench) : IClassFixtu
         (CaseRecord record, PoseModel model, IReadOnlyDictionary<string, PixelPoint> places) = await ExposeAsync("by-keyboard");
         IPage page = await OpenAsync($"/cases/{record.Id}");
         await page.WaitForSelectorAsync("[data-keys=heard]", new() { State = WaitForSelectorState.Attached });
+        await page.WaitForSelectorAsync(".to-pose");
         await page.Keyboard.PressAsync("b");
         await page.WaitForURLAsync(new Regex("/pose$"));
         await page.WaitForSelectorAsync(".pose-image .viewer[data-state=shown]");

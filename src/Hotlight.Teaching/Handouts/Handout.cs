@@ -23,6 +23,9 @@ public enum HandoutPart
     /// <summary>Changes for the next exposure.</summary>
     Changes,
 
+    /// <summary>The position in space as a simulation, where the reader asked for it.</summary>
+    Simulation,
+
     /// <summary>Lines that nobody could tell, with what would settle them.</summary>
     Unknown,
 
@@ -140,6 +143,12 @@ public sealed record Handout
 
     /// <summary>What the picture shows, for those who do not see it.</summary>
     public required string PictureDescription { get; init; }
+
+    /// <summary>The figure of the position in space; null where there is none.</summary>
+    public HandoutSimulation? Simulation { get; init; }
+
+    /// <summary>What that figure shows, for those who do not see it; empty where there is none.</summary>
+    public string SimulationDescription { get; init; } = string.Empty;
 
     /// <summary>Headings and words of the table: number, line, state, figure, decided, and its caption.</summary>
     public required HandoutTableWords Table { get; init; }

@@ -17,6 +17,9 @@ public sealed record HandoutFacts
     /// <summary>Whether places of the picture are blacked out.</summary>
     public bool HasCoveredPlaces { get; init; }
 
+    /// <summary>The figure of the position in space; null where the reader did not ask for it.</summary>
+    public HandoutSimulation? Simulation { get; init; }
+
     /// <summary>Columns of the stored image.</summary>
     public required int Columns { get; init; }
 

@@ -73,6 +73,9 @@ public static class HandoutHtml
                 case HandoutPart.Picture:
                     Picture(page, handout, section, picture);
                     break;
+                case HandoutPart.Simulation:
+                    Simulation(page, handout, section);
+                    break;
                 case HandoutPart.Checklist:
                     Table(page, handout);
                     break;
@@ -104,6 +107,20 @@ public static class HandoutHtml
         }
 
         page.Append("</div>\n<figcaption>\n");
+        Paragraphs(page, handout, section);
+        page.Append("</figcaption>\n</figure>\n");
+    }
+
+    private static void Simulation(StringBuilder page, Handout handout, HandoutSection section)
+    {
+        page.Append("<figure>\n");
+        if (handout.Simulation?.Strip is { } strip)
+        {
+            page.Append("<div class=\"picture\"><img alt=\"").Append(Text(handout.SimulationDescription)).Append('"');
+            page.Append(CultureInfo.InvariantCulture, $" width=\"{strip.Width}\" height=\"{strip.Height}\" src=\"data:image/png;base64,").Append(Convert.ToBase64String(strip.Png)).Append("\"></div>\n");
+        }
+
+        page.Append("<figcaption>\n");
         Paragraphs(page, handout, section);
         page.Append("</figcaption>\n</figure>\n");
     }

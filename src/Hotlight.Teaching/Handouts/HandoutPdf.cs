@@ -43,6 +43,11 @@ public static class HandoutPdf
                 yield return Radiograph(handout, picture);
             }
 
+            if (section.Part == HandoutPart.Simulation && handout.Simulation?.Strip is { } strip)
+            {
+                yield return new ReportRadiograph(strip.Png, strip.Width, strip.Height, (double)strip.Height / strip.Width, [], [], 1, handout.SimulationDescription);
+            }
+
             foreach (ReportBlock block in Paragraphs(handout, section))
             {
                 yield return block;

@@ -28,6 +28,7 @@ public static class HandoutWriter
             new(HandoutPart.Verdict, Texts.Get("handout.section.verdict"), HandoutShape.Plain, [.. VerdictParagraphs(critique)]),
             Besides(critique),
             new(HandoutPart.Changes, Texts.Get("handout.section.changes"), critique.Changes.Count > 0 ? HandoutShape.Numbers : HandoutShape.Plain, [.. Changes(critique)]),
+            Simulation(facts.Simulation),
             new(HandoutPart.Unknown, Texts.Get("handout.section.unknown"), HandoutShape.Bullets, [.. Unknown(critique)]),
             new(HandoutPart.Questions, Texts.Get("handout.section.questions"), HandoutShape.Numbers, [.. Questions(critique).Take(MostQuestions)]),
             new(HandoutPart.Checklist, Texts.Get("handout.section.checklist"), HandoutShape.Plain, []),
@@ -46,6 +47,8 @@ public static class HandoutWriter
             View = marks.View(critique, facts.Columns, facts.Rows),
             Field = critique.Measurements.Field.Value is { Outline.Count: > 2 } field ? field.Outline : [],
             PictureDescription = marks.All.Count == 0 ? Texts.Get("handout.picture.alt.none", critique.ProjectionName) : Texts.Get("handout.picture.alt", critique.ProjectionName, Plain(marks.All.Count)),
+            Simulation = facts.Simulation,
+            SimulationDescription = facts.Simulation is null ? string.Empty : Texts.Get(facts.Simulation.HasRepeat ? "handout.simulation.alt" : "handout.simulation.alt.lies", critique.ProjectionName),
             Table = new HandoutTableWords(
                 Texts.Get("handout.table.mark"), Texts.Get("handout.table.question"), Texts.Get("handout.table.state"), Texts.Get("handout.table.figure"), Texts.Get("handout.table.decided"), Texts.Get("handout.table.caption")),
             EditedWord = Texts.Get("handout.edited"),
@@ -114,6 +117,28 @@ public static class HandoutWriter
         {
             yield return new HandoutParagraph("picture.invented", Texts.Get("handout.picture.invented"));
         }
+    }
+
+    private static HandoutSection? Simulation(HandoutSimulation? simulation)
+    {
+        if (simulation is null)
+        {
+            return null;
+        }
+
+        List<HandoutParagraph> paragraphs = [new("simulation.caption", Texts.Get(simulation.HasRepeat ? "handout.simulation.caption" : "handout.simulation.caption.lies"))];
+        if (simulation.Angles.Count > 0)
+        {
+            paragraphs.Add(new HandoutParagraph("simulation.angles", Texts.Get("handout.simulation.angles", string.Join("; ", simulation.Angles))));
+        }
+
+        if (simulation.HasRepeat)
+        {
+            paragraphs.Add(new HandoutParagraph("simulation.moves", Texts.Get("handout.simulation.moves", string.Join(" ", simulation.Moves))));
+        }
+
+        paragraphs.Add(new HandoutParagraph("simulation.caution", Texts.Get("handout.simulation.caution")));
+        return new HandoutSection(HandoutPart.Simulation, Texts.Get("handout.section.simulation"), HandoutShape.Plain, paragraphs);
     }
 
     private static IEnumerable<HandoutParagraph> VerdictParagraphs(Critique critique)

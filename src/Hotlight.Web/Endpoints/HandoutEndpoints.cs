@@ -28,6 +28,33 @@ internal static class HandoutEndpoints
             => FileAsync(id, language, HandoutForms.Pdf, "application/pdf", handouts, readings, bench, stop)).WithMetadata(new AuditedAttribute(AuditAct.Exported), new NeedsAttribute(Operation.Teach));
         routes.MapGet("/cases/{id:guid}/handout/picture", (Guid id, bool? whole, HandoutWorkflow handouts, CaseWorkflow cases, ReadingWorkflow readings, BenchLanguage bench, CancellationToken stop)
             => PictureAsync(id, whole == true, handouts, cases, readings, bench, stop)).WithMetadata(new AuditedAttribute(AuditAct.Looked), new NeedsAttribute(Operation.Teach));
+        routes.MapGet("/cases/{id:guid}/handout/simulation", (Guid id, string? language, HandoutWorkflow handouts, ReadingWorkflow readings, BenchLanguage bench, CancellationToken stop)
+            => SimulationAsync(id, language, handouts, readings, bench, stop)).WithMetadata(new AuditedAttribute(AuditAct.Looked), new NeedsAttribute(Operation.Teach));
+    }
+
+    // The position in space as a simulation, where the reader asked for it.
+    private static async Task<Results<FileContentHttpResult, ProblemHttpResult>> SimulationAsync(Guid id, string? language, HandoutWorkflow handouts, ReadingWorkflow readings, BenchLanguage bench, CancellationToken cancellation)
+    {
+        try
+        {
+            if (await LessonSight.RefusalAsync(id, readings, cancellation) is { } refusal)
+            {
+                return Problem(StatusCodes.Status409Conflict, refusal);
+            }
+
+            HandoutDraft draft = await handouts.OpenAsync(id, LanguageOf(language, bench), cancellation);
+            return draft.Handout.Simulation is { } simulation
+                ? TypedResults.File((await Task.Run(() => simulation.Strip, cancellation)).Png, "image/png")
+                : Problem(StatusCodes.Status404NotFound, "The handout has no picture of the position in space.");
+        }
+        catch (CaseGoneException gone)
+        {
+            return Problem(StatusCodes.Status404NotFound, gone.Message);
+        }
+        catch (Exception error) when (error is UnreadableImageException or FileNotKeptException or LessonRefusedException)
+        {
+            return Problem(StatusCodes.Status422UnprocessableEntity, error.Message);
+        }
     }
 
     private static async Task<Results<FileContentHttpResult, ProblemHttpResult>> FileAsync(Guid id, string? language, HandoutForms form, string kind, HandoutWorkflow handouts, ReadingWorkflow readings, BenchLanguage bench, CancellationToken cancellation)

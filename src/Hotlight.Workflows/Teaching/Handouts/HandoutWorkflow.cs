@@ -205,6 +205,11 @@ public sealed class HandoutWorkflow(CaseWorkflow cases, CasePublisher publisher,
     {
         yield return new PublishedText("the title", handout.Title.Text, handout.Title.IsTyped);
         yield return new PublishedText("the description of the picture", handout.PictureDescription, IsTyped: false);
+        if (handout.SimulationDescription.Length > 0)
+        {
+            yield return new PublishedText("the description of the simulation", handout.SimulationDescription, IsTyped: false);
+        }
+
         foreach (HandoutSection section in handout.Sections)
         {
             for (int place = 0; place < section.Paragraphs.Count; place++)
@@ -233,6 +238,7 @@ public sealed class HandoutWorkflow(CaseWorkflow cases, CasePublisher publisher,
             Version = CaseWorkflow.ThisVersion.Split('+')[0],
             IsInvented = prepared.Record.IsInvented,
             HasCoveredPlaces = prepared.Review.Covered.Count > 0,
+            Simulation = HandoutPoses.Of(prepared, InLanguage(prepared.Open.Projection!)),
             Columns = prepared.Radiograph.Columns,
             Rows = prepared.Radiograph.Rows,
         });
@@ -243,8 +249,7 @@ public sealed class HandoutWorkflow(CaseWorkflow cases, CasePublisher publisher,
     /// <summary>The critique of a case, its texts in the language of <see cref="CultureInfo.CurrentUICulture"/>.</summary>
     private Critique Judge(OpenCase open)
     {
-        CultureInfo language = CultureInfo.CurrentUICulture;
-        Projection projection = ProjectionCatalogue.BuiltIn.In(language).Find(open.Projection!.Id) ?? catalogue?.In(language).Find(open.Projection.Id) ?? open.Projection;
+        Projection projection = InLanguage(open.Projection!);
         Answers answers = open.Answers!;
         return CritiqueBuilder.Build(
             open.Exposure,
@@ -253,6 +258,12 @@ public sealed class HandoutWorkflow(CaseWorkflow cases, CasePublisher publisher,
             answers,
             (clinic?.Current ?? ClinicState.Initial).Rules,
             positions: answers.Landmarks.Count == 0 ? null : RelationMeasurer.Measure(projection, new MarkedLandmarks(projection.Id, answers.Landmarks), PositionWorkflow.GeometryOf(open.Exposure, open.Measurements, answers.Examination)));
+    }
+
+    private Projection InLanguage(Projection projection)
+    {
+        CultureInfo language = CultureInfo.CurrentUICulture;
+        return ProjectionCatalogue.BuiltIn.In(language).Find(projection.Id) ?? catalogue?.In(language).Find(projection.Id) ?? projection;
     }
 
     private async Task<HandoutDraft> KeepAsync(HandoutDraft draft, HandoutEdits edits, Person? teacher, CancellationToken cancellation)
