@@ -68,7 +68,7 @@ public sealed class AnswersJsonTests
     public void Read_PoseWithTooManyPoints_IsRefused()
     {
         string points = string.Join(", ", Enumerable.Range(0, PoseMarks.MostPoints + 1).Select(number => $"\"point-{number}\": {{\"x\": 1, \"y\": 2}}"));
-        string json = $$$"""{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "pose": {"points": {{{{points}}}}}}""";
+        string json = """{"schema": "hotlight.answers/1", "projection": "wrist-pa", "answers": {}, "pose": {"points": {""" + points + "}}}";
         Assert.Contains("more than 64 points", Assert.Throws<UnreadableAnswersException>(() => AnswersJson.Read(json, "mine.json", Cases.WristPa)).Reason, StringComparison.Ordinal);
     }
 

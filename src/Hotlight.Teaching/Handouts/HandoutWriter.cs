@@ -48,7 +48,9 @@ public static class HandoutWriter
             Field = critique.Measurements.Field.Value is { Outline.Count: > 2 } field ? field.Outline : [],
             PictureDescription = marks.All.Count == 0 ? Texts.Get("handout.picture.alt.none", critique.ProjectionName) : Texts.Get("handout.picture.alt", critique.ProjectionName, Plain(marks.All.Count)),
             Simulation = facts.Simulation,
-            SimulationDescription = facts.Simulation is null ? string.Empty : Texts.Get(facts.Simulation.HasRepeat ? "handout.simulation.alt" : "handout.simulation.alt.lies", critique.ProjectionName),
+            SimulationDescription = facts.Simulation is not { } simulation ? string.Empty
+                : simulation.HasRepeat ? Texts.Get("handout.simulation.alt", critique.ProjectionName)
+                : Texts.Get("handout.simulation.alt.lies", critique.ProjectionName),
             Table = new HandoutTableWords(
                 Texts.Get("handout.table.mark"), Texts.Get("handout.table.question"), Texts.Get("handout.table.state"), Texts.Get("handout.table.figure"), Texts.Get("handout.table.decided"), Texts.Get("handout.table.caption")),
             EditedWord = Texts.Get("handout.edited"),
@@ -126,7 +128,7 @@ public static class HandoutWriter
             return null;
         }
 
-        List<HandoutParagraph> paragraphs = [new("simulation.caption", Texts.Get(simulation.HasRepeat ? "handout.simulation.caption" : "handout.simulation.caption.lies"))];
+        List<HandoutParagraph> paragraphs = [new("simulation.caption", simulation.HasRepeat ? Texts.Get("handout.simulation.caption") : Texts.Get("handout.simulation.caption.lies"))];
         if (simulation.Angles.Count > 0)
         {
             paragraphs.Add(new HandoutParagraph("simulation.angles", Texts.Get("handout.simulation.angles", string.Join("; ", simulation.Angles))));

@@ -200,8 +200,9 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
         open = await cases.ChooseProjectionAsync(open, "wrist-pa");
         Assert.Empty(open.Answers!.Pose!.Points);
         Assert.Equal("R", open.Answers.Pose.Side);
-        Assert.Equal(point, Assert.Single((await cases.StepAsync(open, AnswerStepDirection.Undo)).Answers!.Pose!.Points).Key);
-        Assert.Null(PoseReading.Fit(await cases.ChooseProjectionAsync(open, "hand-pa")));
+        OpenCase undone = await cases.StepAsync(open, AnswerStepDirection.Undo);
+        Assert.Equal(point, Assert.Single(undone.Answers!.Pose!.Points).Key);
+        Assert.Null(PoseReading.Fit(await cases.ChooseProjectionAsync(undone, "hand-pa")));
     }
 
     [Fact]
