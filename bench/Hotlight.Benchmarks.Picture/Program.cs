@@ -1,12 +1,21 @@
 // Pictures a second of the phantom while its pose, a joint, or the beam changes from one to the next.
-// usage: Hotlight.Benchmarks.Picture [FRAMES] [PIXELS]
+// And how far poses refined by the picture are from the truth, beside those of the marks alone.
+// usage: Hotlight.Benchmarks.Picture [FRAMES [PIXELS]] | refine POSES SEED [PROJECTION ...]
 using System.Diagnostics;
 using System.Globalization;
 using System.Runtime.InteropServices;
+using Hotlight.Benchmarks.Picture;
+using Hotlight.Poses;
 using Hotlight.Simulation;
 using Hotlight.Simulation.Scene;
 
 CultureInfo.CurrentCulture = CultureInfo.InvariantCulture;
+if (args is ["refine", string posesText, string seedText, .. string[] projections] && int.TryParse(posesText, out int poses) && int.TryParse(seedText, out int seed))
+{
+    RefinedErrors.Print(projections.Length > 0 ? projections : [.. PoseModels.All.Select(model => model.ProjectionId)], poses, seed);
+    return 0;
+}
+
 int frames = args.Length > 0 && int.TryParse(args[0], out int wanted) && wanted is >= 4 and <= 1000 ? wanted : 16;
 int side = args.Length > 1 && int.TryParse(args[1], out int pixels) && pixels is >= 64 and <= 1024 ? pixels : 512;
 (string Part, string View, string Joint)[] views =
@@ -60,6 +69,8 @@ foreach ((string part, string view, string joint) in views)
     Times preview = Run(frame => Bent(frame, 0.25), scene => Lab.Preview(scene, side));
     Console.WriteLine($"| {part} | {view} | {joint} | {pose.PerSecond:0.0} | {pose.ProcessorMs:0} | {bend.PerSecond:0.0} | {bend.ProcessorMs:0} | {bend.SlowestMs:0} | {beam.PerSecond:0.0} | {beam.ProcessorMs:0} | {preview.PerSecond:0.0} |");
 }
+
+return 0;
 
 Times Run(Func<int, SceneDocument> scene, Func<SceneDocument, object> draw)
 {

@@ -105,7 +105,7 @@ internal sealed class SceneSetup
     public PartView? View { get; }
 
     /// <summary>The part where it lies in the room, or null.</summary>
-    public Body? Body { get; }
+    public Body? Body { get; init; }
 
     /// <summary>Everything else; what moves with the part is in the part's frame.</summary>
     public IReadOnlyList<BeamItem> Items { get; }
