@@ -39,6 +39,8 @@ internal sealed class PlaceTable
             settings[joint] = [.. Enumerable.Range(0, Nodes).Select(node => ((low + high) / 2) - ((high - low) / 2 * Math.Cos(Math.PI * (node + 0.5) / Nodes)))];
         }
 
+        Body first = phantom.Build(new PartForm { Size = child ? BodySize.Child : BodySize.Adult, Joints = view.Joints });
+        Has = [.. model.Points.Select(point => IsIn(point, first))];
         int count = (int)Math.Pow(Nodes, model.Joints.Count);
         places = new double[count * Stride];
         for (int node = 0; node < count; node++)
@@ -55,6 +57,9 @@ internal sealed class PlaceTable
     }
 
     public PoseModel Model { get; }
+
+    /// <summary>Whether the phantom has each point: a child lacks what is cartilage yet.</summary>
+    public bool[] Has { get; }
 
     /// <summary>The view's frame in the room, a matrix by rows.</summary>
     public double[] Orientation { get; }
@@ -73,6 +78,10 @@ internal sealed class PlaceTable
         => Known.GetOrAdd((model.ProjectionId, child), _ => new Lazy<PlaceTable>(() => new PlaceTable(model, child))) is { Value: var table } && ReferenceEquals(table.Model, model)
             ? table
             : new PlaceTable(model, child);
+
+    /// <summary>Whether a body has a point.</summary>
+    public static bool IsIn(PosePoint point, Body body)
+        => point.Bone is { } bone ? body.Bones.Any(known => known.Name == bone) : point.Anatomy.All(body.Landmarks.ContainsKey);
 
     /// <summary>How much smaller a child's part is, 0 to 1; 1 for an adult.</summary>
     public static float SizeShare(string part, bool child) => child ? ChildShare(part) : 1;
@@ -156,6 +165,11 @@ internal sealed class PlaceTable
         for (int index = 0; index < Model.Points.Count; index++)
         {
             PosePoint point = Model.Points[index];
+            if (!Has[index])
+            {
+                continue;
+            }
+
             Vector3 place = PlaceOf(point, body, childShare) - centre;
             Vector3 along = Vector3.Zero;
             if (point.Along is { } slide)

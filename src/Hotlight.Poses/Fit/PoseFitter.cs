@@ -16,8 +16,8 @@ public static class PoseFitter
     /// <summary>Fewest marked points.</summary>
     public const int LeastPoints = 5;
 
-    /// <summary>An angle with a standard deviation above this, in degrees, is said not to be determined: at the limit half of the errors are above 2.7°.</summary>
-    public const double DeterminedWithinDegrees = 4;
+    /// <summary>An angle with a standard deviation above this, in degrees, is said not to be determined: at the limit half of the errors are above 2.4°.</summary>
+    public const double DeterminedWithinDegrees = 3.5;
 
     /// <summary>An angle whose standard deviation is above this share of what was known before is said not to be determined by the marks.</summary>
     public const double DeterminedWithinShare = 0.6;
@@ -67,10 +67,12 @@ public static class PoseFitter
             return Figure<PoseFit>.CannotTell(Texts.Get("pose.why.oblong"));
         }
 
-        var used = model.Points.Where(point => marks.Points.ContainsKey(point.Id)).ToDictionary(point => point.Id, point => marks.Points[point.Id], StringComparer.Ordinal);
+        PlaceTable table = PlaceTable.Of(model, geometry.IsChild);
+        PosePoint[] known = [.. model.Points.Where((_, index) => table.Has[index])];
+        var used = known.Where(point => marks.Points.ContainsKey(point.Id)).ToDictionary(point => point.Id, point => marks.Points[point.Id], StringComparer.Ordinal);
         if (used.Count < LeastPoints)
         {
-            string missing = string.Join(", ", model.Points.Where(point => !used.ContainsKey(point.Id)).Take(LeastPoints - used.Count + 2).Select(point => point.Name));
+            string missing = string.Join(", ", known.Where(point => !used.ContainsKey(point.Id)).Take(LeastPoints - used.Count + 2).Select(point => point.Name));
             return Figure<PoseFit>.CannotTell(Texts.Get("pose.why.few", Texts.Number(LeastPoints, "0"), Texts.Number(used.Count, "0"), missing));
         }
 
@@ -78,8 +80,10 @@ public static class PoseFitter
         PoseSetting setting = PoseSetting.Of(model, projection, geometry, options);
         bool isPaired = Lab.Parts.First(part => part.Name == model.Part).IsPaired;
         bool toldLeft = isPaired && side == "L";
-        Found? asTold = Search(setting, used, mirrored: toldLeft);
-        Found? mirrored = isPaired ? Search(setting, used, mirrored: !toldLeft) : null;
+        Found? asTold = Search(setting, used, toldLeft, StartDegrees);
+
+        // Whether the other side would fit far better shows from one start.
+        Found? mirrored = isPaired ? Search(setting, used, !toldLeft, side is null ? StartDegrees : [0]) : null;
         if (asTold is null && mirrored is null)
         {
             return Figure<PoseFit>.CannotTell(Texts.Get("pose.why.none"));
@@ -91,11 +95,16 @@ public static class PoseFitter
             return Figure<PoseFit>.CannotTell(Texts.Get("pose.why.side"));
         }
 
+        if (isMirrored && side is not null)
+        {
+            mirrored = Search(setting, used, !toldLeft, StartDegrees) ?? mirrored;
+        }
+
         string fittedSide = side is null ? (isMirrored ? "L" : "R") : isPaired ? side : "R";
         return Figure<PoseFit>.Measured(Report(isMirrored ? mirrored! : asTold!, fittedSide, isMirrored && side is not null));
     }
 
-    private static Found? Search(PoseSetting setting, Dictionary<string, LandmarkPoint> marks, bool mirrored)
+    private static Found? Search(PoseSetting setting, Dictionary<string, LandmarkPoint> marks, bool mirrored, double[] starts)
     {
         var problem = new PoseProblem(setting, marks, mirrored);
         if (!setting.SpacingIsKnown)
@@ -105,9 +114,9 @@ public static class PoseFitter
         }
 
         var found = new List<PoseSolution>();
-        foreach (double turn in StartDegrees)
+        foreach (double turn in starts)
         {
-            foreach (double tilt in StartDegrees)
+            foreach (double tilt in starts)
             {
                 if (PoseSolver.Solve(problem, problem.Start(turn * Radian, tilt * Radian)) is { } solution && !found.Any(known => IsSame(known, solution)))
                 {

@@ -29,7 +29,7 @@ internal sealed class PoseProblem
         Setting = setting;
         IsMirrored = mirrored;
         table = PlaceTable.Of(setting.Model, setting.IsChild);
-        points = [.. Enumerable.Range(0, setting.Model.Points.Count).Where(index => marks.ContainsKey(setting.Model.Points[index].Id))];
+        points = [.. Enumerable.Range(0, setting.Model.Points.Count).Where(index => table.Has[index] && marks.ContainsKey(setting.Model.Points[index].Id))];
         Count = FirstJoint + setting.Model.Joints.Count + (setting.SpacingIsKnown ? 0 : 1);
         markX = new double[points.Length];
         markY = new double[points.Length];
@@ -142,20 +142,33 @@ internal sealed class PoseProblem
     public double PriorPrecision(int row, int column) => priorInverse[row, column];
 
     /// <summary>Where the marked points fall, less their marks, in mm of the assumed spacing: x and y of each in turn.</summary>
-    public void Residuals(ReadOnlySpan<double> parameters, Span<double> result) => Project(parameters, points, result, null);
+    public void Residuals(ReadOnlySpan<double> parameters, Span<double> result)
+    {
+        Span<double> places = stackalloc double[table.Stride];
+        Read(parameters, places);
+        Project(parameters, places, result, null);
+    }
+
+    /// <summary>The same with places that were read before: only joints change them.</summary>
+    public void Residuals(ReadOnlySpan<double> parameters, ReadOnlySpan<double> places, Span<double> result) => Project(parameters, places, result, null);
+
+    /// <summary>Numbers that <see cref="Read"/> fills.</summary>
+    public int Stride => table.Stride;
 
     /// <summary>Covariances of the residuals at a pose: marking, and how people differ seen through the projection. xx, xy, yy of each in turn.</summary>
     public void Covariances(ReadOnlySpan<double> parameters, Span<double> result)
     {
-        Span<double> places = stackalloc double[2 * points.Length];
-        Project(parameters, points, places, result);
+        Span<double> places = stackalloc double[table.Stride];
+        Span<double> residuals = stackalloc double[2 * points.Length];
+        Read(parameters, places);
+        Project(parameters, places, residuals, result);
     }
 
     /// <summary>Heights of the marked points over the receptor, in mm.</summary>
     public double[] Heights(double[] parameters)
     {
         double[] heights = new double[points.Length];
-        Walk(parameters, points, (point, _, _, z, _, _) => heights[point] = z);
+        Walk(parameters, points, (point, _, _, z) => heights[point] = z);
         return heights;
     }
 
@@ -172,14 +185,28 @@ internal sealed class PoseProblem
     {
         var places = new Dictionary<string, PixelPoint>(StringComparer.Ordinal);
         double height = SourceHeight(parameters), spacing = Spacing(parameters);
-        Walk(parameters, [.. Enumerable.Range(0, Model.Points.Count)], (point, x, y, z, _, _) =>
+        int[] all = [.. Enumerable.Range(0, Model.Points.Count).Where(index => table.Has[index])];
+        Walk(parameters, all, (index, x, y, z) =>
         {
+            int point = all[index];
             double larger = height / (height - z);
             places[Model.Points[point].Id] = new PixelPoint(
                 X: (Sign * (parameters[SourceX] + ((x - parameters[SourceX]) * larger)) / spacing) + Setting.CentralRay.X,
                 Y: ((parameters[SourceY] + ((y - parameters[SourceY]) * larger)) / spacing) + Setting.CentralRay.Y);
         });
         return places;
+    }
+
+    /// <summary>The phantom's places at the joints of some parameters.</summary>
+    public void Read(ReadOnlySpan<double> parameters, Span<double> places)
+    {
+        Span<double> joints = stackalloc double[Model.Joints.Count];
+        for (int joint = 0; joint < joints.Length; joint++)
+        {
+            joints[joint] = parameters[FirstJoint + joint] / Radian;
+        }
+
+        table.Read(joints, places);
     }
 
     public double SourceHeight(ReadOnlySpan<double> parameters) => Setting.SourceHeightMm * Math.Exp(parameters[SourceZ]);
@@ -318,7 +345,7 @@ internal sealed class PoseProblem
 
     private void Axes(ReadOnlySpan<double> parameters, Span<double> result) => Axes(parameters, result, table.Orientation);
 
-    private void Walk(double[] parameters, int[] which, Action<int, double, double, double, double, double> each)
+    private void Walk(double[] parameters, int[] which, Action<int, double, double, double> each)
     {
         Span<double> places = new double[table.Stride];
         Read(parameters, places);
@@ -331,34 +358,19 @@ internal sealed class PoseProblem
                 index,
                 (axes[0] * px) + (axes[1] * py) + (axes[2] * pz) + parameters[X],
                 (axes[3] * px) + (axes[4] * py) + (axes[5] * pz) + parameters[Y],
-                (axes[6] * px) + (axes[7] * py) + (axes[8] * pz) + parameters[Z],
-                0,
-                0);
+                (axes[6] * px) + (axes[7] * py) + (axes[8] * pz) + parameters[Z]);
         }
     }
 
-    private void Read(ReadOnlySpan<double> parameters, Span<double> places)
+    private void Project(ReadOnlySpan<double> parameters, ReadOnlySpan<double> places, Span<double> result, Span<double> covariances)
     {
-        Span<double> joints = stackalloc double[Model.Joints.Count];
-        for (int joint = 0; joint < joints.Length; joint++)
-        {
-            joints[joint] = parameters[FirstJoint + joint] / Radian;
-        }
-
-        table.Read(joints, places);
-    }
-
-    private void Project(ReadOnlySpan<double> parameters, ReadOnlySpan<int> which, Span<double> result, Span<double> covariances)
-    {
-        Span<double> places = stackalloc double[table.Stride];
         Span<double> axes = stackalloc double[9];
-        Read(parameters, places);
         Axes(parameters, axes);
         double height = SourceHeight(parameters), sizeX = Math.Exp(parameters[SizeX]), sizeY = Math.Exp(parameters[SizeY]), sizeZ = Math.Exp(parameters[SizeZ]);
         double unit = Setting.SpacingIsKnown ? 1 : Math.Exp(-parameters[Count - 1]);
-        for (int point = 0; point < which.Length; point++)
+        for (int point = 0; point < points.Length; point++)
         {
-            int at = 6 * which[point];
+            int at = 6 * points[point];
             double px = sizeX * places[at], py = sizeY * places[at + 1], pz = sizeZ * places[at + 2];
             double x = (axes[0] * px) + (axes[1] * py) + (axes[2] * pz) + parameters[X] - parameters[SourceX];
             double y = (axes[3] * px) + (axes[4] * py) + (axes[5] * pz) + parameters[Y] - parameters[SourceY];
@@ -373,9 +385,9 @@ internal sealed class PoseProblem
 
             // What moves by one mm in the room moves so on the image.
             double perMm = larger * unit, slantX = x * larger / Math.Max(height - z, 1) * unit, slantY = y * larger / Math.Max(height - z, 1) * unit;
-            double own = Model.Points[which[point]].SpreadMm;
+            double own = Model.Points[points[point]].SpreadMm;
             double xx = own * own * ((perMm * perMm) + (slantX * slantX)), xy = own * own * slantX * slantY, yy = own * own * ((perMm * perMm) + (slantY * slantY));
-            if (Model.Points[which[point]].Along is { } slide)
+            if (Model.Points[points[point]].Along is { } slide)
             {
                 double ax = (axes[0] * places[at + 3]) + (axes[1] * places[at + 4]) + (axes[2] * places[at + 5]);
                 double ay = (axes[3] * places[at + 3]) + (axes[4] * places[at + 4]) + (axes[5] * places[at + 5]);

@@ -79,6 +79,8 @@ internal static class PoseSolver
     {
         private readonly double[] residuals = new double[2 * problem.PointCount];
         private readonly double[] moved = new double[2 * problem.PointCount];
+        private readonly double[] places = new double[problem.Stride];
+        private readonly double[] bent = new double[problem.Stride];
         private readonly double[] covariances = new double[3 * problem.PointCount];
         private readonly double[,] jacobian = new double[2 * problem.PointCount, problem.Count];
         private readonly double[,] normal = new double[problem.Count, problem.Count];
@@ -103,19 +105,21 @@ internal static class PoseSolver
         {
             problem.Covariances(parameters, covariances);
             problem.Residuals(parameters, residuals);
+            problem.Read(parameters, places);
             double[] near = [.. parameters];
             for (int index = 0; index < problem.Count; index++)
             {
                 double step = index is PoseProblem.X or PoseProblem.Y or PoseProblem.Z or PoseProblem.SourceX or PoseProblem.SourceY ? 0.02 : 1e-4;
+                bool isJoint = index >= PoseProblem.FirstJoint && index < PoseProblem.FirstJoint + problem.Model.Joints.Count;
                 near[index] = parameters[index] + step;
-                problem.Residuals(near, moved);
+                Residuals(near, isJoint);
                 for (int row = 0; row < moved.Length; row++)
                 {
                     jacobian[row, index] = moved[row];
                 }
 
                 near[index] = parameters[index] - step;
-                problem.Residuals(near, moved);
+                Residuals(near, isJoint);
                 for (int row = 0; row < moved.Length; row++)
                 {
                     jacobian[row, index] = (jacobian[row, index] - moved[row]) / (2 * step);
@@ -154,6 +158,16 @@ internal static class PoseSolver
         }
 
         public double[,]? Covariance() => Matrices.Inverse(normal);
+
+        private void Residuals(double[] parameters, bool isJoint)
+        {
+            if (isJoint)
+            {
+                problem.Read(parameters, bent);
+            }
+
+            problem.Residuals(parameters, isJoint ? bent : places, moved);
+        }
 
         private double Distance(int point, double[] at)
         {

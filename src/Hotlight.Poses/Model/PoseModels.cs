@@ -42,7 +42,7 @@ public static class PoseModels
         };
     }
 
-    /// <summary>Where a scene's phantom has the points of a model, in pixels of the scene's receptor: marks without error.</summary>
+    /// <summary>Where a scene's phantom has the points of a model, in pixels of the scene's receptor: marks without error. A child lacks the points that are cartilage yet.</summary>
     /// <param name="model">The model.</param>
     /// <param name="scene">A scene of the model's part and view.</param>
     /// <exception cref="ArgumentException">The scene is of another part or view.</exception>
@@ -59,7 +59,7 @@ public static class PoseModels
         SceneChecks.Check(scene, scene.Id);
         var setup = new SceneSetup(scene, null);
         Body body = setup.Body!;
-        return model.Points.ToDictionary(point => point.Id, point => setup.Geometry.Project(body.Placement.ToOuter(PlaceTable.PlaceOf(point, body, PlaceTable.SizeShare(part.Name, part.Size == "child")))), StringComparer.Ordinal);
+        return model.Points.Where(point => PlaceTable.IsIn(point, body)).ToDictionary(point => point.Id, point => setup.Geometry.Project(body.Placement.ToOuter(PlaceTable.PlaceOf(point, body, PlaceTable.SizeShare(part.Name, part.Size == "child")))), StringComparer.Ordinal);
     }
 
     private static List<PoseModel> LoadBuiltIn()
