@@ -83,6 +83,11 @@ public static class HotlightCommandLine
                 .WithDescription("Propose where the landmarks of a chest PA, a lateral elbow, an ankle or a knee AP lie; a reader looks at each before it counts.")
                 .WithExample("landmarks", "chest.png", "--projection", "chest-pa")
                 .WithExample("landmarks", "ankle.dcm", "--projection", "ankle-mortise", "--out", "proposed.json");
+            configuration.AddCommand<PoseCommand>("pose")
+                .WithDescription("Fit the lab's phantom to marked points: how the part lay, each angle with its uncertainty, and what the view does not determine.")
+                .WithExample("pose", "--projection", "knee-lateral")
+                .WithExample("pose", "knee.dcm", "--projection", "knee-lateral", "--landmarks", "marks.json", "--side", "R")
+                .WithExample("pose", "knee.dcm", "--projection", "knee-lateral", "--landmarks", "marks.json", "--snap", "2", "--json");
             configuration.AddBranch("catalogue", catalogue =>
             {
                 catalogue.SetDescription("The catalogue of projections and a clinic's own entries.");

@@ -32,13 +32,13 @@ internal sealed class OtherPeople(PoseModel model, int seed)
     /// <remarks>Surfaces of the same bone of two people, laid over each other with one size, lie 1.5 to 1.9 mm apart (talus, calcaneus, fibula, patella; docs/methods/pose.md).</remarks>
     public double ShapeMm { get; init; } = 1.5;
 
-    /// <summary>Whether what of that is a mere turn of the whole part is taken out: which pose a differently shaped part has is a matter of how it is laid over the phantom.</summary>
-    public bool WithoutTurn { get; init; } = true;
-
+    /// <summary>Whether they are children of about eight years.</summary>
     public bool IsChild { get; init; }
 
+    /// <summary>Whether the header tells the distance and the field tells the central ray, to 10 mm; else the chart's distance is 7 % off at most, and the ray's place is not told.</summary>
     public bool IsDistanceKnown { get; init; } = true;
 
+    /// <summary>Whether the file tells the pixel spacing.</summary>
     public bool IsSpacingKnown { get; init; } = true;
 
     /// <summary>The next person's radiograph.</summary>
@@ -64,7 +64,8 @@ internal sealed class OtherPeople(PoseModel model, int seed)
 
         // The part stands over the place of its centring point: at a height within the catalogue's range.
         Vector3 centre = body.Landmarks[view.Centring];
-        Pose(ref body, centre);
+        float over = body.Placement.ToOuter(centre).Z - body.Placement.Origin.Z;
+        body = body with { Placement = body.Placement with { Origin = body.Placement.Origin - new Vector3(0, 0, over) } };
         var ray = new PixelPoint(X: 700 + Even(-60, 60), Y: 800 + Even(-60, 60));
         BeamGeometry geometry = BeamGeometry.FromTube(1600, 1400, spacing, distance, 0, 0, ray);
         PosePoint[] known = [.. model.Points.Where(point => PlaceTable.IsIn(point, body))];
@@ -94,12 +95,6 @@ internal sealed class OtherPeople(PoseModel model, int seed)
             joints);
     }
 
-    private static void Pose(ref Body body, Vector3 centre)
-    {
-        float over = body.Placement.ToOuter(centre).Z - body.Placement.Origin.Z;
-        body = body with { Placement = body.Placement with { Origin = body.Placement.Origin - new Vector3(0, 0, over) } };
-    }
-
     /// <summary>The model's points of a person of another size, of other proportions and of another shape, in the part's frame.</summary>
     private Vector3[] Shaped(PosePoint[] points, Body body, Vector3 centre)
     {
@@ -108,11 +103,6 @@ internal sealed class OtherPeople(PoseModel model, int seed)
         Vector3 stretch = new((float)(size * (1 + Even(-Stretch, Stretch))), (float)(size * (1 + Even(-Stretch, Stretch))), (float)(size * (1 + Even(-Stretch, Stretch))));
         Vector3[] places = [.. points.Select(point => PlaceTable.PlaceOf(point, body, child))];
         Vector3[] off = Smooth(places, points);
-        if (WithoutTurn)
-        {
-            TakeOutTurn(places, off);
-        }
-
         return [.. places.Select((place, index) =>
         {
             Vector3 slid = place;
@@ -128,7 +118,7 @@ internal sealed class OtherPeople(PoseModel model, int seed)
         })];
     }
 
-    /// <summary>Smooth displacements: eight waves of 60 to 200 mm in random directions, and a quarter of it for each point alone.</summary>
+    /// <summary>Smooth displacements: eight waves of 60 to 200 mm in random directions, and a little for each point alone. What of it is a mere turn stays in: nobody's bones lie just as another's.</summary>
     private Vector3[] Smooth(Vector3[] places, PosePoint[] points)
     {
         const int Waves = 8;
@@ -151,34 +141,6 @@ internal sealed class OtherPeople(PoseModel model, int seed)
 
         double own = Math.Sqrt(off.Sum(each => (double)each.LengthSquared()) / off.Length / 3);
         return [.. off.Select((each, index) => each * (float)(ShapeMm / own * Math.Max(1, points[index].SpreadMm / 2)))];
-    }
-
-    /// <summary>Takes out of displacements what a small turn about the middle does.</summary>
-    private static void TakeOutTurn(Vector3[] places, Vector3[] off)
-    {
-        Vector3 middle = places.Aggregate(Vector3.Zero, (sum, place) => sum + place) / places.Length;
-        double[,] normal = new double[3, 3];
-        double[] right = new double[3];
-        for (int index = 0; index < places.Length; index++)
-        {
-            Vector3 arm = places[index] - middle;
-            Vector3 cross = Vector3.Cross(arm, off[index]);
-            for (int row = 0; row < 3; row++)
-            {
-                right[row] += cross[row];
-                for (int column = 0; column < 3; column++)
-                {
-                    normal[row, column] += (row == column ? arm.LengthSquared() : 0) - (arm[row] * arm[column]);
-                }
-            }
-        }
-
-        double[] turn = Matrices.Solve(Matrices.Cholesky(normal)!, right);
-        Vector3 axis = new((float)turn[0], (float)turn[1], (float)turn[2]);
-        for (int index = 0; index < places.Length; index++)
-        {
-            off[index] -= Vector3.Cross(axis, places[index] - middle);
-        }
     }
 
     private double Even(double from, double to) => from + ((to - from) * random.NextDouble());

@@ -5,10 +5,10 @@ using Hotlight.Simulation.Phantom;
 namespace Hotlight.Poses;
 
 /// <summary>Where the phantom has a model's points as its joints move: built at a few settings, read between them by the polynomial through all of them.</summary>
-/// <remarks>The settings are Chebyshev's, so that the polynomial stays near what it stands for; five of them hold a turn of 80 degrees within 0.05 mm at 100 mm (PlaceTableTests).</remarks>
+/// <remarks>The settings are Chebyshev's, so that the polynomial stays near what it stands for; with five of them every point is within 0.2 mm of the phantom's (PoseGeometryTests).</remarks>
 internal sealed class PlaceTable
 {
-    private const int Nodes = 5;
+    private const int NodeCount = 5;
 
     // Joints are tabled this many spreads to both sides of where they are expected.
     private const double SpreadsEachSide = 3;
@@ -36,20 +36,20 @@ internal sealed class PlaceTable
             double low = Math.Max(range.MinimumDegrees, spread.ExpectedDegrees - (SpreadsEachSide * spread.SpreadDegrees));
             double high = Math.Min(range.MaximumDegrees, spread.ExpectedDegrees + (SpreadsEachSide * spread.SpreadDegrees));
             (Minimum[joint], Maximum[joint]) = (low, high);
-            settings[joint] = [.. Enumerable.Range(0, Nodes).Select(node => ((low + high) / 2) - ((high - low) / 2 * Math.Cos(Math.PI * (node + 0.5) / Nodes)))];
+            settings[joint] = [.. Enumerable.Range(0, NodeCount).Select(node => ((low + high) / 2) - ((high - low) / 2 * Math.Cos(Math.PI * (node + 0.5) / NodeCount)))];
         }
 
         Body first = phantom.Build(new PartForm { Size = child ? BodySize.Child : BodySize.Adult, Joints = view.Joints });
         Has = [.. model.Points.Select(point => IsIn(point, first))];
-        int count = (int)Math.Pow(Nodes, model.Joints.Count);
+        int count = (int)Math.Pow(NodeCount, model.Joints.Count);
         places = new double[count * Stride];
         for (int node = 0; node < count; node++)
         {
             Dictionary<string, double> joints = new(view.Joints);
             int rest = node;
-            for (int joint = 0; joint < settings.Length; joint++, rest /= Nodes)
+            for (int joint = 0; joint < settings.Length; joint++, rest /= NodeCount)
             {
-                joints[model.Joints[joint].Name] = settings[joint][rest % Nodes];
+                joints[model.Joints[joint].Name] = settings[joint][rest % NodeCount];
             }
 
             Fill(phantom.Build(new PartForm { Size = child ? BodySize.Child : BodySize.Adult, Joints = joints }), view.Centring, SizeShare(model.Part, child), places.AsSpan(node * Stride, Stride));
@@ -69,6 +69,12 @@ internal sealed class PlaceTable
 
     /// <summary>Greatest setting of each joint that is tabled, in degrees.</summary>
     public double[] Maximum { get; }
+
+    /// <summary>Settings of each joint at which bodies were built, in degrees.</summary>
+    public IReadOnlyList<IReadOnlyList<double>> Settings => settings;
+
+    /// <summary>What was read off each body, the first joint's settings running fastest.</summary>
+    public IEnumerable<double[]> Nodes => places.Chunk(Stride);
 
     /// <summary>Numbers of one setting: for each point its place from the view's centring landmark and its direction of sliding.</summary>
     public int Stride => 6 * Model.Points.Count;
@@ -110,19 +116,19 @@ internal sealed class PlaceTable
     {
         result.Clear();
         int count = places.Length / Stride;
-        Span<double> weights = stackalloc double[Nodes * Math.Max(1, joints.Length)];
+        Span<double> weights = stackalloc double[NodeCount * Math.Max(1, joints.Length)];
         for (int joint = 0; joint < joints.Length; joint++)
         {
             double at = Math.Clamp(joints[joint], Minimum[joint], Maximum[joint]);
-            for (int node = 0; node < Nodes; node++)
+            for (int node = 0; node < NodeCount; node++)
             {
                 double weight = 1;
-                for (int other = 0; other < Nodes; other++)
+                for (int other = 0; other < NodeCount; other++)
                 {
                     weight *= other == node ? 1 : (at - settings[joint][other]) / (settings[joint][node] - settings[joint][other]);
                 }
 
-                weights[(joint * Nodes) + node] = weight;
+                weights[(joint * NodeCount) + node] = weight;
             }
         }
 
@@ -130,9 +136,9 @@ internal sealed class PlaceTable
         {
             double weight = 1;
             int rest = node;
-            for (int joint = 0; joint < joints.Length; joint++, rest /= Nodes)
+            for (int joint = 0; joint < joints.Length; joint++, rest /= NodeCount)
             {
-                weight *= weights[(joint * Nodes) + (rest % Nodes)];
+                weight *= weights[(joint * NodeCount) + (rest % NodeCount)];
             }
 
             ReadOnlySpan<double> from = places.AsSpan(node * Stride, Stride);

@@ -16,8 +16,8 @@ public static class PoseFitter
     /// <summary>Fewest marked points.</summary>
     public const int LeastPoints = 5;
 
-    /// <summary>An angle with a standard deviation above this, in degrees, is said not to be determined: at the limit half of the errors are above 2.4°.</summary>
-    public const double DeterminedWithinDegrees = 3.5;
+    /// <summary>An angle with a standard deviation above this, in degrees, is said not to be determined: at the limit half of the errors are within 2° and nine in ten within 5°.</summary>
+    public const double DeterminedWithinDegrees = 3;
 
     /// <summary>An angle whose standard deviation is above this share of what was known before is said not to be determined by the marks.</summary>
     public const double DeterminedWithinShare = 0.6;

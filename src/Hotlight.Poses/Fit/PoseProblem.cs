@@ -176,7 +176,8 @@ internal sealed class PoseProblem
     public IReadOnlyDictionary<string, (double X, double Y, double Z)> Spots(double[] parameters)
     {
         var spots = new Dictionary<string, (double X, double Y, double Z)>(StringComparer.Ordinal);
-        Walk(parameters, [.. Enumerable.Range(0, Model.Points.Count)], (point, x, y, z, _, _) => spots[Model.Points[point].Id] = (x, y, z));
+        int[] all = [.. Enumerable.Range(0, Model.Points.Count).Where(index => table.Has[index])];
+        Walk(parameters, all, (index, x, y, z) => spots[Model.Points[all[index]].Id] = (x, y, z));
         return spots;
     }
 

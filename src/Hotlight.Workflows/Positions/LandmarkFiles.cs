@@ -1,6 +1,7 @@
 using Hotlight.Catalogue;
 using Hotlight.Core;
 using Hotlight.Imaging;
+using Hotlight.Poses;
 using Hotlight.Positioning;
 
 namespace Hotlight.Workflows.Positions;
@@ -8,7 +9,7 @@ namespace Hotlight.Workflows.Positions;
 /// <summary>Files of marked landmarks.</summary>
 public static class LandmarkFiles
 {
-    /// <summary>Reads a file of landmarks.</summary>
+    /// <summary>Reads a file of landmarks; it may hold the points of the projection's pose as well.</summary>
     /// <param name="path">Its path.</param>
     /// <param name="projection">The projection that is judged.</param>
     /// <param name="spacing">Pixel spacing of the image; null where it is not known.</param>
@@ -30,6 +31,6 @@ public static class LandmarkFiles
             throw new UnreadableLandmarksException(name, reason, error);
         }
 
-        return LandmarksJson.Read(json, name, projection, spacing);
+        return LandmarksJson.Read(json, name, PoseModels.WithPosePoints(projection), spacing);
     }
 }

@@ -1,0 +1,92 @@
+using System.Text.Json;
+using Hotlight.Poses;
+using Hotlight.Positioning;
+using Hotlight.Simulation;
+using Hotlight.Simulation.Scene;
+using Hotlight.Measure.Landmarks;
+using Hotlight.Testing;
+using Xunit;
+
+namespace Hotlight.Cli.Tests;
+
+/// <summary>A pose on the command line.</summary>
+[Collection("command line")]
+public sealed class PoseCommandTests : IDisposable
+{
+    private readonly ScratchFolder folder = new();
+
+    public void Dispose() => folder.Dispose();
+
+    [Fact]
+    public void Pose_WithoutLandmarks_ListsThePointsToMark()
+    {
+        CommandLineCall result = CommandLineCall.Run("pose", "-p", "knee-lateral");
+        Assert.Equal(0, result.ExitStatus);
+        Assert.Contains("5 or more", result.Output, StringComparison.Ordinal);
+        Assert.All(PoseModels.For("knee-lateral")!.Points, point => Assert.Contains(point.Id, result.Output, StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void Pose_OfAnExposureOfTheLab_IsTheOneItWasMadeWith()
+    {
+        (string image, string marks) = Exposure();
+        CommandLineCall text = CommandLineCall.Run("pose", image, "-p", "knee-lateral", "-l", marks, "--side", "R");
+        Assert.Equal(0, text.ExitStatus);
+        Assert.Matches(@"turn\s+[78]\.\d° ± [12]\.\d°", text.Output);
+        Assert.Contains("generic anatomy", text.Output, StringComparison.Ordinal);
+        Assert.Contains("not a diagnostic device", Unwrapped(text.Output), StringComparison.Ordinal);
+
+        using JsonDocument json = JsonDocument.Parse(CommandLineCall.Run("pose", image, "-p", "knee-lateral", "-l", marks, "--side", "R", "--json").Output);
+        JsonElement root = json.RootElement;
+        Assert.Equal("hotlight.pose/1", root.GetProperty("schema").GetString());
+        Assert.Equal("measured", root.GetProperty("turn").GetProperty("status").GetString());
+        Assert.Equal(8, root.GetProperty("turn").GetProperty("degrees").GetDouble(), root.GetProperty("turn").GetProperty("uncertaintyDegrees").GetDouble());
+        Assert.Equal(-5, root.GetProperty("tilt").GetProperty("degrees").GetDouble(), root.GetProperty("tilt").GetProperty("uncertaintyDegrees").GetDouble());
+        Assert.Equal(root.GetProperty("parameters").GetArrayLength(), root.GetProperty("covariance").GetArrayLength());
+        Assert.Equal(PoseModels.For("knee-lateral")!.Points.Count, root.GetProperty("residuals").GetArrayLength());
+        Assert.Contains("not a diagnostic device", root.GetProperty("caution").GetString(), StringComparison.Ordinal);
+
+        // The same file of marks tells the relations of the checklist.
+        CommandLineCall position = CommandLineCall.Run("position", image, "-p", "knee-lateral", "-l", marks);
+        Assert.Equal(0, position.ExitStatus);
+    }
+
+    [Fact]
+    public void Pose_TooFewMarks_CannotTellAndSaysWhatToMark()
+    {
+        (string image, _) = Exposure();
+        File.WriteAllText(folder["few.json"], """{"schema": "hotlight.landmarks/1", "projection": "knee-lateral", "landmarks": {"shaft-far": {"x": 150, "y": 20}, "shaft-near": {"x": 150, "y": 90}}}""");
+        string text = Unwrapped(CommandLineCall.Run("pose", image, "-p", "knee-lateral", "-l", folder["few.json"]).Output);
+        Assert.Contains("cannot tell A pose needs at least 5 marked points, and 2 are marked; mark also:", text, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("no pose can be fitted to foot-ap", "pose", "-p", "foot-ap")]
+    [InlineData("pose needs --projection ID", "pose", "knee.dcm")]
+    [InlineData("pose needs the radiograph", "pose", "-p", "knee-ap", "-l", "marks.json")]
+    [InlineData("a side is R or L, not 'left'", "pose", "knee.dcm", "-p", "knee-ap", "-l", "marks.json", "--side", "left")]
+    public void Pose_AWrongCall_IsRefusedInOneSentence(string words, params string[] call)
+    {
+        CommandLineCall result = CommandLineCall.Run(call);
+        Assert.Equal(2, result.ExitStatus);
+        Assert.Contains(words, result.Errors, StringComparison.Ordinal);
+        Assert.Single(result.Errors.Trim().Split('\n'));
+    }
+
+    private static string Unwrapped(string text) => System.Text.RegularExpressions.Regex.Replace(text, @"\s+", " ");
+
+    private (string Image, string Marks) Exposure()
+    {
+        SceneDocument start = SceneStarts.For("knee", "lateral");
+        SceneDocument scene = start with
+        {
+            Part = start.Part! with { TurnDegrees = 8, TiltDegrees = -5, LeanDegrees = 4 },
+            Receptor = start.Receptor with { SpacingMm = 0.5 },
+        };
+        File.WriteAllBytes(folder["knee.dcm"], Lab.Expose(scene).ForPresentation());
+        PoseModel model = PoseModels.For("knee-lateral")!;
+        var marks = new MarkedLandmarks(model.ProjectionId, model.Places(scene).ToDictionary(place => place.Key, place => LandmarkPoint.At(place.Value, 2), StringComparer.Ordinal));
+        File.WriteAllText(folder["marks.json"], LandmarksJson.Write(marks));
+        return (folder["knee.dcm"], folder["marks.json"]);
+    }
+}
