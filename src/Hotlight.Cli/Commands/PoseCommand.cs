@@ -75,7 +75,7 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         };
         MeasuredRadiograph measured = MeasureWorkflow.Run(file, settings.ToOptions(), cancellation);
         Radiograph radiograph = measured.Radiograph;
-        MarkedLandmarks marked = LandmarkFiles.Read(settings.LandmarksPath!, projection, radiograph.ReceptorSpacing);
+        MarkedLandmarks marked = LandmarkFiles.Read(settings.LandmarksPath!, projection, radiograph.ReceptorSpacing, withPosePoints: true);
         if (reach is { } mm)
         {
             marked = PositionWorkflow.Snap(radiograph, marked, PoseModels.WithPosePoints(projection), mm);

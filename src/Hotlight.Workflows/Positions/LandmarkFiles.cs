@@ -9,12 +9,13 @@ namespace Hotlight.Workflows.Positions;
 /// <summary>Files of marked landmarks.</summary>
 public static class LandmarkFiles
 {
-    /// <summary>Reads a file of landmarks; it may hold the points of the projection's pose as well.</summary>
+    /// <summary>Reads a file of landmarks. It may hold the points of the projection's pose as well; they are kept where they are asked for.</summary>
     /// <param name="path">Its path.</param>
     /// <param name="projection">The projection that is judged.</param>
     /// <param name="spacing">Pixel spacing of the image; null where it is not known.</param>
+    /// <param name="withPosePoints">Whether points that only the pose needs are kept.</param>
     /// <exception cref="UnreadableLandmarksException">It is missing, cannot be read, or is not a file of landmarks of that projection.</exception>
-    public static MarkedLandmarks Read(string path, Projection projection, PixelSpacing? spacing)
+    public static MarkedLandmarks Read(string path, Projection projection, PixelSpacing? spacing, bool withPosePoints = false)
     {
         ArgumentException.ThrowIfNullOrEmpty(path);
         string name = Path.GetFileName(path);
@@ -31,6 +32,9 @@ public static class LandmarkFiles
             throw new UnreadableLandmarksException(name, reason, error);
         }
 
-        return LandmarksJson.Read(json, name, PoseModels.WithPosePoints(projection), spacing);
+        MarkedLandmarks all = LandmarksJson.Read(json, name, PoseModels.WithPosePoints(projection), spacing);
+        return withPosePoints
+            ? all
+            : all with { Points = all.Points.Where(point => projection.Landmarks.Any(landmark => landmark.Id == point.Key)).ToDictionary(StringComparer.Ordinal) };
     }
 }
