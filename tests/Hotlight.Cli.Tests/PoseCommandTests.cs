@@ -5,6 +5,7 @@ using Hotlight.Simulation;
 using Hotlight.Simulation.Scene;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Testing;
+using Hotlight.Workflows.Positions;
 using Xunit;
 
 namespace Hotlight.Cli.Tests;
@@ -46,6 +47,18 @@ public sealed class PoseCommandTests : IDisposable
         Assert.Equal(PoseModels.For("knee-lateral")!.Points.Count, root.GetProperty("residuals").GetArrayLength());
         Assert.Contains("not a diagnostic device", root.GetProperty("caution").GetString(), StringComparison.Ordinal);
 
+        // What to move, and the phantom beside the radiograph.
+        Assert.Matches(@"move Increase the angle of the beam toward the head: 5 to 7 degrees is usual\. By about [4-9] ± [12] degrees", Unwrapped(text.Output));
+        Assert.Contains("a repeat is dose to the patient", Unwrapped(text.Output), StringComparison.Ordinal);
+        Assert.Contains(root.GetProperty("moves").EnumerateArray(), move => move.GetProperty("axis").GetString() is "turn" or "tilt" && move.GetProperty("toDegrees").GetDouble() == 0);
+        Assert.Contains(root.GetProperty("relations").EnumerateArray(), relation => relation.GetProperty("asItLies").GetString() == "missed" && relation.GetProperty("asItShould").GetString() == "holds");
+        Assert.Equal(0, CommandLineCall.Run("pose", image, "-p", "knee-lateral", "-l", marks, "--side", "R", "--picture", folder["pose.png"]).ExitStatus);
+        using (SkiaSharp.SKBitmap drawn = SkiaSharp.SKBitmap.Decode(folder["pose.png"]))
+        {
+            Assert.InRange(drawn.Height, PoseStrip.LongestSide + 40, PoseStrip.LongestSide + 200);
+            Assert.True(drawn.Width > 2.5 * 0.7 * PoseStrip.LongestSide, $"{drawn.Width}");
+        }
+
         // The same file of marks tells the relations of the checklist.
         CommandLineCall position = CommandLineCall.Run("position", image, "-p", "knee-lateral", "-l", marks);
         Assert.Equal(0, position.ExitStatus);
@@ -64,10 +77,12 @@ public sealed class PoseCommandTests : IDisposable
     [InlineData("no pose can be fitted to foot-ap", "pose", "-p", "foot-ap")]
     [InlineData("pose needs --projection ID", "pose", "knee.dcm")]
     [InlineData("pose needs the radiograph", "pose", "-p", "knee-ap", "-l", "marks.json")]
+    [InlineData("give a name that ends in .png", "pose", "KNEE", "-p", "knee-lateral", "-l", "MARKS", "--picture", "pose.gif")]
     [InlineData("a side is R or L, not 'left'", "pose", "knee.dcm", "-p", "knee-ap", "-l", "marks.json", "--side", "left")]
     public void Pose_AWrongCall_IsRefusedInOneSentence(string words, params string[] call)
     {
-        CommandLineCall result = CommandLineCall.Run(call);
+        (string image, string marks) = call.Contains("KNEE") ? Exposure() : (string.Empty, string.Empty);
+        CommandLineCall result = CommandLineCall.Run([.. call.Select(word => word switch { "KNEE" => image, "MARKS" => marks, _ => word })]);
         Assert.Equal(2, result.ExitStatus);
         Assert.Contains(words, result.Errors, StringComparison.Ordinal);
         Assert.Single(result.Errors.Trim().Split('\n'));

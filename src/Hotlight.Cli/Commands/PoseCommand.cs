@@ -4,6 +4,7 @@ using System.Text.Json.Serialization;
 using Hotlight.Catalogue;
 using Hotlight.Cli.Rendering;
 using Hotlight.Core;
+using Hotlight.Drawing;
 using Hotlight.Imaging;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Poses;
@@ -14,7 +15,7 @@ using Spectre.Console.Cli;
 
 namespace Hotlight.Cli.Commands;
 
-/// <summary>hotlight pose [FILE] --projection ID [--landmarks FILE] [--side R|L] [--snap MM] [--json].</summary>
+/// <summary>hotlight pose [FILE] --projection ID [--landmarks FILE] [--side R|L] [--snap MM] [--picture PNG] [--json].</summary>
 internal sealed class PoseCommand : Command<PoseCommand.Settings>
 {
     private const int LabelWidth = 16;
@@ -83,9 +84,15 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
 
         string? side = settings.Side ?? (radiograph.Exposure.Laterality is "R" or "L" ? radiograph.Exposure.Laterality : null);
         Figure<PoseFit> fit = PoseFitter.Fit(model, marked, PositionWorkflow.GeometryOf(radiograph.Exposure, measured.Document), side, options, projection);
+        PosePlan? plan = fit.IsMeasured ? PosePlanner.Plan(fit.Value, projection) : null;
+        if (settings.PicturePath is { } path)
+        {
+            Draw(path, measured, fit, plan);
+        }
+
         if (settings.Json)
         {
-            Terminal.Output.WriteLine(JsonSerializer.Serialize(Document(Path.GetFileName(file), projection, fit), Json));
+            Terminal.Output.WriteLine(JsonSerializer.Serialize(Document(Path.GetFileName(file), projection, fit, plan), Json));
             return;
         }
 
@@ -94,6 +101,7 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         if (fit.IsMeasured)
         {
             Say(fit.Value);
+            Say(plan!);
         }
         else
         {
@@ -135,10 +143,63 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         }
     }
 
+    private static void Say(PosePlan plan)
+    {
+        Terminal.Output.WriteLine();
+        if (plan.Moves.Count == 0)
+        {
+            Block(Texts.Get("pose.label.move"), Texts.Get("pose.move.none"));
+        }
+
+        foreach (PoseMove move in plan.Moves)
+        {
+            Block(Texts.Get("pose.label.move"), string.Join(" ", [.. move.Words, move.Amount]));
+        }
+
+        if (plan.Moves.Count > 0)
+        {
+            Block(string.Empty, Texts.Get("pose.move.caution"));
+        }
+
+        foreach (string note in plan.Notes)
+        {
+            Terminal.Output.WriteLine();
+            Block(string.Empty, note);
+        }
+    }
+
+    private static void Draw(string path, MeasuredRadiograph measured, Figure<PoseFit> fit, PosePlan? plan)
+    {
+        if (!path.EndsWith(".png", StringComparison.OrdinalIgnoreCase))
+        {
+            throw new RefusedException(Texts.Get("pose.refused.picture", path));
+        }
+
+        if (plan is null)
+        {
+            throw new RefusedException(fit.Why!);
+        }
+
+        Figure<PoseStrip> strip = PoseStrip.Of(fit.Value!, plan);
+        if (!strip.IsMeasured)
+        {
+            throw new RefusedException(strip.Why);
+        }
+
+        try
+        {
+            WholeFile.Write(path, strip.Value.Draw(NumberedMarks.Grey(measured.Radiograph, measured.Document, PoseStrip.LongestSide).Grey).Png);
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            throw new RefusedException($"{path}: {Terminal.Reason(error)}.");
+        }
+    }
+
     private static string Angle(Figure<PoseAngle> angle)
         => angle.IsMeasured ? Texts.Get("pose.angle", Texts.Number(Math.Round(angle.Value.Degrees, 1, MidpointRounding.AwayFromZero) + 0.0, "0.0"), Texts.Number(Math.Max(0.1, angle.Value.UncertaintyDegrees), "0.0")) : angle.Why;
 
-    private static PoseDocument Document(string file, Projection projection, Figure<PoseFit> figure)
+    private static PoseDocument Document(string file, Projection projection, Figure<PoseFit> figure, PosePlan? plan)
         => figure.IsMeasured
             ? new PoseDocument(file, projection.Id, Texts.Get("pose.caution") + " " + Texts.Get("caution.safety"))
             {
@@ -159,6 +220,9 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
                 Notes = figure.Value.Notes,
                 Parameters = figure.Value.ParameterNames,
                 Covariance = figure.Value.Covariance,
+                Moves = plan?.Moves,
+                Relations = plan?.Relations.Select(relation => new RelationOnTheWay(relation.Relation.Id, relation.AsItLies.State, relation.AsItShould.State, relation.RightFrom)),
+                Unmoved = plan?.Notes,
             }
             : new PoseDocument(file, projection.Id, Texts.Get("caution.safety")) { Why = figure.Why };
 
@@ -216,6 +280,10 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         [Description("Angle of the tube about the image's upright axis, in degrees; positive sends the central ray towards the right.")]
         public string? TubeRight { get; init; }
 
+        [CommandOption("--picture <PNG>")]
+        [Description("Write the radiograph beside the phantom as the part lay and as it should lie, a simulation with a generic anatomy.")]
+        public string? PicturePath { get; init; }
+
         [CommandOption("--language <CODE>")]
         [Description("Language of the texts: en, de, es, or one of the folder that the environment variable HOTLIGHT_LANGUAGE_FOLDER names; else en.")]
         public string? Language { get; init; }
@@ -266,5 +334,14 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         public IReadOnlyList<string>? Parameters { get; init; }
 
         public IReadOnlyList<IReadOnlyList<double>>? Covariance { get; init; }
+
+        public IReadOnlyList<PoseMove>? Moves { get; init; }
+
+        public IEnumerable<RelationOnTheWay>? Relations { get; init; }
+
+        public IReadOnlyList<string>? Unmoved { get; init; }
     }
+
+    // What a relation says of the phantom as it lies and as it should lie, and the share of the way from which on it holds.
+    private sealed record RelationOnTheWay(string Relation, RelationState AsItLies, RelationState AsItShould, double? RightFrom);
 }
