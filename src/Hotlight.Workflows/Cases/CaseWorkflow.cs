@@ -307,6 +307,32 @@ public sealed partial class CaseWorkflow
             : throw new ArgumentException("A case without a projection has no landmarks.", nameof(open));
     }
 
+    /// <summary>Keeps proposed points that the reader looked at and accepts, with the uncertainty they were proposed with; one step of the history.</summary>
+    /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
+    /// <param name="accepted">The points.</param>
+    /// <param name="cancellation">Stops before anything is changed.</param>
+    /// <exception cref="ArgumentException">They are of another projection, or name a point that its pose model does not have.</exception>
+    /// <exception cref="CaseChangedException">The case moved on.</exception>
+    /// <exception cref="CaseGoneException">The case was deleted.</exception>
+    public Task<OpenCase> TakeProposalAsync(OpenCase open, MarkedLandmarks accepted, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(open);
+        ArgumentNullException.ThrowIfNull(accepted);
+        if (open is not { Projection: { } projection, Answers: { } answers } || accepted.ProjectionId != projection.Id || PoseModels.For(projection.Id) is not { } model)
+        {
+            throw new ArgumentException("The points are not of the case's projection.", nameof(accepted));
+        }
+
+        foreach ((string id, LandmarkPoint point) in accepted.Points)
+        {
+            answers = projection.Landmarks.Any(each => each.Id == id) ? answers.WithLandmark(id, point)
+                : model.Find(id) is not null ? answers with { Pose = (answers.Pose ?? PoseMarks.None).With(id, point) }
+                : throw new ArgumentException($"'{id}' is not a point of {projection.Id}.", nameof(accepted));
+        }
+
+        return KeepAsync(open, answers, accepted.Points.Count == 1 ? "a proposed point accepted" : $"{accepted.Points.Count} proposed points accepted", cancellation);
+    }
+
     /// <summary>Takes away all marks that the pose is fitted to: those of the checklist and the further ones.</summary>
     /// <param name="open">The case as the reader sees it, with a projection chosen.</param>
     /// <param name="cancellation">Stops before anything is changed.</param>

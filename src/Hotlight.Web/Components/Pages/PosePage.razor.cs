@@ -5,6 +5,7 @@ using Hotlight.Drawing;
 using Hotlight.Imaging;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Poses;
+using Hotlight.Poses.Proposal;
 using Hotlight.Positioning;
 using Hotlight.Simulation;
 using Hotlight.Simulation.Scene;
@@ -26,11 +27,12 @@ public sealed partial class PosePage
     // As on the case's own page: about the pull that a hand's tremble needs.
     private const double SnapReachMm = 2;
     private const string TickKind = "pose-tick";
+    private const string ProposedKind = "pose-proposed";
 
     // Pixels along the longer side that a comparison of doses needs.
     private const int DoseSide = 128;
 
-    private static readonly IReadOnlyList<ViewerMarkStyle> Styles = [.. ViewerFacts.AllStyles, new ViewerMarkStyle(TickKind, "Mark and phantom's point", "evidence", "#7CF4FF", 1.6, [], "line")];
+    private static readonly IReadOnlyList<ViewerMarkStyle> Styles = [.. ViewerFacts.AllStyles, new ViewerMarkStyle(TickKind, "Mark and phantom's point", "evidence", "#7CF4FF", 1.6, [], "line"), new ViewerMarkStyle(ProposedKind, "Proposed, not marked", "evidence", "#FFB65C", 1.6, [5, 4], "line")];
 
     private readonly SemaphoreSlim oneAtATime = new(1);
     private readonly List<string> placed = [];
@@ -52,6 +54,8 @@ public sealed partial class PosePage
     private int blend;
     private bool showsPoints = true;
     private PoseDials? dials;
+    private IReadOnlyList<ProposedLandmark> proposed = [];
+    private bool isProposing;
     private LatestPicture<LabLook>? looks;
     private LabLook? look;
     private string? dose;
@@ -308,9 +312,64 @@ public sealed partial class PosePage
             place + 1,
             marks.TryGetValue(point.Id, out LandmarkPoint at) ? at.Point.X : null,
             marks.ContainsKey(point.Id) ? at.Point.Y : null))];
-        ticks = pose is null
-            ? []
-            : [.. pose.Residuals.Where(residual => marks.ContainsKey(residual.Id)).Select(residual => new ViewerMark(TickKind, [[marks[residual.Id].Point.X, marks[residual.Id].Point.Y], [residual.Fitted.X, residual.Fitted.Y]], false))];
+        ticks =
+        [
+            .. proposed.Where(each => each.Place.IsMeasured && !marks.ContainsKey(each.Id)).Select(each => new ViewerMark(ProposedKind, [[each.Place.Value!.At.X, each.Place.Value.At.Y]], false, $"{model.Points.ToList().FindIndex(point => point.Id == each.Id) + 1}?")),
+            .. pose is null ? [] :  pose.Residuals.Where(residual => marks.ContainsKey(residual.Id)).Select(residual => new ViewerMark(TickKind, [[marks[residual.Id].Point.X, marks[residual.Id].Point.Y], [residual.Fitted.X, residual.Fitted.Y]], false)),
+        ];
+    }
+
+    private bool CanPropose => model is not null && LandmarkProposer.Projections.Contains(model.ProjectionId);
+
+    /// <summary>Proposes the points that are not marked; a proposal is looked at, and counts only where the reader accepts it.</summary>
+    private async Task ProposeAsync()
+    {
+        if (model is not { } asked || radiograph is not { } image || isProposing)
+        {
+            return;
+        }
+
+        reading?.Act();
+        isProposing = true;
+        StateHasChanged();
+        try
+        {
+            Figure<LandmarkProposal> found = await Task.Run(() => LandmarkProposer.Propose(image, asked.ProjectionId));
+            if (isLeft || !ReferenceEquals(asked, model))
+            {
+                return;
+            }
+
+            proposed = found.Value?.Points ?? [];
+            notice = found.IsMeasured && proposed.Any(each => each.Place.IsMeasured) ? null : $"No point is proposed: {found.Why ?? "none was found in this image"}";
+            SetLandmarks();
+        }
+        finally
+        {
+            isProposing = false;
+            StateHasChanged();
+        }
+    }
+
+    private async Task AcceptAsync(IReadOnlyList<string> ids)
+    {
+        if (model is not { } asked)
+        {
+            return;
+        }
+
+        MarkedLandmarks accepted = new LandmarkProposal(asked.ProjectionId, proposed).Accept(ids);
+        await ChangeAsync(CaseEdit.OfLandmark(ids.Count == 1 ? ids[0] : null, ids.Count == 1 ? NameOf(ids[0]) : string.Empty, held => Cases.TakeProposalAsync(held, accepted)));
+        if (open is not null && model is not null)
+        {
+            SetMarking(NextAfter(null));
+        }
+    }
+
+    private void LeaveProposal()
+    {
+        proposed = [];
+        SetLandmarks();
     }
 
     // The next point that is not marked, in the order of the list and round again; null: all are.
