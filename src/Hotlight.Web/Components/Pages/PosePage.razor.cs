@@ -32,6 +32,9 @@ public sealed partial class PosePage
     // Pixels along the longer side that a comparison of doses needs.
     private const int DoseSide = 128;
 
+    // Pixels along the longer side that edges are looked for on.
+    private const int RefineSide = 1000;
+
     private static readonly IReadOnlyList<ViewerMarkStyle> Styles = [.. ViewerFacts.AllStyles, new ViewerMarkStyle(TickKind, "Mark and phantom's point", "evidence", "#7CF4FF", 1.6, [], "line"), new ViewerMarkStyle(ProposedKind, "Proposed, not marked", "evidence", "#FFB65C", 1.6, [5, 4], "line")];
 
     private readonly SemaphoreSlim oneAtATime = new(1);
@@ -56,8 +59,14 @@ public sealed partial class PosePage
     private PoseDials? dials;
     private IReadOnlyList<ProposedLandmark> proposed = [];
     private bool isProposing;
-    private LatestPicture<LabLook>? looks;
-    private LabLook? look;
+    private readonly System.Runtime.CompilerServices.ConditionalWeakTable<SceneDocument, Asked> asked = [];
+    private LatestPicture<Shown>? looks;
+    private Shown? look;
+    private PoseTone? tone;
+    private PoseImage? scaled;
+    private bool showsOutlines;
+    private PoseRefinement? refinement;
+    private bool isRefining;
     private string? dose;
     private int dosing;
     private string? unseen;
@@ -85,6 +94,12 @@ public sealed partial class PosePage
     private IJSObjectReference? keyModule;
     private IJSObjectReference? keys;
 
+    /// <summary>What a scene was asked for.</summary>
+    private sealed record Asked(PoseFit Fit, PoseState State, bool IsSetOtherwise);
+
+    /// <summary>A drawn phantom.</summary>
+    private sealed record Shown(ReadOnlyRaster<byte> Grey, IReadOnlyList<PoseContour> Outlines);
+
     private enum Side
     {
         Points,
@@ -102,7 +117,10 @@ public sealed partial class PosePage
 
     private double Share => way / 100.0;
 
-    private PoseState StateNow => plan is { Moves.Count: > 0 } ? PosePlanner.Between(pose!.State, plan.Corrected, Share) : pose!.State;
+    private PoseState StateNow => plan is { Moves.Count: > 0 } ? PosePlanner.Between(LiesAt, plan.Corrected, Share) : LiesAt;
+
+    // As it lies: by the picture too, where that helped.
+    private PoseState LiesAt => refinement is { Helped: true } better ? better.State : pose!.State;
 
     private string PhantomHeading => pose is null ? "The phantom" : way switch { 0 => "The phantom as the part lies", 100 => "The phantom as it should lie", _ => $"The phantom, {way} % of the way to as it should lie" };
 
@@ -117,7 +135,7 @@ public sealed partial class PosePage
         News.Happened += OnNews;
         Reader.Changed += OnReader;
         Readings.Changed += OnReading;
-        looks = new LatestPicture<LabLook>((scene, stop) => Lab.Look(scene, LatestPreview.LongestSide, cancellation: stop), ShowAsync, Log);
+        looks = new LatestPicture<Shown>(Draw, ShowAsync, Log);
     }
 
     /// <inheritdoc/>
@@ -539,7 +557,7 @@ public sealed partial class PosePage
             return;
         }
 
-        (fit, pose, plan) = (found.Fit, found.Fit?.Value, found.Plan);
+        (fit, pose, plan, refinement) = (found.Fit, found.Fit?.Value, found.Plan, null);
         if (plan is null or { Moves.Count: 0 })
         {
             way = 0;
@@ -582,7 +600,9 @@ public sealed partial class PosePage
             PoseState state = StateNow;
             relationsNow = PosePlanner.RelationsAt(fitted, open!.Projection!, state).ToDictionary(result => result.RelationId, StringComparer.Ordinal);
             SceneDocument scene = fitted.SceneAt(state, PoseDials.Technique(fitted.Model, open.Exposure), LatestPreview.LongestSide);
-            looks!.Ask(set.On(scene));
+            SceneDocument shown = set.On(scene);
+            asked.AddOrUpdate(shown, new Asked(fitted, state, set.IsChanged));
+            looks!.Ask(shown);
             unseen = null;
         }
         catch (UnreadableSceneException error)
@@ -591,7 +611,7 @@ public sealed partial class PosePage
         }
     }
 
-    private Task ShowAsync(SceneDocument scene, LabLook? made, string? reason) => InvokeAsync(async () =>
+    private Task ShowAsync(SceneDocument scene, Shown? made, string? reason) => InvokeAsync(async () =>
     {
         if (isLeft || pose is null)
         {
@@ -611,7 +631,68 @@ public sealed partial class PosePage
         }
     });
 
-    private async Task DrawAsync(LabLook made)
+    /// <summary>Draws the phantom of a scene, away from the page's thread: in the radiograph's own greys, found where it lay and kept for every other pose, so that only what is set changes.</summary>
+    private Shown Draw(SceneDocument scene, CancellationToken stop)
+    {
+        if (!asked.TryGetValue(scene, out Asked? of) || radiograph is not { } image)
+        {
+            throw new OperationCanceledException("Nobody asks for this scene any more.");
+        }
+
+        scaled ??= PoseImage.Of(image, LatestPreview.LongestSide);
+        if (tone is null || !of.IsSetOtherwise)
+        {
+            PosePicture picture = PosePicture.Draw(of.Fit, of.State, scaled, null, tone, null, LatestPreview.LongestSide, cancellation: stop);
+            tone ??= picture.Tone;
+            if (!of.IsSetOtherwise)
+            {
+                return new Shown(picture.Grey, PoseContours.Of(of.Fit, of.State, withSkin: false));
+            }
+        }
+
+        LabLook look = Lab.Look(scene, LatestPreview.LongestSide, cancellation: stop);
+        byte[] greys = look.Grey.Samples.ToArray();
+        for (int place = 0; place < greys.Length; place++)
+        {
+            greys[place] = tone?.Of(greys[place]) ?? greys[place];
+        }
+
+        // The tube may stand elsewhere: outlines of the pose alone would lie beside what is drawn.
+        return new Shown(new Raster<byte>(look.Grey.Rows, look.Grey.Columns, greys).AsReadOnly(), []);
+    }
+
+    /// <summary>Matches the phantom's outlines to the image's edges, and says what that moved or why the marks' pose stands.</summary>
+    private async Task RefineAsync()
+    {
+        if (pose is not { } fitted || radiograph is not { } image || open is not { } at || isRefining)
+        {
+            return;
+        }
+
+        reading?.Act();
+        isRefining = true;
+        StateHasChanged();
+        try
+        {
+            PoseRefinement found = await Task.Run(() => PoseRefiner.Refine(fitted, PoseImage.Of(image, RefineSide)));
+            if (!isLeft && ReferenceEquals(fitted, pose))
+            {
+                refinement = found;
+                Look();
+            }
+        }
+        catch (UnreadableSceneException error)
+        {
+            unseen = $"The phantom cannot be drawn in this position: {error.Reason}";
+        }
+        finally
+        {
+            isRefining = false;
+            StateHasChanged();
+        }
+    }
+
+    private async Task DrawAsync(Shown made)
     {
         if (module is null || isLeft || radiograph is not { } image)
         {
