@@ -81,7 +81,7 @@ public sealed partial class PoseInBrowserTests(BrowsedBench bench) : IClassFixtu
         await page.WaitForSelectorAsync("[data-keys=heard]", new() { State = WaitForSelectorState.Attached });
         await page.WaitForSelectorAsync(".to-pose");
         await page.Keyboard.PressAsync("b");
-        await page.WaitForURLAsync(new Regex("/pose$"));
+        await page.WaitForFunctionAsync("() => location.pathname.endsWith('/pose')");
         await page.WaitForSelectorAsync(".pose-image .viewer[data-state=shown]");
         await page.WaitForSelectorAsync("[data-view=stage][data-marking]");
         await TabUntilAsync(page, "document.activeElement.dataset.view === 'stage'");

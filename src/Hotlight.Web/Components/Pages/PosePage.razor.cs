@@ -127,7 +127,7 @@ public sealed partial class PosePage
     private string WayText => way switch { 0 => "as it lies", 100 => "as it should lie", _ => $"{way} percent of the way" };
 
     // Where the panel says it in full it is not said twice.
-    private string FitLine => unseen ?? (fit is null ? "" : pose is null ? fit.Why! : side == Side.Position ? "" : PoseWords.Line(pose));
+    private string FitLine => unseen ?? (fit is null || landmarks.Count(each => each.X is not null) < PoseFitter.LeastPoints ? "" : pose is null ? fit.Why! : side == Side.Position ? "" : PoseWords.Line(pose));
 
     /// <inheritdoc/>
     protected override void OnInitialized()
