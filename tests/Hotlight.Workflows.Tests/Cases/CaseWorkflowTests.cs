@@ -206,6 +206,25 @@ public sealed class CaseWorkflowTests : IAsyncLifetime, IDisposable
     }
 
     [Fact]
+    public async Task TakeProposalAsync_AcceptedPoints_AreKeptWithTheirUncertaintyInOneStep()
+    {
+        OpenCase open = await cases.ChooseProjectionAsync(await ChosenAsync(), "elbow-lateral");
+        string further = PoseModels.For("elbow-lateral")!.Points.Select(each => each.Id).First(id => open.Projection!.Landmarks.All(landmark => landmark.Id != id));
+        LandmarkPoint one = LandmarkPoint.At(new PixelPoint(X: 40, Y: 60), 12), other = LandmarkPoint.At(new PixelPoint(X: 80, Y: 90), 7);
+        var accepted = new MarkedLandmarks("elbow-lateral", new Dictionary<string, LandmarkPoint> { ["coronoid-tip"] = one, [further] = other });
+        await cases.TakeProposalAsync(open, accepted);
+        OpenCase kept = await cases.OpenAsync(open.Record.Id);
+        Assert.Equal(one, kept.Answers!.Landmarks["coronoid-tip"]);
+        Assert.Equal(other, kept.Answers.Pose!.Points[further]);
+        Assert.Equal("2 proposed points accepted", kept.Record.UndoLabel);
+        OpenCase undone = await cases.StepAsync(kept, AnswerStepDirection.Undo);
+        Assert.Empty(undone.Answers!.Landmarks);
+        Assert.Null(undone.Answers.Pose);
+        await Assert.ThrowsAsync<ArgumentException>(() => cases.TakeProposalAsync(undone, accepted with { ProjectionId = "knee-ap" }));
+        await Assert.ThrowsAsync<ArgumentException>(() => cases.TakeProposalAsync(undone, accepted with { Points = new Dictionary<string, LandmarkPoint> { ["no-such"] = one } }));
+    }
+
+    [Fact]
     public async Task ExamineAsync_PurposeAbilityAndRepeats_AreKeptWeighAndAreTakenBack()
     {
         OpenCase open = await cases.ChooseProjectionAsync(await ChosenAsync(), "knee-lateral");

@@ -1,6 +1,10 @@
 using System.Text;
+using Hotlight.Core;
 using Hotlight.Judgement;
+using Hotlight.Poses;
 using Hotlight.Privacy.Publishing;
+using Hotlight.Simulation;
+using Hotlight.Simulation.Scene;
 using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Teaching.Handouts;
@@ -45,6 +49,39 @@ public sealed class HandoutWorkflowTests : IAsyncLifetime, IDisposable
         {
             folder.Dispose();
         }
+    }
+
+    [Fact]
+    public async Task Make_WithThePositionInSpace_HasItsFigureOnlyWhereTheReaderAskedForIt()
+    {
+        PoseModel model = PoseModels.For("knee-lateral")!;
+        SceneDocument start = SceneStarts.For(model.Part, model.View);
+        SceneDocument scene = start with { Id = "turned", Part = start.Part! with { TurnDegrees = 9, TiltDegrees = -4 }, Receptor = start.Receptor with { SpacingMm = 0.5 } };
+        using var file = new MemoryStream(Lab.Expose(scene).ForPresentation(), writable: false);
+        CaseRecord record = (await cases.BringInInventedAsync("turned.dcm", file, "Turned knee", model.ProjectionId, CaseOrigin.Lab)).Record;
+        OpenCase open = await cases.OpenAsync(record.Id);
+        foreach ((string id, PixelPoint at) in model.Places(scene))
+        {
+            open = await cases.MarkAsync(open, id, at, null);
+        }
+
+        HandoutDraft without = await handouts.OpenAsync(record.Id, "en");
+        Assert.Null(without.Handout.Simulation);
+        Assert.DoesNotContain(without.Handout.Sections, section => section.Part == HandoutPart.Simulation);
+
+        await cases.PutPoseInHandoutAsync(open, true);
+        HandoutDraft draft = await handouts.OpenAsync(record.Id, "en");
+        HandoutSimulation simulation = draft.Handout.Simulation!;
+        Assert.True(simulation.HasRepeat);
+        Assert.Contains(simulation.Angles, angle => angle.StartsWith("the turn about the image's upright axis 9° ±", StringComparison.Ordinal));
+
+        // Three pictures of 512 rows: the radiograph, as it lay, as it should lie.
+        Assert.InRange(simulation.Strip.Width, 3 * 380, 3 * 390);
+        string html = Encoding.UTF8.GetString(HandoutWorkflow.Make(draft, HandoutForms.Html)[0].Content);
+        Assert.Contains("The phantom is a simulation with a generic anatomy, not this patient.", html, StringComparison.Ordinal);
+        Assert.Contains(Convert.ToBase64String(simulation.Strip.Png), html, StringComparison.Ordinal);
+        string german = Encoding.UTF8.GetString(HandoutWorkflow.Make(await handouts.OpenAsync(record.Id, "de"), HandoutForms.Html)[0].Content);
+        Assert.Contains("Simulation mit allgemeiner Anatomie, nicht dieser Patient", german, StringComparison.Ordinal);
     }
 
     [Fact]
