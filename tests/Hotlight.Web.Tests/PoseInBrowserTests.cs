@@ -93,7 +93,7 @@ public sealed partial class PoseInBrowserTests(BrowsedBench bench) : IClassFixtu
             await MarkedAsync(page, place + 1);
         }
 
-        await Assertions.Expect(page.Locator(".pose-line")).ToContainTextAsync("The bend of the knee");
+        await Assertions.Expect(page.Locator(".pose-line")).ToContainTextAsync("the bend of the knee 30°");
         await page.Keyboard.PressAsync("Backspace");
         await MarkedAsync(page, 6);
         await Assertions.Expect(page.Locator(".pose-points li.current .landmark")).ToContainTextAsync(model.Points[6].Name!);
