@@ -109,6 +109,9 @@ public static class MarkStyles
     /// <summary>The style of evidence that is none of the kinds, such as a side of the field by which the body leaves; its kind says nothing.</summary>
     public static MarkStyle Evidence { get; } = new(MarkKind.Artifact, "Evidence", "#FFFFFF", 3.4, [14, 5], MarkShape.Line);
 
+    /// <summary>The style of a simulated phantom's outlines: nothing of the patient's, so it is none of the kinds; its kind says nothing.</summary>
+    public static MarkStyle Phantom { get; } = new(MarkKind.Artifact, "Outline of a simulated phantom", "#FFB65C", 2.2, [6, 4], MarkShape.Line);
+
     /// <summary>The style of a kind of mark.</summary>
     /// <param name="kind">The kind.</param>
     public static MarkStyle Of(MarkKind kind) => All[(int)kind];

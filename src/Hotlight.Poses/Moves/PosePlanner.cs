@@ -168,22 +168,18 @@ public static class PosePlanner
         var cured = RelationsAt(fit, projection, With(alone, [axis])).Where(result => result.State == RelationState.Holds).ToDictionary(result => result.RelationId, result => result.Value, StringComparer.Ordinal);
 
         // Of several that it puts right, the one that belongs to the axis says what to do, else the one that it moves most.
-        List<string> words =
-        [
-            .. FindingsAt(fit, projection, alone)
+        RelationFinding? told = FindingsAt(fit, projection, alone)
                 .Where(finding => finding.Result!.State == RelationState.Missed && cured.ContainsKey(finding.Relation.Id) && !own.Contains(finding.Relation.Id))
                 .OrderByDescending(finding => Limbs.Value.Any(limb => limb.Projection == fit.ProjectionId && limb.Axis == axis.Name && limb.Relation == finding.Relation.Id))
                 .ThenByDescending(finding => Math.Abs(finding.Result!.Value - cured[finding.Relation.Id]) / WidthOf(finding.Relation.Measure!.Accept))
-                .Select(finding => finding.Relation.Misses.FirstOrDefault(miss => miss.Id == finding.Result!.MissId)?.Correction)
-                .OfType<string>()
-                .Take(1),
-        ];
+                .FirstOrDefault();
+        List<string> words = [.. told is null ? [] : told.Relation.Misses.Where(miss => miss.Id == told.Result!.MissId).Select(miss => miss.Correction)];
         if (words.Count == 0)
         {
             words.Add(MoveWords.Plain(axis.Name, axis.Ideal > axis.Degrees, axis.Ideal, fit.IsMirrored != (fit.Side == "L")));
         }
 
-        PoseReach? reach = ReachOf(fit, put, axis.Name);
+        PoseReach? reach = ReachOf(fit, put, axis.Name, told?.Relation.Id);
         string degrees = Texts.Get("pose.move.degrees", Texts.Number(Math.Abs(axis.Ideal - axis.Degrees), "0"), Texts.Number(Math.Max(1, axis.Known!.UncertaintyDegrees), "0"));
         string amount = Texts.Get("pose.move.by", degrees);
         if (reach is not null)
@@ -202,11 +198,11 @@ public static class PosePlanner
     }
 
     /// <summary>The part of the body that a move takes furthest along the beam, against the part's centre.</summary>
-    private static PoseReach? ReachOf(PoseFit fit, PoseState put, string axis)
+    private static PoseReach? ReachOf(PoseFit fit, PoseState put, string axis, string? told)
     {
         IReadOnlyDictionary<string, (double X, double Y, double Z)> before = fit.Problem.Spots(fit.Problem.Parameters(fit.State)), after = fit.Problem.Spots(fit.Problem.Parameters(put));
         PoseReach? furthest = null;
-        foreach (Limb limb in Limbs.Value.Where(limb => limb.Projection == fit.ProjectionId && limb.Axis == axis))
+        foreach (Limb limb in Limbs.Value.Where(limb => limb.Projection == fit.ProjectionId && limb.Axis == axis && (limb.Relation is null || told is null || limb.Relation == told)))
         {
             double mm = limb.Point is { } point
                 ? after[point].Z - before[point].Z

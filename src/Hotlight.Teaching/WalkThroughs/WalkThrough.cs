@@ -92,6 +92,9 @@ public enum WalkStepKind
     /// <summary>Several lines of one part of the checklist.</summary>
     Lines,
 
+    /// <summary>The outlines of a simulated phantom over the image: as the part lay, or as it should lie.</summary>
+    Phantom,
+
     /// <summary>The verdict.</summary>
     Verdict,
 

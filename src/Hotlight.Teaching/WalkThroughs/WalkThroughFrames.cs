@@ -26,6 +26,7 @@ public static class WalkThroughFrames
     public static IReadOnlyDictionary<string, MarkStyle> Styles { get; } = MarkStyles.All
         .Select(style => KeyValuePair.Create(JsonNamingPolicy.KebabCaseLower.ConvertName(style.Kind.ToString()), style))
         .Append(KeyValuePair.Create(WalkThroughMaker.EvidenceStyle, MarkStyles.Evidence))
+        .Append(KeyValuePair.Create(WalkThroughMaker.PhantomStyle, MarkStyles.Phantom))
         .ToDictionary(StringComparer.Ordinal);
 
     /// <summary>When pictures are needed.</summary>

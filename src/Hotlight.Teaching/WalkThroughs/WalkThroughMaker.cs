@@ -33,12 +33,19 @@ public static class WalkThroughMaker
     /// <summary>Name of the style of evidence that has no style of its own.</summary>
     public const string EvidenceStyle = "evidence";
 
+    /// <summary>Name of the style of a simulated phantom's outlines.</summary>
+    public const string PhantomStyle = "phantom-outline";
+
+    /// <summary>Points of an outline are no closer than this share of the image's longer side.</summary>
+    private const double LeastStepShare = 0.004;
+
     /// <summary>Makes a walk-through.</summary>
     /// <param name="critique">The critique.</param>
     /// <param name="radiograph">Its radiograph; borrowed.</param>
     /// <param name="isInvented">Whether the exposure is a simulated one.</param>
     /// <param name="purpose">Name of what the examination is asked for; null: not said.</param>
-    public static WalkThrough Make(Critique critique, Radiograph radiograph, bool isInvented, string? purpose = null)
+    /// <param name="phantom">A simulated phantom laid over the image, shown after the lines of positioning; null: none.</param>
+    public static WalkThrough Make(Critique critique, Radiograph radiograph, bool isInvented, string? purpose = null, WalkPhantom? phantom = null)
     {
         ArgumentNullException.ThrowIfNull(critique);
         ArgumentNullException.ThrowIfNull(radiograph);
@@ -61,6 +68,15 @@ public static class WalkThroughMaker
             steps.Add(line is null ? step : step with { Marks = MarksOf(line.Evidence, SpokenFrom(step)) });
         }
 
+        // The label stands in the heading, which a film draws too, and is said before all else.
+        void AddPhantom(string heading, string caption, IReadOnlyList<IReadOnlyList<PixelPoint>> outlines)
+        {
+            Add(WalkStepKind.Phantom, heading, caption);
+            WalkStep step = steps[^1] with { View = anatomy };
+            double least = LeastStepShare * Math.Max(image.Columns, image.Rows), from = WalkTimeline.WayOf(step);
+            steps[^1] = step with { Marks = [.. outlines.Select(outline => Thinned(outline, least)).Where(outline => outline.Count > 1).Select(outline => new WalkMark(PhantomStyle, outline, false, Math.Round(from, 2)))] };
+        }
+
         Add(WalkStepKind.Opening, Texts.Get("walk-through.opening.heading"), Joined(
             isInvented ? Texts.Get("walk-through.invented") : null,
             Texts.Get("walk-through.opening", critique.ProjectionName),
@@ -80,6 +96,15 @@ public static class WalkThroughMaker
                 Add(WalkStepKind.Lines, Texts.Get("walk-through.line.heading", part, StateName(ChecklistState.Met)), Joined(
                     Texts.Get("walk-through.small-lines", small.Length.ToString(CultureInfo.InvariantCulture)),
                     figures.Length == 0 ? null : Texts.Get("walk-through.figures", string.Join("; ", figures))));
+            }
+
+            if (section.Key == ChecklistSection.Positioning && phantom is not null)
+            {
+                AddPhantom(Texts.Get("walk-through.phantom.heading", Texts.Get("walk-through.phantom.lies"), phantom.Label), Joined([phantom.Label, .. phantom.Angles]), phantom.AsItLies);
+                if (phantom.AsItShould.Count > 0)
+                {
+                    AddPhantom(Texts.Get("walk-through.phantom.heading", Texts.Get("walk-through.phantom.should"), phantom.Label), Joined([phantom.Label, .. phantom.Moves, phantom.Caution]), phantom.AsItShould);
+                }
             }
         }
 
@@ -149,6 +174,21 @@ public static class WalkThroughMaker
         (double x, double width) = Placed(left - margin, right + margin, LeastViewShare * longSide, whole.X, whole.Width);
         (double y, double height) = Placed(top - margin, bottom + margin, LeastViewShare * longSide, whole.Y, whole.Height);
         return new WalkView(Math.Round(x, 2), Math.Round(y, 2), Math.Round(width, 2), Math.Round(height, 2));
+    }
+
+    private static IReadOnlyList<PixelPoint> Thinned(IReadOnlyList<PixelPoint> outline, double least)
+    {
+        List<PixelPoint> kept = [];
+        for (int place = 0; place < outline.Count; place++)
+        {
+            PixelPoint point = new(X: Math.Round(outline[place].X, 1), Y: Math.Round(outline[place].Y, 1));
+            if (kept.Count == 0 || place == outline.Count - 1 || point.DistancePixelsTo(kept[^1]) >= least)
+            {
+                kept.Add(point);
+            }
+        }
+
+        return kept;
     }
 
     // What is asked of the anatomy is looked at on the anatomy, where that leaves much of the image out.

@@ -49,6 +49,41 @@ public sealed class WalkThroughMakerTests
     }
 
     [Fact]
+    public void Make_WithAPhantom_ShowsItAfterThePositioningAndSaysThatItIsASimulation()
+    {
+        Critique critique = Made().Critique;
+        PixelPoint[] outline = [.. Enumerable.Range(0, 400).Select(place => new PixelPoint(X: 40 + (0.25 * place), Y: 60 + (0.1 * place)))];
+        var phantom = new WalkPhantom("Simulated, nobody's bones", [outline], [[.. outline.Select(point => new PixelPoint(X: point.X + 9, Y: point.Y))]], ["It lay turned by 8 degrees."], ["Turn it back.", "By about 8 degrees."], "A repeat is dose.");
+        WalkThrough walk = WalkThroughMaker.Make(critique, Limb, isInvented: true, null, phantom);
+        WalkStep[] shown = [.. walk.Steps.Where(step => step.Kind == WalkStepKind.Phantom)];
+        Assert.Equal(2, shown.Length);
+        Assert.All(shown, step =>
+        {
+            Assert.Contains(phantom.Label, step.Heading, StringComparison.Ordinal);
+            Assert.StartsWith(phantom.Label, step.Caption, StringComparison.Ordinal);
+            WalkMark mark = Assert.Single(step.Marks);
+            Assert.Equal((WalkThroughMaker.PhantomStyle, false), (mark.Kind, mark.IsClosed));
+            Assert.True(WalkThroughFrames.Styles.ContainsKey(mark.Kind));
+
+            // Thinned, and its ends kept.
+            Assert.InRange(mark.Points.Count, 20, 120);
+        });
+        Assert.Equal(outline[0].X, shown[0].Marks[0].Points[0].X, 0.06);
+        Assert.Equal(outline[^1].X + 9, shown[1].Marks[0].Points[^1].X, 0.06);
+        Assert.Contains("Turn it back. By about 8 degrees. A repeat is dose.", shown[1].Caption, StringComparison.Ordinal);
+
+        // Behind what is said of the positioning, and whole on the way through JSON.
+        ChecklistLine[] lines = [.. critique.Lines];
+        int last = walk.Steps.ToList().FindLastIndex(step => step.Kind is WalkStepKind.Line or WalkStepKind.Lines && lines.FirstOrDefault(line => line.Id == step.LineId)?.Section == ChecklistSection.Positioning);
+        Assert.True(last < 0 || walk.Steps.ToList().IndexOf(shown[0]) > last);
+        Assert.Equal(WalkThroughJson.Write(walk), WalkThroughJson.Write(WalkThroughJson.Read(WalkThroughJson.Write(walk))));
+        Assert.DoesNotContain(Made().Walk.Steps, step => step.Kind == WalkStepKind.Phantom);
+
+        // Nothing to move: no second step.
+        Assert.Single(WalkThroughMaker.Make(critique, Limb, isInvented: true, null, phantom with { AsItShould = [] }).Steps, step => step.Kind == WalkStepKind.Phantom);
+    }
+
+    [Fact]
     public void ViewOf_EvidenceInACorner_StaysInsideTheImageAndIsNeverTooClose()
     {
         var image = new WalkImage(1000, 800, 1, new WalkWindow(0, 1));

@@ -8,11 +8,13 @@ using Hotlight.Simulation.Scene;
 using Hotlight.Store;
 using Hotlight.Store.Sqlite;
 using Hotlight.Teaching.Handouts;
+using Hotlight.Teaching.WalkThroughs;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Teaching;
 using Hotlight.Workflows.Teaching.Handouts;
+using Hotlight.Workflows.Teaching.WalkThroughs;
 
 namespace Hotlight.Workflows.Tests.Teaching;
 
@@ -82,6 +84,17 @@ public sealed class HandoutWorkflowTests : IAsyncLifetime, IDisposable
         Assert.Contains(Convert.ToBase64String(simulation.Strip.Png), html, StringComparison.Ordinal);
         string german = Encoding.UTF8.GetString(HandoutWorkflow.Make(await handouts.OpenAsync(record.Id, "de"), HandoutForms.Html)[0].Content);
         Assert.Contains("Simulation mit allgemeiner Anatomie, nicht dieser Patient", german, StringComparison.Ordinal);
+
+        // A walk-through that is made now lays the phantom's outlines over the image: on the bones, as the lab's own landmarks say.
+        OpenCase asked = await cases.OpenAsync(record.Id);
+        WalkThrough walk = WalkThroughWorkflow.Made(asked, await cases.RadiographAsync(record));
+        WalkStep[] shown = [.. walk.Steps.Where(step => step.Kind == WalkStepKind.Phantom)];
+        Assert.Equal(2, shown.Length);
+        Assert.All(shown, step => Assert.Contains("Simulation with a generic anatomy: not this patient", step.Heading, StringComparison.Ordinal));
+        PixelPoint back = model.Places(scene)["medial-condyle-back"];
+        Assert.Contains(shown[0].Marks.SelectMany(mark => mark.Points), point => point.DistancePixelsTo(back) < 3 / scene.Receptor.SpacingMm);
+        Assert.Contains("a repeat is dose to the patient", shown[1].Caption, StringComparison.Ordinal);
+        Assert.DoesNotContain(WalkThroughWorkflow.Made(open, await cases.RadiographAsync(record)).Steps, step => step.Kind == WalkStepKind.Phantom);
     }
 
     [Fact]

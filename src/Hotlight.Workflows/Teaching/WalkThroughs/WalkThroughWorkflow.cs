@@ -71,7 +71,7 @@ public sealed class WalkThroughWorkflow
         }
 
         string? purpose = projection.Purposes.FirstOrDefault(each => each.Id == critique.Context?.PurposeId)?.Name;
-        return WalkThroughMaker.Make(critique, radiograph, open.Record.IsInvented, purpose);
+        return WalkThroughMaker.Make(critique, radiograph, open.Record.IsInvented, purpose, WalkPhantoms.Of(open, projection));
     }
 
     /// <summary>Keeps a change.</summary>
