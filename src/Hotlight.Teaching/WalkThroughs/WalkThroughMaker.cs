@@ -74,7 +74,7 @@ public static class WalkThroughMaker
             Add(WalkStepKind.Phantom, heading, caption);
             WalkStep step = steps[^1] with { View = anatomy };
             double least = LeastStepShare * Math.Max(image.Columns, image.Rows), from = WalkTimeline.WayOf(step);
-            steps[^1] = step with { Marks = [.. outlines.Select(outline => Thinned(outline, least)).Where(outline => outline.Count > 1).Select(outline => new WalkMark(PhantomStyle, outline, false, Math.Round(from, 2)))] };
+            steps[^1] = step with { Marks = [.. outlines.SelectMany(outline => Inside(outline, image)).Select(outline => Thinned(outline, least)).Where(outline => outline.Count > 1).Select(outline => new WalkMark(PhantomStyle, outline, false, Math.Round(from, 2)))] };
         }
 
         Add(WalkStepKind.Opening, Texts.Get("walk-through.opening.heading"), Joined(
@@ -174,6 +174,29 @@ public static class WalkThroughMaker
         (double x, double width) = Placed(left - margin, right + margin, LeastViewShare * longSide, whole.X, whole.Width);
         (double y, double height) = Placed(top - margin, bottom + margin, LeastViewShare * longSide, whole.Y, whole.Height);
         return new WalkView(Math.Round(x, 2), Math.Round(y, 2), Math.Round(width, 2), Math.Round(height, 2));
+    }
+
+    // The pieces of an outline that lie on the image.
+    private static IEnumerable<IReadOnlyList<PixelPoint>> Inside(IReadOnlyList<PixelPoint> outline, WalkImage image)
+    {
+        List<PixelPoint> piece = [];
+        foreach (PixelPoint point in outline)
+        {
+            if (image.Whole.Holds(point))
+            {
+                piece.Add(point);
+            }
+            else if (piece.Count > 0)
+            {
+                yield return piece;
+                piece = [];
+            }
+        }
+
+        if (piece.Count > 0)
+        {
+            yield return piece;
+        }
     }
 
     private static IReadOnlyList<PixelPoint> Thinned(IReadOnlyList<PixelPoint> outline, double least)

@@ -79,6 +79,11 @@ public sealed class WalkThroughMakerTests
         Assert.Equal(WalkThroughJson.Write(walk), WalkThroughJson.Write(WalkThroughJson.Read(WalkThroughJson.Write(walk))));
         Assert.DoesNotContain(Made().Walk.Steps, step => step.Kind == WalkStepKind.Phantom);
 
+        // What leaves the image is not drawn: an outline that goes out and comes back is two pieces.
+        PixelPoint[] across = [new(X: 20, Y: 20), new(X: 60, Y: 20), new(X: 60, Y: -90), new(X: 90, Y: 20), new(X: 140, Y: 20)];
+        WalkStep cut = WalkThroughMaker.Make(critique, Limb, isInvented: true, null, phantom with { AsItLies = [across], AsItShould = [] }).Steps.Single(step => step.Kind == WalkStepKind.Phantom);
+        Assert.Equal([2, 2], cut.Marks.Select(mark => mark.Points.Count));
+
         // Nothing to move: no second step.
         Assert.Single(WalkThroughMaker.Make(critique, Limb, isInvented: true, null, phantom with { AsItShould = [] }).Steps, step => step.Kind == WalkStepKind.Phantom);
     }

@@ -194,7 +194,7 @@ public sealed class PeopleInBrowserTests : IAsyncLifetime
             await page.EvaluateAsync("path => Blazor.navigateTo(path)", path);
 
             // A page may lead further down by itself, as a learner's progress leads to the learner's own.
-            await page.WaitForFunctionAsync("path => (location.pathname === path || location.pathname.startsWith(path + '/')) && document.querySelector('h1') !== null", path);
+            await page.WaitForFunctionAsync("path => (location.pathname === path || location.pathname.startsWith(path + '/')) && document.querySelector('h1') !== null && document.querySelector('[data-progress=looking]') === null && (path !== '/progress' || document.querySelector('[data-progress=settled]') !== null)", path);
             ILocator heading = page.Locator("h1").First;
             string shown = await page.Locator("main").First.InnerTextAsync();
             Assert.False(shown.Contains("This could not be done", StringComparison.Ordinal), $"{route}: {shown}");

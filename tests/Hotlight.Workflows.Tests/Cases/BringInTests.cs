@@ -55,9 +55,19 @@ public sealed class BringInTests : IAsyncLifetime, IDisposable
         Assert.DoesNotContain("Invented", record.DeidentificationReportJson, StringComparison.Ordinal);
         foreach (string path in Directory.GetFiles(folder.Path, "*", SearchOption.AllDirectories))
         {
-            await using FileStream open = new(path, FileMode.Open, FileAccess.Read, FileShare.ReadWrite);
-            byte[] content = new byte[open.Length];
-            await open.ReadExactlyAsync(content);
+            byte[] content;
+            try
+            {
+                await using FileStream open = new(path, FileMode.Open, FileAccess.Read, FileShare.ReadWrite);
+                content = new byte[open.Length];
+                await open.ReadExactlyAsync(content);
+            }
+            catch (FileNotFoundException) when (path.EndsWith("-shm", StringComparison.Ordinal) || path.EndsWith("-wal", StringComparison.Ordinal))
+            {
+                // The database puts its own files away when nobody uses it any more; what was in them is in the database's file.
+                continue;
+            }
+
             Assert.True(content.AsSpan().IndexOf("Invented^Limb"u8) < 0, Path.GetFileName(path));
         }
     }
