@@ -61,6 +61,20 @@ public static class PoseReading
         return (open.Exposure.Laterality ?? open.Record.Laterality) is "R" or "L" ? open.Exposure.Laterality ?? open.Record.Laterality : null;
     }
 
+    /// <summary>Turn, tilt and joints that the view determines, each a phrase with one standard error, in the language in use.</summary>
+    /// <param name="fit">The pose.</param>
+    public static IReadOnlyList<string> AnglesOf(PoseFit fit)
+    {
+        ArgumentNullException.ThrowIfNull(fit);
+        return
+        [
+            .. new[] { (Texts.Get("pose.axis.turn"), fit.Turn), (Texts.Get("pose.axis.tilt"), fit.Tilt) }
+                .Concat(fit.Joints.Select(joint => (PoseText.Joint(joint.Name), joint.Angle)))
+                .Where(angle => angle.Item2.IsMeasured)
+                .Select(angle => Texts.Get("handout.simulation.angle", angle.Item1, Texts.Number(angle.Item2.Value!.Degrees, "0"), Texts.Number(Math.Max(1, angle.Item2.Value.UncertaintyDegrees), "0"))),
+        ];
+    }
+
     /// <summary>Fits the pose of a case.</summary>
     /// <param name="open">The case.</param>
     /// <returns>The pose, or why there is none, one sentence; null where the case has no model to fit.</returns>

@@ -31,13 +31,7 @@ internal static class HandoutPoses
 
         return new HandoutSimulation(() => strip.Draw(NumberedMarks.Grey(prepared.Radiograph, open.Measurements, PoseStrip.LongestSide).Grey))
         {
-            Angles =
-            [
-                .. new[] { (Texts.Get("pose.axis.turn"), fit.Turn), (Texts.Get("pose.axis.tilt"), fit.Tilt) }
-                    .Concat(fit.Joints.Select(joint => (PoseText.Joint(joint.Name), joint.Angle)))
-                    .Where(angle => angle.Item2.IsMeasured)
-                    .Select(angle => Texts.Get("handout.simulation.angle", angle.Item1, Texts.Number(angle.Item2.Value!.Degrees, "0"), Texts.Number(Math.Max(1, angle.Item2.Value.UncertaintyDegrees), "0"))),
-            ],
+            Angles = PoseReading.AnglesOf(fit),
             Moves = [.. plan.Moves.Select(move => string.Join(" ", [.. move.Words, move.Amount]))],
         };
     }

@@ -22,18 +22,12 @@ internal static class WalkPhantoms
         }
 
         PosePlan plan = PosePlanner.Plan(fit, projection);
-        string[] angles =
-        [
-            .. new[] { (Texts.Get("pose.axis.turn"), fit.Turn), (Texts.Get("pose.axis.tilt"), fit.Tilt) }
-                .Concat(fit.Joints.Select(joint => (PoseText.Joint(joint.Name), joint.Angle)))
-                .Where(angle => angle.Item2.IsMeasured)
-                .Select(angle => Texts.Get("handout.simulation.angle", angle.Item1, Texts.Number(angle.Item2.Value!.Degrees, "0"), Texts.Number(Math.Max(1, angle.Item2.Value.UncertaintyDegrees), "0"))),
-        ];
+        IReadOnlyList<string> angles = PoseReading.AnglesOf(fit);
         return new WalkPhantom(
             Texts.Get("pose.label"),
             Outlines(fit, fit.State),
             plan.Moves.Count > 0 ? Outlines(fit, plan.Corrected) : [],
-            angles.Length == 0 ? [] : [Texts.Get("handout.simulation.angles", string.Join("; ", angles))],
+            angles.Count == 0 ? [] : [Texts.Get("handout.simulation.angles", string.Join("; ", angles))],
             [.. plan.Moves.SelectMany(move => move.Words.Append(move.Amount))],
             Texts.Get("pose.move.caution"));
     }
