@@ -91,7 +91,7 @@ public sealed class CollectionsInBrowserTests : IAsyncLifetime, IDisposable
         }
 
         await page.GotoAsync(new Uri(bench.Address, "/collections").ToString());
-        await page.Locator("input[type=file]").SetInputFilesAsync(folder["shared.zip"]);
+        await SystemChromium.ChooseFileAsync(page.Locator("input[type=file]"), folder["shared.zip"]);
         await Assertions.Expect(page.GetByText("“Wrists, week 3” is opened: 2 cases brought in.")).ToBeVisibleAsync(new LocatorAssertionsToBeVisibleOptions { Timeout = 30_000 });
         await Assertions.Expect(page.Locator("tbody tr")).ToHaveCountAsync(2);
         await SystemChromium.AssertAccessibleAsync(page);

@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using Deque.AxeCore.Commons;
 using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
@@ -15,16 +16,17 @@ public sealed class SystemChromium : IAsyncDisposable
 
     private static readonly string[] Levels = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 
-    private readonly IPlaywright playwright;
+    // One browser for all tests of a run, started when the first test wants it; it ends with the run's process.
+    private static readonly SemaphoreSlim Turn = new(1);
+    private static readonly Dictionary<bool, IBrowser> Browsers = [];
+    private static IPlaywright? playwright;
+
     private readonly IBrowser browser;
+    private readonly ConcurrentBag<IBrowserContext> contexts = [];
 
-    private SystemChromium(IPlaywright playwright, IBrowser browser)
-    {
-        this.playwright = playwright;
-        this.browser = browser;
-    }
+    private SystemChromium(IBrowser browser) => this.browser = browser;
 
-    /// <summary>Opens the browser; null where it is not installed.</summary>
+    /// <summary>Windows of the browser for one test, or for the tests of one class; null where it is not installed.</summary>
     /// <param name="withGraphics">Whether WebGL is drawn by software, as a graphics unit would; otherwise pages find no unit to rely on.</param>
     public static async Task<SystemChromium?> LaunchAsync(bool withGraphics = false)
     {
@@ -33,15 +35,28 @@ public sealed class SystemChromium : IAsyncDisposable
             return null;
         }
 
-        string[] graphics = withGraphics ? ["--use-angle=swiftshader", "--enable-unsafe-swiftshader"] : ["--enable-unsafe-swiftshader"];
-        IPlaywright playwright = await Playwright.CreateAsync();
-        IBrowser browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
+        await Turn.WaitAsync();
+        try
         {
-            ExecutablePath = Path,
-            Timeout = PatienceMs,
-            Args = ["--no-sandbox", "--disable-background-networking", .. graphics],
-        });
-        return new SystemChromium(playwright, browser);
+            if (!Browsers.TryGetValue(withGraphics, out IBrowser? browser) || !browser.IsConnected)
+            {
+                string[] graphics = withGraphics ? ["--use-angle=swiftshader", "--enable-unsafe-swiftshader"] : ["--enable-unsafe-swiftshader"];
+                playwright ??= await Playwright.CreateAsync();
+                browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
+                {
+                    ExecutablePath = Path,
+                    Timeout = PatienceMs,
+                    Args = ["--no-sandbox", "--disable-background-networking", .. graphics],
+                });
+                Browsers[withGraphics] = browser;
+            }
+
+            return new SystemChromium(browser);
+        }
+        finally
+        {
+            Turn.Release();
+        }
     }
 
     /// <summary>An empty page in a window of its own, with nothing kept from other windows.</summary>
@@ -53,6 +68,7 @@ public sealed class SystemChromium : IAsyncDisposable
             HasTouch = hasTouch,
             AcceptDownloads = true,
         });
+        contexts.Add(context);
         context.SetDefaultTimeout(PatienceMs);
         Assertions.SetDefaultExpectTimeout(PatienceMs);
         return await context.NewPageAsync();
@@ -83,6 +99,20 @@ public sealed class SystemChromium : IAsyncDisposable
         return complaints;
     }
 
+    /// <summary>Gives files to a chooser once the page listens to it; what is chosen before that is heard by nobody.</summary>
+    public static async Task ChooseFileAsync(ILocator chooser, string path)
+    {
+        ArgumentNullException.ThrowIfNull(chooser);
+        long start = Environment.TickCount64;
+        while (!await chooser.EvaluateAsync<bool>("each => each._blazorInputFileNextFileId !== undefined"))
+        {
+            Assert.True(Environment.TickCount64 - start < PatienceMs, $"Nothing listens to the chooser of files on {chooser.Page.Url}.");
+            await Task.Delay(20);
+        }
+
+        await chooser.SetInputFilesAsync(path);
+    }
+
     /// <summary>Holds a page against WCAG 2.2, levels A and AA, and against all that axe calls serious or critical.</summary>
     /// <param name="page">The page.</param>
     /// <param name="pointsHaveATable">Whether points of charts may be smaller targets than others, because the same links stand in a table under each chart (WCAG 2.5.8, equivalent).</param>
@@ -100,9 +130,12 @@ public sealed class SystemChromium : IAsyncDisposable
         Assert.True(violations.Length == 0, $"{page.Url}:{Environment.NewLine}{string.Join(Environment.NewLine, violations)}");
     }
 
+    /// <summary>Closes the windows that were opened here.</summary>
     public async ValueTask DisposeAsync()
     {
-        await browser.DisposeAsync();
-        playwright.Dispose();
+        foreach (IBrowserContext context in contexts)
+        {
+            await context.CloseAsync();
+        }
     }
 }

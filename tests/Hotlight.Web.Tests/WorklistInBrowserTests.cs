@@ -158,10 +158,16 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await AddAsync(page, "#receptors-heading", "Wall stand");
         await Assertions.Expect(page.Locator(".clinic-receptor input[type=file]")).ToHaveCountAsync(0);
         await page.Locator(".clinic-receptor").GetByLabel("Detector ID").FillAsync("SML-7");
+
+        // Whoever goes on by keyboard before the first field is kept stays where they are, and both are kept.
         await page.Keyboard.PressAsync("Tab");
-        await page.Locator(".clinic-receptor input[type=file]").SetInputFilesAsync(bad);
+        await page.Keyboard.TypeAsync("WALL 1");
+        await page.Keyboard.PressAsync("Tab");
+        await Assertions.Expect(last).ToContainTextAsync("Wall stand changed");
+        await Assertions.Expect(page.Locator(".clinic-receptor").GetByLabel("Model")).ToBeFocusedAsync();
+        await SystemChromium.ChooseFileAsync(page.Locator(".clinic-receptor input[type=file]"), bad);
         await Assertions.Expect(page.Locator(".clinic-receptor .notice.bad")).ToContainTextAsync("letter.json");
-        await page.Locator(".clinic-receptor input[type=file]").SetInputFilesAsync(calibration);
+        await SystemChromium.ChooseFileAsync(page.Locator(".clinic-receptor input[type=file]"), calibration);
         await Assertions.Expect(page.Locator(".clinic-calibration")).ToContainTextAsync("detector ID SML-7");
 
         ILocator trim = page.GetByLabel("Side of the field brought in from, mm");
@@ -178,7 +184,8 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await page.GetByRole(AriaRole.Button, new() { Name = "Take it back" }).ClickAsync();
         await Assertions.Expect(trim).ToHaveValueAsync("10");
         Assert.Empty(clinic.Current.Settings.Thresholds);
-        Assert.Equal("SML-7", Assert.Single(clinic.Current.Settings.Receptors).DetectorId);
+        Receptor receptor = Assert.Single(clinic.Current.Settings.Receptors);
+        Assert.Equal(("SML-7", "WALL 1"), (receptor.DetectorId, receptor.StationName));
 
         // The file of settings: what was saved is brought in again over a change.
         string saved = await bench.Client.GetStringAsync(new Uri("/clinic/settings.json", UriKind.Relative));
@@ -186,10 +193,10 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await File.WriteAllTextAsync(file, saved);
         await AddAsync(page, "#people-heading", "Knot");
         await Assertions.Expect(last).ToContainTextAsync("Knot added");
-        await page.Locator("#file-heading ~ p input[type=file]").SetInputFilesAsync(file);
+        await SystemChromium.ChooseFileAsync(page.Locator("#file-heading ~ p input[type=file]"), file);
         await Assertions.Expect(last).ToContainTextAsync("brought in from saved.json");
         Assert.Equal(saved.TrimEnd(), ClinicSettingsJson.Write(clinic.Current.Settings));
-        await page.Locator("#file-heading ~ p input[type=file]").SetInputFilesAsync(bad);
+        await SystemChromium.ChooseFileAsync(page.Locator("#file-heading ~ p input[type=file]"), bad);
         await Assertions.Expect(page.Locator(".clinic-head .notice.bad")).ToContainTextAsync("nothing was changed");
         Assert.Empty(complaints);
     }
