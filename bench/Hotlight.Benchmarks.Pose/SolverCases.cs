@@ -30,6 +30,9 @@ internal static class SolverCases
     private static object Case(PoseModel model, MarkedRadiograph radiograph)
     {
         PlaceTable table = PlaceTable.Of(model, false);
+        double[] places = new double[table.Stride];
+        table.Read([.. model.Joints.Select(joint => joint.ExpectedDegrees)], places);
+        SmoothShape shape = SmoothShape.Of([.. model.Points.Select(point => point.SpreadMm)], places, [.. Enumerable.Range(0, model.Points.Count)]);
         return new
         {
             projection = model.ProjectionId,
@@ -44,6 +47,7 @@ internal static class SolverCases
             settings = table.Settings,
             places = table.Nodes.Select(node => node.Select(value => Math.Round(value, 5))),
             spreads = model.Points.Select(point => new[] { point.SpreadMm, point.Along?.SpreadMm ?? 0 }),
+            shape = model.Points.Select((_, point) => Enumerable.Range(0, shape.Count).Select(way => Math.Round(shape.Share(point, way), 6))),
             joints = model.Joints.Select(joint => new[] { joint.ExpectedDegrees, joint.SpreadDegrees }),
             size = new[] { model.Size.SpreadPercent / 100, model.Size.StretchPercent / 100 },
         };

@@ -28,7 +28,7 @@ internal sealed class OtherPeople(PoseModel model, int seed)
     /// <summary>How far one axis may be longer or shorter than that, as a share.</summary>
     public double Stretch { get; init; } = 0.06;
 
-    /// <summary>Root mean square of the smooth difference of shape in each direction, in mm; of a point that the model says to differ by more than 2 mm as much more.</summary>
+    /// <summary>Root mean square of the smooth difference of shape in each direction, in mm; of a point that the model says to differ by more than 1.6 mm as much more.</summary>
     /// <remarks>Surfaces of the same bone of two people, laid over each other with one size, lie 1.5 to 1.9 mm apart (talus, calcaneus, fibula, patella; docs/methods/pose.md).</remarks>
     public double ShapeMm { get; init; } = 1.5;
 
@@ -140,7 +140,7 @@ internal sealed class OtherPeople(PoseModel model, int seed)
         }
 
         double own = Math.Sqrt(off.Sum(each => (double)each.LengthSquared()) / off.Length / 3);
-        return [.. off.Select((each, index) => each * (float)(ShapeMm / own * Math.Max(1, points[index].SpreadMm / 2)))];
+        return [.. off.Select((each, index) => each * (float)(ShapeMm / own * Math.Max(1, points[index].SpreadMm / 1.6)))];
     }
 
     private double Even(double from, double to) => from + ((to - from) * random.NextDouble());

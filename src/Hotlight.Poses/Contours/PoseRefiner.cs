@@ -230,18 +230,19 @@ public static class PoseRefiner
         };
     }
 
-    /// <summary>The marks' and the prior's part of the least squares, with the weights and covariances of the marks' own fit.</summary>
+    /// <summary>The marks' and the prior's part of the least squares.</summary>
     private sealed class MarksTerm
     {
         private readonly PoseProblem problem;
+        private readonly PoseSolution solution;
         private readonly double[] weights;
-        private readonly double[] covariances;
+        private readonly double[,] precision;
 
         public MarksTerm(PoseProblem problem, PoseSolution solution)
         {
             this.problem = problem;
-            covariances = new double[3 * problem.PointCount];
-            problem.Covariances(solution.Parameters, covariances);
+            this.solution = solution;
+            precision = Matrices.Inverse(solution.Covariance)!;
             weights = [.. solution.Weights.Select(weight => weight * (PoseSolver.Freedom + 2) / PoseSolver.Freedom)];
         }
 
@@ -258,49 +259,15 @@ public static class PoseRefiner
             return Math.Sqrt(sum / Math.Max(1e-9, weights.Sum(weight => Math.Min(1, weight))));
         }
 
+        /// <summary>Near the marks' least the whole of it, shape and all, is what the fit's covariance says.</summary>
         public void Add(double[] at, double[,] normal, double[] gradient)
         {
-            int count = problem.Count;
-            for (int row = 0; row < count; row++)
+            for (int row = 0; row < problem.Count; row++)
             {
-                for (int column = 0; column < count; column++)
+                for (int column = 0; column < problem.Count; column++)
                 {
-                    normal[row, column] += problem.PriorPrecision(row, column);
-                    gradient[row] += problem.PriorPrecision(row, column) * (at[column] - problem.Expected[column]);
-                }
-            }
-
-            double[] off = new double[2 * problem.PointCount], ahead = new double[off.Length], behind = new double[off.Length];
-            problem.Residuals(at, off);
-            double[,] slopes = new double[off.Length, count];
-            double[] near = [.. at];
-            for (int index = 0; index < count; index++)
-            {
-                double step = index is PoseProblem.X or PoseProblem.Y or PoseProblem.Z or PoseProblem.SourceX or PoseProblem.SourceY ? 0.02 : 1e-4;
-                near[index] = at[index] + step;
-                problem.Residuals(near, ahead);
-                near[index] = at[index] - step;
-                problem.Residuals(near, behind);
-                near[index] = at[index];
-                for (int row = 0; row < off.Length; row++)
-                {
-                    slopes[row, index] = (ahead[row] - behind[row]) / (2 * step);
-                }
-            }
-
-            for (int point = 0; point < problem.PointCount; point++)
-            {
-                (double xx, double xy, double yy) = (covariances[3 * point], covariances[(3 * point) + 1], covariances[(3 * point) + 2]);
-                double scale = weights[point] / ((xx * yy) - (xy * xy));
-                for (int row = 0; row < count; row++)
-                {
-                    double u = scale * ((yy * slopes[2 * point, row]) - (xy * slopes[(2 * point) + 1, row]));
-                    double v = scale * ((xx * slopes[(2 * point) + 1, row]) - (xy * slopes[2 * point, row]));
-                    gradient[row] += (u * off[2 * point]) + (v * off[(2 * point) + 1]);
-                    for (int column = 0; column < count; column++)
-                    {
-                        normal[row, column] += (u * slopes[2 * point, column]) + (v * slopes[(2 * point) + 1, column]);
-                    }
+                    normal[row, column] += precision[row, column];
+                    gradient[row] += precision[row, column] * (at[column] - solution.Parameters[column]);
                 }
             }
         }

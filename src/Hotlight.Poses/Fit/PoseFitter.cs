@@ -16,8 +16,8 @@ public static class PoseFitter
     /// <summary>Fewest marked points.</summary>
     public const int LeastPoints = 5;
 
-    /// <summary>An angle with a standard deviation above this, in degrees, is said not to be determined: at the limit half of the errors are within 2° and nine in ten within 5°.</summary>
-    public const double DeterminedWithinDegrees = 3;
+    /// <summary>An angle with a standard deviation above this, in degrees, is said not to be determined: at 2.96 half of the errors are within 2° and nine in ten within 5°; the standard deviation itself is hardly known to a twentieth.</summary>
+    public const double DeterminedWithinDegrees = 2.8;
 
     /// <summary>An angle whose standard deviation is above this share of what was known before is said not to be determined by the marks.</summary>
     public const double DeterminedWithinShare = 0.6;
@@ -173,7 +173,7 @@ public static class PoseFitter
         }
 
         PoseLength Length(int index) => new((problem.IsMirrored && index == PoseProblem.X ? -1 : 1) * best.Parameters[index], deviations[index]);
-        (double size, double sizeDeviation) = Size(problem, best);
+        (double size, double sizeDeviation) = Size(best);
         var notes = new List<string>();
         if (isMirrored)
         {
@@ -219,14 +219,14 @@ public static class PoseFitter
     /// <summary>How much of the belief each solution has: its height over the best's, times the room around it.</summary>
     private static double[] Shares(IReadOnlyList<PoseSolution> solutions)
     {
-        double[] logarithms = [.. solutions.Select(solution => (-0.5 * solution.Cost) + (Matrices.Cholesky(solution.Covariance) is { } lower ? 0.5 * Matrices.LogDeterminant(lower) : 0))];
+        double[] logarithms = [.. solutions.Select(solution => (-0.5 * solution.Cost) + solution.LogRoom)];
         double highest = logarithms.Max();
         double[] shares = [.. logarithms.Select(value => Math.Exp(value - highest))];
         double sum = shares.Sum();
         return [.. shares.Select(share => share / sum)];
     }
 
-    private static (double Size, double Deviation) Size(PoseProblem problem, PoseSolution solution)
+    private static (double Size, double Deviation) Size(PoseSolution solution)
     {
         double size = 0, variance = 0;
         for (int one = PoseProblem.SizeX; one <= PoseProblem.SizeZ; one++)
@@ -238,7 +238,6 @@ public static class PoseFitter
             }
         }
 
-        _ = problem;
         return (Math.Exp(size), Math.Sqrt(Math.Max(0, variance)));
     }
 

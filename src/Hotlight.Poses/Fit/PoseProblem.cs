@@ -23,6 +23,7 @@ internal sealed class PoseProblem
     private readonly double[] covarianceYY;
     private readonly int[] points;
     private readonly double[,] priorInverse;
+    private readonly SmoothShape shape;
 
     public PoseProblem(PoseSetting setting, IReadOnlyDictionary<string, LandmarkPoint> marks, bool mirrored)
     {
@@ -82,6 +83,9 @@ internal sealed class PoseProblem
             Spread(Count - 1, PoseSetting.SpacingSpreadShare);
         }
 
+        Span<double> places = stackalloc double[table.Stride];
+        Read(Expected, places);
+        shape = SmoothShape.Of([.. points.Select(point => setting.Model.Points[point].SpreadMm)], places, points);
         PriorVariance = [.. Enumerable.Range(0, Count).Select(index => prior[index, index])];
         priorInverse = Matrices.Inverse(prior)!;
     }
@@ -98,6 +102,9 @@ internal sealed class PoseProblem
 
     /// <summary>Number of marked points.</summary>
     public int PointCount => points.Length;
+
+    /// <summary>Number of ways in which a person's shape differs smoothly from the phantom's, in each direction of the image.</summary>
+    public int ShapeCount => shape.Count;
 
     /// <summary>What the parameters are expected to be.</summary>
     public double[] Expected { get; }
@@ -141,16 +148,19 @@ internal sealed class PoseProblem
     /// <summary>An entry of the prior's precision.</summary>
     public double PriorPrecision(int row, int column) => priorInverse[row, column];
 
+    /// <summary>How far a marked point moves with one way of differing, in mm of the part, where that way is one standard deviation.</summary>
+    public double ShapeMm(int point, int way) => shape.Share(point, way);
+
     /// <summary>Where the marked points fall, less their marks, in mm of the assumed spacing: x and y of each in turn.</summary>
     public void Residuals(ReadOnlySpan<double> parameters, Span<double> result)
     {
         Span<double> places = stackalloc double[table.Stride];
         Read(parameters, places);
-        Project(parameters, places, result, null);
+        Project(parameters, places, result, null, null);
     }
 
     /// <summary>The same with places that were read before: only joints change them.</summary>
-    public void Residuals(ReadOnlySpan<double> parameters, ReadOnlySpan<double> places, Span<double> result) => Project(parameters, places, result, null);
+    public void Residuals(ReadOnlySpan<double> parameters, ReadOnlySpan<double> places, Span<double> result) => Project(parameters, places, result, null, null);
 
     /// <summary>Numbers that <see cref="Read"/> fills.</summary>
     public int Stride => table.Stride;
@@ -160,9 +170,20 @@ internal sealed class PoseProblem
     {
         Span<double> places = stackalloc double[table.Stride];
         Span<double> residuals = stackalloc double[2 * points.Length];
+        Span<double> magnifications = stackalloc double[points.Length];
         Read(parameters, places);
-        Project(parameters, places, residuals, result);
+        Project(parameters, places, residuals, result, magnifications);
+        for (int point = 0; point < points.Length; point++)
+        {
+            double smooth = magnifications[point] * magnifications[point] * shape.Variance(point);
+            result[3 * point] += smooth;
+            result[(3 * point) + 2] += smooth;
+        }
     }
+
+    /// <summary>Residuals, the part of their covariances that each point has for itself, and how much a mm of shape at each point is on the image: what a solver needs.</summary>
+    public void Linear(ReadOnlySpan<double> parameters, ReadOnlySpan<double> places, Span<double> residuals, Span<double> own, Span<double> magnifications)
+        => Project(parameters, places, residuals, own, magnifications);
 
     /// <summary>Heights of the marked points over the receptor, in mm.</summary>
     public double[] Heights(double[] parameters)
@@ -363,7 +384,7 @@ internal sealed class PoseProblem
         }
     }
 
-    private void Project(ReadOnlySpan<double> parameters, ReadOnlySpan<double> places, Span<double> result, Span<double> covariances)
+    private void Project(ReadOnlySpan<double> parameters, ReadOnlySpan<double> places, Span<double> result, Span<double> covariances, Span<double> magnifications)
     {
         Span<double> axes = stackalloc double[9];
         Axes(parameters, axes);
@@ -386,8 +407,10 @@ internal sealed class PoseProblem
 
             // What moves by one mm in the room moves so on the image.
             double perMm = larger * unit, slantX = x * larger / Math.Max(height - z, 1) * unit, slantY = y * larger / Math.Max(height - z, 1) * unit;
-            double own = Model.Points[points[point]].SpreadMm;
-            double xx = own * own * ((perMm * perMm) + (slantX * slantX)), xy = own * own * slantX * slantY, yy = own * own * ((perMm * perMm) + (slantY * slantY));
+            // Of the spread, what goes with the neighbours is the shape's; along the beam it does so little that all of it stays here.
+            double spread = Model.Points[points[point]].SpreadMm, across = Math.Max(0, (spread * spread) - shape.Variance(point)) * perMm * perMm;
+            magnifications[point] = perMm;
+            double xx = across + (spread * spread * slantX * slantX), xy = spread * spread * slantX * slantY, yy = across + (spread * spread * slantY * slantY);
             if (Model.Points[points[point]].Along is { } slide)
             {
                 double ax = (axes[0] * places[at + 3]) + (axes[1] * places[at + 4]) + (axes[2] * places[at + 5]);

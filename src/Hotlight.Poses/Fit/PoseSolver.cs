@@ -14,13 +14,13 @@ internal static class PoseSolver
     /// <param name="start">Where to begin.</param>
     public static PoseSolution? Solve(PoseProblem problem, double[] start)
     {
-        double[] at = [.. start];
-        Clamp(problem, at);
         Work work = new(problem);
+        double[] at = [.. start, .. new double[work.Count - start.Length]];
+        Clamp(problem, at);
         double damping = 1e-3;
         for (int step = 0; step < MostSteps; step++)
         {
-            work.Linearize(at);
+            work.Linearize(at, isLast: false);
             double before = work.Cost(at);
             bool moved = false;
             double gain = 0;
@@ -58,9 +58,13 @@ internal static class PoseSolver
             }
         }
 
-        work.Linearize(at);
-        double[,]? covariance = work.Covariance();
-        return covariance is null ? null : new PoseSolution(at, work.Cost(at), covariance, work.Weights);
+        work.Linearize(at, isLast: true);
+        if (work.Covariance() is not { } found)
+        {
+            return null;
+        }
+
+        return new PoseSolution(at[..problem.Count], at[problem.Count..], work.Cost(at), found.Covariance, found.LogRoom, work.Weights);
     }
 
     private static void Clamp(PoseProblem problem, double[] parameters)
@@ -74,7 +78,7 @@ internal static class PoseSolver
         parameters[PoseProblem.Z] = Math.Clamp(parameters[PoseProblem.Z], 0, 0.7 * problem.SourceHeight(parameters));
     }
 
-    /// <summary>The lists that one descent uses again and again.</summary>
+    /// <summary>The lists that one descent uses again and again. Behind the problem's parameters stand the ways in which the person's shape differs, to the right and then downwards, in standard deviations.</summary>
     private sealed class Work(PoseProblem problem)
     {
         private readonly double[] residuals = new double[2 * problem.PointCount];
@@ -82,9 +86,12 @@ internal static class PoseSolver
         private readonly double[] places = new double[problem.Stride];
         private readonly double[] bent = new double[problem.Stride];
         private readonly double[] covariances = new double[3 * problem.PointCount];
-        private readonly double[,] jacobian = new double[2 * problem.PointCount, problem.Count];
-        private readonly double[,] normal = new double[problem.Count, problem.Count];
-        private readonly double[] gradient = new double[problem.Count];
+        private readonly double[] magnifications = new double[problem.PointCount];
+        private readonly double[,] jacobian = new double[2 * problem.PointCount, problem.Count + (2 * problem.ShapeCount)];
+        private readonly double[,] normal = new double[problem.Count + (2 * problem.ShapeCount), problem.Count + (2 * problem.ShapeCount)];
+        private readonly double[] gradient = new double[problem.Count + (2 * problem.ShapeCount)];
+
+        public int Count => gradient.Length;
 
         public double[] Weights { get; } = new double[problem.PointCount];
 
@@ -92,7 +99,13 @@ internal static class PoseSolver
         public double Cost(double[] parameters)
         {
             problem.Residuals(parameters, moved);
+            Shape(parameters, moved);
             double cost = problem.PriorCost(parameters);
+            for (int index = problem.Count; index < Count; index++)
+            {
+                cost += parameters[index] * parameters[index];
+            }
+
             for (int point = 0; point < problem.PointCount; point++)
             {
                 cost += (Freedom + 2) * Math.Log(1 + (Distance(point, moved) / Freedom));
@@ -101,12 +114,15 @@ internal static class PoseSolver
             return cost;
         }
 
-        public void Linearize(double[] parameters)
+        /// <summary>The least squares near a place.</summary>
+        /// <param name="parameters">Where.</param>
+        /// <param name="isLast">Whether the curvature is wanted for standard errors: no point then counts for more than its own covariance says, however well it was met.</param>
+        public void Linearize(double[] parameters, bool isLast)
         {
-            problem.Covariances(parameters, covariances);
-            problem.Residuals(parameters, residuals);
             problem.Read(parameters, places);
-            double[] near = [.. parameters];
+            problem.Linear(parameters, places, residuals, covariances, magnifications);
+            Shape(parameters, residuals);
+            double[] near = parameters[..problem.Count];
             for (int index = 0; index < problem.Count; index++)
             {
                 double step = index is PoseProblem.X or PoseProblem.Y or PoseProblem.Z or PoseProblem.SourceX or PoseProblem.SourceY ? 0.02 : 1e-4;
@@ -128,9 +144,25 @@ internal static class PoseSolver
                 near[index] = parameters[index];
             }
 
-            for (int row = 0; row < problem.Count; row++)
+            for (int point = 0; point < problem.PointCount; point++)
+            {
+                for (int way = 0; way < problem.ShapeCount; way++)
+                {
+                    jacobian[2 * point, problem.Count + way] = jacobian[(2 * point) + 1, problem.Count + problem.ShapeCount + way] = magnifications[point] * problem.ShapeMm(point, way);
+                }
+            }
+
+            Array.Clear(normal);
+            for (int row = 0; row < Count; row++)
             {
                 gradient[row] = 0;
+                if (row >= problem.Count)
+                {
+                    normal[row, row] = 1;
+                    gradient[row] = parameters[row];
+                    continue;
+                }
+
                 for (int column = 0; column < problem.Count; column++)
                 {
                     normal[row, column] = problem.PriorPrecision(row, column);
@@ -141,7 +173,7 @@ internal static class PoseSolver
             for (int point = 0; point < problem.PointCount; point++)
             {
                 Weights[point] = (Freedom + 2) / (Freedom + Distance(point, residuals));
-                Add(point, Weights[point]);
+                Add(point, isLast ? Math.Min(1, Weights[point]) : Weights[point]);
                 Weights[point] *= Freedom / (Freedom + 2);
             }
         }
@@ -149,7 +181,7 @@ internal static class PoseSolver
         public double[]? Step(double damping)
         {
             double[,] damped = (double[,])normal.Clone();
-            for (int index = 0; index < problem.Count; index++)
+            for (int index = 0; index < Count; index++)
             {
                 damped[index, index] *= 1 + damping;
             }
@@ -157,7 +189,42 @@ internal static class PoseSolver
             return Matrices.Cholesky(damped) is { } lower ? Matrices.Solve(lower, gradient) : null;
         }
 
-        public double[,]? Covariance() => Matrices.Inverse(normal);
+        /// <summary>Covariance of the problem's parameters, whatever the shape, and half the logarithm of the determinant of all.</summary>
+        public (double[,] Covariance, double LogRoom)? Covariance()
+        {
+            if (Matrices.Cholesky(normal) is not { } lower || Matrices.Inverse(normal) is not { } all)
+            {
+                return null;
+            }
+
+            double[,] covariance = new double[problem.Count, problem.Count];
+            for (int row = 0; row < problem.Count; row++)
+            {
+                for (int column = 0; column < problem.Count; column++)
+                {
+                    covariance[row, column] = all[row, column];
+                }
+            }
+
+            return (covariance, -0.5 * Matrices.LogDeterminant(lower));
+        }
+
+        private void Shape(double[] parameters, double[] at)
+        {
+            for (int point = 0; point < problem.PointCount; point++)
+            {
+                double right = 0, down = 0;
+                for (int way = 0; way < problem.ShapeCount; way++)
+                {
+                    double share = problem.ShapeMm(point, way);
+                    right += share * parameters[problem.Count + way];
+                    down += share * parameters[problem.Count + problem.ShapeCount + way];
+                }
+
+                at[2 * point] += magnifications[point] * right;
+                at[(2 * point) + 1] += magnifications[point] * down;
+            }
+        }
 
         private void Residuals(double[] parameters, bool isJoint)
         {
@@ -180,12 +247,17 @@ internal static class PoseSolver
         {
             (double xx, double xy, double yy) = (covariances[3 * point], covariances[(3 * point) + 1], covariances[(3 * point) + 2]);
             double scale = weight / ((xx * yy) - (xy * xy));
-            for (int row = 0; row < problem.Count; row++)
+            for (int row = 0; row < Count; row++)
             {
                 double jx = jacobian[2 * point, row], jy = jacobian[(2 * point) + 1, row];
+                if (jx == 0 && jy == 0)
+                {
+                    continue;
+                }
+
                 double u = scale * ((yy * jx) - (xy * jy)), v = scale * ((xx * jy) - (xy * jx));
                 gradient[row] += (u * residuals[2 * point]) + (v * residuals[(2 * point) + 1]);
-                for (int column = 0; column < problem.Count; column++)
+                for (int column = 0; column < Count; column++)
                 {
                     normal[row, column] += (u * jacobian[2 * point, column]) + (v * jacobian[(2 * point) + 1, column]);
                 }

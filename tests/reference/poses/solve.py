@@ -2,9 +2,10 @@
 
 Reads cases.json (bench/pose cases FILE writes it), writes solved.json beside it. Needs numpy, scipy and OpenCV; the tests need only the files.
 
-Function: for every marked point d2 = r' C^-1 r, r its projection less its mark in mm at the receptor, C the mark's covariance plus the
-point's spread between people seen through the projection; cost = sum 7 log(1 + d2 / 5) + (p - p0)' P^-1 (p - p0). C is taken at the
-last solution and the search repeated until neither moves. Parameters p: turn, tilt, lean (radians), place of the centring point (mm),
+Function: for every marked point d2 = r' C^-1 r, r its projection less its mark in mm at the receptor, plus how far the person's shape moves
+it (magnification times the sum over the case's ways of differing, s of each in either direction), C the mark's covariance plus what is left
+of the point's spread between people, seen through the projection; cost = sum 7 log(1 + d2 / 5) + (p - p0)' P^-1 (p - p0) + s's. C and the
+magnification are taken at the last solution and the search repeated until neither moves. Parameters p: turn, tilt, lean (radians), place of the centring point (mm),
 logarithms of three sizes, plumb point of the source (mm), logarithm of its height over the expected, joints (radians).
 Places at a setting of the joint: Krogh's interpolation through the tabled ones. Left sides are mirrored first.
 
@@ -36,6 +37,7 @@ class Problem:
         self.marks = numpy.array([[sign * (m["x"] - case["centralRay"][0]), m["y"] - case["centralRay"][1]] for m in case["marks"]]) * case["spacingMm"]
         self.own = (case["marks"][0]["uncertaintyPixels"] * case["spacingMm"]) ** 2
         self.spreads = numpy.array(case["spreads"])
+        self.shape = numpy.array(case["shape"])
         self.orientation = numpy.array(case["orientation"]).reshape(3, 3)
         nodes = numpy.array(case["places"])
         self.table = KroghInterpolator(numpy.array(case["settings"][0]), nodes) if case["joints"] else (lambda _: nodes[0])
@@ -60,6 +62,7 @@ class Problem:
         return p[9:11] + (room[:, :2] - p[9:11]) * larger[:, None] - self.marks
 
     def covariances(self, p):
+        """Of each point's own part, and its magnification."""
         room, along = self.room(p)
         height = self.case["sourceImageDistanceMm"] * numpy.exp(p[11])
         larger = height / (height - room[:, 2])
@@ -67,25 +70,28 @@ class Problem:
         for i in range(len(room)):
             slant = (room[i, :2] - p[9:11]) * larger[i] / (height - room[i, 2])
             to_image = numpy.array([[larger[i], 0, slant[0]], [0, larger[i], slant[1]]])
-            spread = self.spreads[i, 0] ** 2 * numpy.eye(3) + self.spreads[i, 1] ** 2 * numpy.outer(along[i], along[i])
+            across = self.spreads[i, 0] ** 2 - (self.shape[i] ** 2).sum()
+            spread = numpy.diag([across, across, self.spreads[i, 0] ** 2]) + self.spreads[i, 1] ** 2 * numpy.outer(along[i], along[i])
             result.append(self.own * numpy.eye(2) + to_image @ spread @ to_image.T)
-        return numpy.array(result)
+        return numpy.array(result), larger
 
-    def residuals(self, p, inverse):
-        off = self.off(p)
+    def residuals(self, q, inverse, larger):
+        p, ways = q[:len(self.expected)], q[len(self.expected):].reshape(2, -1)
+        off = self.off(p) + larger[:, None] * (self.shape @ ways.T)
         squared = numpy.einsum("ni,nij,nj->n", off, inverse, off)
-        return numpy.concatenate([numpy.sqrt(7 * numpy.log1p(squared / 5)), self.root @ (p - self.expected)])
+        return numpy.concatenate([numpy.sqrt(7 * numpy.log1p(squared / 5)), self.root @ (p - self.expected), ways.ravel()])
 
     def solve(self, start):
-        p = numpy.array(start)
-        for _ in range(25):
-            inverse = numpy.linalg.inv(self.covariances(p))
-            found = least_squares(self.residuals, p, args=(inverse,), x_scale=numpy.abs(1 / numpy.diag(self.root)), xtol=1e-10, ftol=1e-10, gtol=1e-10, max_nfev=60)
-            moved = numpy.abs(found.x - p).max()
-            p = found.x
+        q = numpy.concatenate([start, numpy.zeros(2 * self.shape.shape[1])])
+        scale = numpy.concatenate([numpy.abs(1 / numpy.diag(self.root)), numpy.ones(len(q) - len(start))])
+        for _ in range(80):
+            own, larger = self.covariances(q[:len(start)])
+            found = least_squares(self.residuals, q, args=(numpy.linalg.inv(own), larger), x_scale=scale, xtol=1e-10, ftol=1e-10, gtol=1e-10, max_nfev=60)
+            moved = numpy.abs(found.x - q).max()
+            q = found.x
             if moved < 2e-6:
                 break
-        return p, 2 * found.cost
+        return q[:len(start)], 2 * found.cost
 
 
 def start(problem):
