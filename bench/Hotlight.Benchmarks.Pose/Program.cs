@@ -1,5 +1,5 @@
 // How long a pose takes to fit, and how far fitted poses of other people are off.
-// usage: Hotlight.Benchmarks.Pose time [POSES] | accuracy [POSES [SEED]] | cases FILE
+// usage: Hotlight.Benchmarks.Pose time [POSES] | accuracy [POSES [SEED]] | places FOLDER | cases FILE
 using System.Diagnostics;
 using System.Globalization;
 using System.Runtime.InteropServices;
@@ -18,11 +18,21 @@ switch (args.FirstOrDefault())
     case "accuracy":
         Accuracy(count, seed);
         return 0;
+    case "places" when args.Length == 2:
+        foreach (PoseModel model in PoseModels.All)
+        {
+            foreach (bool child in new[] { false, true })
+            {
+                File.WriteAllText(Path.Combine(args[1], StoredPlaces.FileName(model, child)), PlaceTable.Build(model, child).Stored().ToJson());
+            }
+        }
+
+        return 0;
     case "cases" when args.Length == 2:
         SolverCases.Write(args[1]);
         return 0;
     default:
-        Console.Error.WriteLine("usage: Hotlight.Benchmarks.Pose time [POSES] | accuracy [POSES [SEED]] | cases FILE");
+        Console.Error.WriteLine("usage: Hotlight.Benchmarks.Pose time [POSES] | accuracy [POSES [SEED]] | places FOLDER | cases FILE");
         return 2;
 }
 

@@ -12,6 +12,8 @@ public sealed class PoseGeometryTests
     private const double SpacingMm = 0.2;
     private static readonly PoseModel Knee = PoseModels.For("knee-ap")!;
 
+    public static TheoryData<string> Projections => new(PoseModels.All.Select(model => model.ProjectionId));
+
     [Theory]
     [InlineData(40, 12, 0)]
     [InlineData(40, -7, 0)]
@@ -71,6 +73,30 @@ public sealed class PoseGeometryTests
                 // Bones turn about an axis; the patella glides, which a polynomial follows less well.
                 Assert.True(off < 0.2, $"{model.Points[point].Id} at {string.Join(", ", joints)}: {off} mm");
             }
+        }
+    }
+
+    [Theory]
+    [MemberData(nameof(Projections))]
+    [Trait("evidence", "invariant")]
+    public void PlaceTable_ThatIsKept_IsTheBuiltOne(string projection)
+    {
+        // What is kept has four decimals. After a change of a model or of the phantom: bench/pose places data/poses/places.
+        PoseModel model = PoseModels.For(projection)!;
+        foreach (bool child in new[] { false, true })
+        {
+            StoredPlaces kept = StoredPlaces.Of(model, child)!;
+            Assert.NotNull(kept);
+            PlaceTable built = PlaceTable.Build(model, child), used = PlaceTable.Of(model, child);
+            Assert.Equal(built.Has, kept.Has);
+            Assert.Equal(built.Minimum, kept.Minimum);
+            Assert.Equal(built.Maximum, kept.Maximum);
+            double[] places = [.. built.Nodes.SelectMany(node => node)], read = [.. used.Nodes.SelectMany(node => node)];
+            Assert.Equal(places.Length, kept.Places.Count);
+            Assert.Equal(kept.Places, read);
+            Assert.Equal(built.Settings.SelectMany(each => each), used.Settings.SelectMany(each => each));
+            Assert.Equal(built.Orientation, used.Orientation);
+            Assert.All(places.Zip(kept.Places), pair => Assert.Equal(pair.First, pair.Second, 1e-4));
         }
     }
 

@@ -20,12 +20,24 @@ internal sealed class PlaceTable
     private readonly double[][] settings;
     private readonly double[] places;
 
+    private PlaceTable(PoseModel model, StoredPlaces stored)
+    {
+        PartView view = PartPhantoms.ByName(model.Part).View(model.View);
+        Model = model;
+        Orientation = Rows(view);
+        Has = [.. stored.Has];
+        Minimum = [.. stored.Minimum];
+        Maximum = [.. stored.Maximum];
+        settings = [.. Enumerable.Range(0, model.Joints.Count).Select(joint => Nodal(Minimum[joint], Maximum[joint]))];
+        places = [.. stored.Places];
+    }
+
     private PlaceTable(PoseModel model, bool child)
     {
         PartPhantom phantom = PartPhantoms.ByName(model.Part);
         PartView view = phantom.View(model.View);
         Model = model;
-        Orientation = [view.Orientation.X.X, view.Orientation.Y.X, view.Orientation.Z.X, view.Orientation.X.Y, view.Orientation.Y.Y, view.Orientation.Z.Y, view.Orientation.X.Z, view.Orientation.Y.Z, view.Orientation.Z.Z];
+        Orientation = Rows(view);
         Minimum = new double[model.Joints.Count];
         Maximum = new double[model.Joints.Count];
         settings = new double[model.Joints.Count][];
@@ -36,7 +48,7 @@ internal sealed class PlaceTable
             double low = Math.Max(range.MinimumDegrees, spread.ExpectedDegrees - (SpreadsEachSide * spread.SpreadDegrees));
             double high = Math.Min(range.MaximumDegrees, spread.ExpectedDegrees + (SpreadsEachSide * spread.SpreadDegrees));
             (Minimum[joint], Maximum[joint]) = (low, high);
-            settings[joint] = [.. Enumerable.Range(0, NodeCount).Select(node => ((low + high) / 2) - ((high - low) / 2 * Math.Cos(Math.PI * (node + 0.5) / NodeCount)))];
+            settings[joint] = Nodal(low, high);
         }
 
         Body first = phantom.Build(new PartForm { Size = child ? BodySize.Child : BodySize.Adult, Joints = view.Joints });
@@ -79,11 +91,25 @@ internal sealed class PlaceTable
     /// <summary>Numbers of one setting: for each point its place from the view's centring landmark and its direction of sliding.</summary>
     public int Stride => 6 * Model.Points.Count;
 
-    /// <summary>The table of a model.</summary>
+    /// <summary>The table of a model: the one that is kept with the model's file, or built where that is of other points or there is none.</summary>
     public static PlaceTable Of(PoseModel model, bool child)
-        => Known.GetOrAdd((model.ProjectionId, child), _ => new Lazy<PlaceTable>(() => new PlaceTable(model, child))) is { Value: var table } && ReferenceEquals(table.Model, model)
-            ? table
-            : new PlaceTable(model, child);
+        => ReferenceEquals(PoseModels.For(model.ProjectionId), model)
+            ? Known.GetOrAdd((model.ProjectionId, child), _ => new Lazy<PlaceTable>(() => KeptOrBuilt(model, child))).Value
+            : KeptOrBuilt(model, child);
+
+    /// <summary>The table of a model, built from the phantom: seconds for a chest.</summary>
+    public static PlaceTable Build(PoseModel model, bool child) => new(model, child);
+
+    /// <summary>What is kept of the table.</summary>
+    public StoredPlaces Stored() => new()
+    {
+        Points = [.. Model.Points.Select(StoredPlaces.Key)],
+        Joints = [.. Model.Joints.Select(StoredPlaces.Key)],
+        Has = Has,
+        Minimum = Minimum,
+        Maximum = Maximum,
+        Places = [.. places.Select(value => Math.Round(value, StoredPlaces.Digits))],
+    };
 
     /// <summary>Whether a body has a point.</summary>
     public static bool IsIn(PosePoint point, Body body)
@@ -148,6 +174,15 @@ internal sealed class PlaceTable
             }
         }
     }
+
+    private static PlaceTable KeptOrBuilt(PoseModel model, bool child)
+        => StoredPlaces.Of(model, child) is { } stored ? new PlaceTable(model, stored) : Build(model, child);
+
+    private static double[] Rows(PartView view)
+        => [view.Orientation.X.X, view.Orientation.Y.X, view.Orientation.Z.X, view.Orientation.X.Y, view.Orientation.Y.Y, view.Orientation.Z.Y, view.Orientation.X.Z, view.Orientation.Y.Z, view.Orientation.Z.Z];
+
+    private static double[] Nodal(double low, double high)
+        => [.. Enumerable.Range(0, NodeCount).Select(node => ((low + high) / 2) - ((high - low) / 2 * Math.Cos(Math.PI * (node + 0.5) / NodeCount)))];
 
     // A child's bones are drawn smaller; the share is that of the landmarks' extent.
     private static float ChildShare(string part) => ChildShares.GetOrAdd(part, static name =>
