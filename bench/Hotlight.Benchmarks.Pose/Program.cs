@@ -1,8 +1,9 @@
 // How long a pose takes to fit, and how far fitted poses of other people are off.
-// usage: Hotlight.Benchmarks.Pose time [POSES] | accuracy [POSES [SEED]] | places FOLDER | cases FILE
+// usage: Hotlight.Benchmarks.Pose time [POSES] | accuracy [POSES [SEED]] | bones FILE [SEED] | places FOLDER | cases FILE
 using System.Diagnostics;
 using System.Globalization;
 using System.Runtime.InteropServices;
+using System.Text.Json;
 using Hotlight.Benchmarks.Pose;
 using Hotlight.Poses;
 using Hotlight.Poses.Tests;
@@ -18,6 +19,9 @@ switch (args.FirstOrDefault())
     case "accuracy":
         Accuracy(count, seed);
         return 0;
+    case "bones" when args.Length > 1:
+        Bones(args[1], 200, seed);
+        return 0;
     case "places" when args.Length == 2:
         foreach (PoseModel model in PoseModels.All)
         {
@@ -32,7 +36,7 @@ switch (args.FirstOrDefault())
         SolverCases.Write(args[1]);
         return 0;
     default:
-        Console.Error.WriteLine("usage: Hotlight.Benchmarks.Pose time [POSES] | accuracy [POSES [SEED]] | places FOLDER | cases FILE");
+        Console.Error.WriteLine("usage: Hotlight.Benchmarks.Pose time [POSES] | accuracy [POSES [SEED]] | bones FILE [SEED] | places FOLDER | cases FILE");
         return 2;
 }
 
@@ -89,6 +93,38 @@ static void Accuracy(int poses, int seed)
             if (tally.Refused > 0 || tally.Mirrored > 0)
             {
                 Console.WriteLine($"| {model.ProjectionId} | {name} | refused {tally.Refused}, taken for a mirror image {tally.Mirrored} | | | | | | |");
+            }
+        }
+    }
+}
+
+static void Bones(string file, int poses, int seed)
+{
+    JsonElement bones = JsonDocument.Parse(File.ReadAllText(file)).RootElement;
+    Console.WriteLine($"{poses} poses each, seed {seed}");
+    Console.WriteLine("| projection | points | zero | axis | said | median error | 90th | within one stated deviation | all: median | 90th | mean with its sign |");
+    Console.WriteLine("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |");
+    foreach (string projection in RealBones.Projections(bones))
+    {
+        PoseModel model = PoseModels.For(projection)!;
+        foreach ((bool withFoot, string zero) in new[] { (true, "overlay"), (true, "axes"), (false, "overlay"), (false, "axes") })
+        {
+            if (!withFoot && projection != "ankle-lateral")
+            {
+                continue;
+            }
+
+            var people = new RealBones(bones, model, zero, seed) { WithFoot = withFoot };
+            var tally = new PoseTally();
+            for (int pose = 0; pose < poses; pose++)
+            {
+                tally.Add(model, people.Next());
+            }
+
+            foreach ((string axis, AxisTally at) in tally.Axes.Where(each => each.Key is "turn" or "tilt" or "lean"))
+            {
+                string said = at.Determined == 0 ? "| – | – | – " : $"| {AxisTally.Share(at.Errors, 0.5):0.0}° | {AxisTally.Share(at.Errors, 0.9):0.0}° | {100.0 * at.Covered / at.Determined:0} % ";
+                Console.WriteLine($"| {projection} | {(withFoot ? "all" : "leg and talus")} | {zero} | {axis} | {100.0 * at.Determined / at.Count:0} % {said}| {AxisTally.Share(at.AllErrors, 0.5):0.0}° | {AxisTally.Share(at.AllErrors, 0.9):0.0}° | {at.MeanError:0.0}° |");
             }
         }
     }

@@ -21,26 +21,31 @@ internal sealed class PoseTally
     {
         for (int pose = 0; pose < count; pose++)
         {
-            MarkedRadiograph radiograph = people.Next();
-            Figure<PoseFit> figure = PoseFitter.Fit(model, radiograph.Marks, radiograph.Geometry, radiograph.Side);
-            if (!figure.IsMeasured)
-            {
-                Refused++;
-                continue;
-            }
-
-            PoseFit fit = figure.Value;
-            Mirrored += fit.IsMirrored ? 1 : 0;
-            Add("turn", fit.Turn, fit.State.TurnDegrees - radiograph.TurnDegrees);
-            Add("tilt", fit.Tilt, fit.State.TiltDegrees - radiograph.TiltDegrees);
-            Add("lean", fit.Lean, Math.IEEERemainder(fit.State.LeanDegrees - radiograph.LeanDegrees, 360));
-            foreach (PoseJoint joint in fit.Joints)
-            {
-                Add(joint.Name, joint.Angle, fit.State.Joints[joint.Name] - radiograph.Joints[joint.Name]);
-            }
+            Add(model, people.Next());
         }
 
         return this;
+    }
+
+    /// <summary>Fits one radiograph.</summary>
+    public void Add(PoseModel model, MarkedRadiograph radiograph)
+    {
+        Figure<PoseFit> figure = PoseFitter.Fit(model, radiograph.Marks, radiograph.Geometry, radiograph.Side);
+        if (!figure.IsMeasured)
+        {
+            Refused++;
+            return;
+        }
+
+        PoseFit fit = figure.Value;
+        Mirrored += fit.IsMirrored ? 1 : 0;
+        Add("turn", fit.Turn, fit.State.TurnDegrees - radiograph.TurnDegrees);
+        Add("tilt", fit.Tilt, fit.State.TiltDegrees - radiograph.TiltDegrees);
+        Add("lean", fit.Lean, Math.IEEERemainder(fit.State.LeanDegrees - radiograph.LeanDegrees, 360));
+        foreach (PoseJoint joint in fit.Joints)
+        {
+            Add(joint.Name, joint.Angle, fit.State.Joints[joint.Name] - radiograph.Joints[joint.Name]);
+        }
     }
 
     private void Add(string axis, Figure<PoseAngle> figure, double error)
@@ -50,7 +55,7 @@ internal sealed class PoseTally
             axes[axis] = tally = new AxisTally();
         }
 
-        tally.Add(Math.Abs(error), figure.IsMeasured ? figure.Value.UncertaintyDegrees : null);
+        tally.Add(error, figure.IsMeasured ? figure.Value.UncertaintyDegrees : null);
     }
 }
 
@@ -59,6 +64,7 @@ internal sealed class AxisTally
 {
     private readonly List<double> all = [];
     private readonly List<double> determined = [];
+    private double signed;
 
     /// <summary>Fits.</summary>
     public int Count => all.Count;
@@ -75,13 +81,20 @@ internal sealed class AxisTally
     /// <summary>Errors of all, said or not, from the least.</summary>
     public IReadOnlyList<double> AllErrors => [.. all.Order()];
 
+    /// <summary>Mean of all errors with their signs: what is off in every pose.</summary>
+    public double MeanError => signed / Math.Max(1, all.Count);
+
+    /// <summary>Adds a fit.</summary>
+    /// <param name="error">Fitted less true, in degrees.</param>
+    /// <param name="deviation">The stated standard deviation; null where the angle was not said.</param>
     public void Add(double error, double? deviation)
     {
-        all.Add(error);
+        signed += error;
+        all.Add(Math.Abs(error));
         if (deviation is { } known)
         {
-            determined.Add(error);
-            Covered += error <= known ? 1 : 0;
+            determined.Add(Math.Abs(error));
+            Covered += Math.Abs(error) <= known ? 1 : 0;
         }
     }
 
