@@ -43,6 +43,9 @@ switch (args.FirstOrDefault())
 static void Time(int poses)
 {
     Console.WriteLine($"{RuntimeInformation.OSDescription}, {Environment.ProcessorCount} cores, .NET {Environment.Version}; {poses} poses each, load of others not excluded");
+    var loading = Stopwatch.StartNew();
+    int models = PoseModels.All.Count;
+    Console.WriteLine($"{models} models read in {loading.ElapsedMilliseconds} ms");
     Console.WriteLine("| projection | points | joints | first fit ms | median ms | 90th ms |");
     Console.WriteLine("| --- | --- | --- | --- | --- | --- |");
     foreach (PoseModel model in PoseModels.All)

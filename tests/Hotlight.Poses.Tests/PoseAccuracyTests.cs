@@ -6,7 +6,7 @@ namespace Hotlight.Poses.Tests;
 /// <summary>Known poses of people who are not the phantom, marked with an error of 1 mm.</summary>
 public sealed class PoseAccuracyTests(ITestOutputHelper output)
 {
-    private const int Poses = 60;
+    private const int Poses = 40;
     private const int Seed = 20261127;
 
     // Of so few angles a share means little.

@@ -39,20 +39,14 @@ public static class PoseModels
     /// <exception cref="UnreadableCatalogueException">The text is not such a model; every fault is named.</exception>
     public static PoseModel Parse(string json, string file)
     {
-        PoseModel model = CatalogueJson.Parse<PoseModel>(json, file);
+        PoseModel model = Read(json, file);
         List<CatalogueError> errors = [.. PoseModelCheck.Errors(model, file)];
         if (errors.Count > 0)
         {
             throw new UnreadableCatalogueException(errors);
         }
 
-        Projection projection = ProjectionCatalogue.BuiltIn.Get(model.ProjectionId);
-        return model with
-        {
-            Points = [.. model.Points.Select(point => projection.Landmarks.FirstOrDefault(landmark => landmark.Id == point.Id) is { } known
-                ? point with { Name = known.Name, Where = known.Where, OnEdge = known.OnEdge }
-                : point)],
-        };
+        return Named(model);
     }
 
     /// <summary>Where a scene's phantom has the points of a model, in pixels of the scene's receptor: marks without error. A child lacks the points that are cartilage yet.</summary>
@@ -75,6 +69,19 @@ public static class PoseModels
         return model.Points.Where(point => PlaceTable.IsIn(point, body)).ToDictionary(point => point.Id, point => setup.Geometry.Project(body.Placement.ToOuter(PlaceTable.PlaceOf(point, body, PlaceTable.SizeShare(part.Name, part.Size == "child")))), StringComparer.Ordinal);
     }
 
+    private static PoseModel Read(string json, string file) => CatalogueJson.Parse<PoseModel>(json, file);
+
+    private static PoseModel Named(PoseModel model)
+    {
+        Projection projection = ProjectionCatalogue.BuiltIn.Get(model.ProjectionId);
+        return model with
+        {
+            Points = [.. model.Points.Select(point => projection.Landmarks.FirstOrDefault(landmark => landmark.Id == point.Id) is { } known
+                ? point with { Name = known.Name, Where = known.Where, OnEdge = known.OnEdge }
+                : point)],
+        };
+    }
+
     private static List<PoseModel> LoadBuiltIn()
     {
         Assembly assembly = Assembly.GetExecutingAssembly();
@@ -82,7 +89,9 @@ public static class PoseModels
         foreach (string name in assembly.GetManifestResourceNames().Where(name => name.StartsWith(ResourcePrefix, StringComparison.Ordinal)).Order(StringComparer.Ordinal))
         {
             using var reader = new StreamReader(assembly.GetManifestResourceStream(name)!);
-            models.Add(Parse(reader.ReadToEnd(), name[ResourcePrefix.Length..]));
+
+            // Their check builds every phantom; a test does it once for all.
+            models.Add(Named(Read(reader.ReadToEnd(), name[ResourcePrefix.Length..])));
         }
 
         return models;
