@@ -5,7 +5,7 @@ namespace Hotlight.Worker;
 /// <summary>Takes from this process, for good and without any privilege, what decoding a stranger's stream never needs: the network, writing and changing files, other programs and processes, ways round the memory limit (Linux: seccomp, setrlimit, prctl). Elsewhere nothing is taken, and the answer says so.</summary>
 /// <remarks>
 /// <para>The filter names what is refused, since what a run-time needs besides differs from version to version. Threads that run already are bound too (TSYNC). Files may still be opened for reading: the run-time loads code when it is first used.</para>
-/// <para>Sources: seccomp(2), prctl(2), setrlimit(2) of the Linux manual pages; numbers of system calls from the kernel's tables for x86-64 and from its generic table for arm64.</para>
+/// <para>Sources: seccomp(2), prctl(2), setrlimit(2) of the Linux manual pages; numbers of system calls in <see cref="SystemCalls"/>, of architectures from linux/audit.h.</para>
 /// </remarks>
 internal static unsafe partial class Lockdown
 {
@@ -25,6 +25,8 @@ internal static unsafe partial class Lockdown
     private const uint ArchitectureAt = 4;
     private const uint FirstArgumentAt = 16;
 
+    private const uint ArchitectureX64 = 0xC000003E;
+    private const uint ArchitectureArm64 = 0xC00000B7;
     private const uint CloneThread = 0x00010000;
 
     /// <summary>Flags of open that can change a file: write, read and write, create, truncate, and the bit of O_TMPFILE that is not O_DIRECTORY (the same on both architectures).</summary>
@@ -43,9 +45,9 @@ internal static unsafe partial class Lockdown
         SetHard(ResourceFileSize, 0);
         _ = Control(SetDumpable, 0, 0, 0, 0);
         _ = Control(SetNoNewPrivileges, 1, 0, 0, 0);
-        if (Table() is { } table)
+        if (RuntimeInformation.ProcessArchitecture is Architecture.X64 or Architecture.Arm64)
         {
-            Filter(table);
+            Filter(RuntimeInformation.ProcessArchitecture is Architecture.Arm64);
         }
     }
 
@@ -86,84 +88,52 @@ internal static unsafe partial class Lockdown
             yield return "programs";
         }
 
-        // Signal 0 to the parent does nothing.
-        if (Signal(ParentId(), 0) < 0)
+        // Signal 0 to the parent, or to its first thread, does nothing; nor does asking for its limits.
+        int parent = ParentId();
+        if (Signal(parent, 0) < 0 && SignalThread(parent, parent, 0) < 0 && LimitOf(parent, ResourceCore, 0, 0) < 0)
         {
             yield return "processes";
         }
     }
 
-    private static SystemCalls? Table() => RuntimeInformation.ProcessArchitecture switch
-    {
-        Architecture.X64 => new SystemCalls(
-            Architecture: 0xC000003E,
-            Seccomp: 317,
-            Open: 2,
-            OpenAt: 257,
-            MakeThread: 56,
-            IsAmbiguous: true,
-            NotThere: [435, 437],
-            Refused:
-            [
-                // Network.
-                41, 42, 43, 44, 45, 46, 47, 49, 50, 53, 288, 299, 307,
-
-                // Programs and processes.
-                57, 58, 59, 322, 62, 129, 200, 101, 310, 311, 424, 434, 438, 272, 308, 135,
-
-                // Files: made, removed, renamed, linked, cut, changed in rights, owner, time and attributes.
-                85, 83, 258, 133, 259, 84, 87, 263, 82, 264, 316, 86, 265, 88, 266, 90, 91, 268, 452, 92, 93, 94, 260, 76, 77, 285, 132, 235, 261, 280, 188, 189, 190, 197, 198, 199, 303, 304, 319,
-
-                // Other ways to the same: queues of requests, programs of the kernel, keys, mounts, shared memory, clocks, identity.
-                425, 426, 427, 321, 298, 323, 248, 249, 250, 165, 166, 155, 161, 428, 429, 430, 431, 432, 433, 442, 175, 313, 176, 246, 320, 169, 167, 168, 170, 171, 164, 227, 159, 163, 179, 172, 173, 103,
-                29, 30, 31, 64, 65, 66, 68, 69, 70, 71, 240, 241, 105, 106, 113, 114, 116, 117, 119,
-            ]),
-        Architecture.Arm64 => new SystemCalls(
-            Architecture: 0xC00000B7,
-            Seccomp: 277,
-            Open: null,
-            OpenAt: 56,
-            MakeThread: 220,
-            IsAmbiguous: false,
-            NotThere: [435, 437],
-            Refused:
-            [
-                198, 199, 200, 201, 202, 203, 206, 207, 211, 212, 242, 243, 269,
-                221, 281, 129, 130, 138, 117, 270, 271, 424, 434, 438, 97, 268, 92,
-                33, 34, 35, 36, 37, 38, 276, 45, 46, 47, 52, 53, 54, 55, 452, 88, 5, 6, 7, 14, 15, 16, 264, 265, 279,
-                425, 426, 427, 280, 241, 282, 217, 218, 219, 39, 40, 41, 51, 428, 429, 430, 431, 432, 433, 442, 105, 273, 106, 104, 294, 142, 224, 225, 161, 162, 170, 112, 171, 89, 60, 116,
-                194, 195, 196, 190, 191, 193, 186, 187, 188, 189, 180, 181, 143, 144, 145, 146, 147, 149, 159,
-            ]),
-        _ => null,
-    };
-
-    private static void Filter(SystemCalls calls)
+    private static void Filter(bool isArm)
     {
         List<Instruction> program =
         [
             Load(ArchitectureAt),
-            Jump(0x15, calls.Architecture, 1, 0),
+            Jump(0x15, isArm ? ArchitectureArm64 : ArchitectureX64, 1, 0),
             Return(Kill),
             Load(NumberAt),
         ];
-        if (calls.IsAmbiguous)
+        if (!isArm)
         {
             // The same calls under numbers of a second table (x32).
             program.Add(Jump(0x35, 0x40000000, 0, 1));
             program.Add(Return(RefuseNotPermitted));
         }
 
-        foreach (uint number in calls.Refused)
+        foreach (uint number in On(SystemCalls.Refused, isArm))
         {
             program.Add(Jump(0x15, number, 0, 1));
             program.Add(Return(RefuseNotPermitted));
         }
 
-        foreach (uint number in calls.NotThere)
+        foreach (uint number in On(SystemCalls.NotThere, isArm))
         {
             // The caller goes back to an older call, whose arguments can be looked at.
             program.Add(Jump(0x15, number, 0, 1));
             program.Add(Return(RefuseNoSuchCall));
+        }
+
+        foreach (uint number in On(SystemCalls.OwnProcessAlone, isArm))
+        {
+            // The run-time signals its own threads, and asks for its own limits; 0 is whoever asks.
+            program.Add(Jump(0x15, number, 0, 5));
+            program.Add(Load(FirstArgumentAt));
+            program.Add(Jump(0x15, 0, 2, 0));
+            program.Add(Jump(0x15, (uint)Environment.ProcessId, 1, 0));
+            program.Add(Return(RefuseNotPermitted));
+            program.Add(Return(Allow));
         }
 
         void OpenedBy(uint number, uint flagsArgument)
@@ -175,15 +145,15 @@ internal static unsafe partial class Lockdown
             program.Add(Return(Allow));
         }
 
-        if (calls.Open is { } open)
+        if (On(SystemCalls.Open, isArm) is { } open)
         {
             OpenedBy(open, 1);
         }
 
-        OpenedBy(calls.OpenAt, 2);
+        OpenedBy(On(SystemCalls.OpenAt, isArm)!.Value, 2);
 
         // A thread of this process may be made, a process not.
-        program.Add(Jump(0x15, calls.MakeThread, 0, 3));
+        program.Add(Jump(0x15, On(SystemCalls.Clone, isArm)!.Value, 0, 3));
         program.Add(Load(FirstArgumentAt));
         program.Add(Jump(0x45, CloneThread, 1, 0));
         program.Add(Return(RefuseNotPermitted));
@@ -192,7 +162,20 @@ internal static unsafe partial class Lockdown
         fixed (Instruction* first = all)
         {
             FilterProgram whole = new() { Length = (ushort)all.Length, First = first };
-            _ = Call(calls.Seccomp, SetModeFilter, FlagThreadSync, &whole);
+            _ = Call((nint)On(SystemCalls.Seccomp, isArm)!.Value, SetModeFilter, FlagThreadSync, &whole);
+        }
+    }
+
+    private static uint? On(SystemCall call, bool isArm) => isArm ? call.Arm64 : call.X64;
+
+    private static IEnumerable<uint> On(IEnumerable<SystemCall> calls, bool isArm)
+    {
+        foreach (SystemCall call in calls)
+        {
+            if (On(call, isArm) is { } number)
+            {
+                yield return number;
+            }
         }
     }
 
@@ -232,10 +215,14 @@ internal static unsafe partial class Lockdown
     [LibraryImport("libc", EntryPoint = "kill")]
     private static partial int Signal(int process, int signal);
 
+    [LibraryImport("libc", EntryPoint = "tgkill")]
+    private static partial int SignalThread(int process, int thread, int signal);
+
+    [LibraryImport("libc", EntryPoint = "prlimit64")]
+    private static partial int LimitOf(int process, int resource, nint next, nint former);
+
     [LibraryImport("libc", EntryPoint = "getppid")]
     private static partial int ParentId();
-
-    private sealed record SystemCalls(uint Architecture, nint Seccomp, uint? Open, uint OpenAt, uint MakeThread, bool IsAmbiguous, uint[] NotThere, uint[] Refused);
 
     [StructLayout(LayoutKind.Sequential)]
     private struct Instruction
