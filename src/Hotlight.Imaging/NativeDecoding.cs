@@ -20,6 +20,9 @@ public sealed record NativeDecoding(bool IsWorkerThere, bool IsLibraryThere, boo
         : HoldsAll ? "JPEG 2000 is decoded in a process that has no network, writes no file, starts no program, and whose memory and time are limited."
         : $"JPEG 2000 is decoded in a process of its own with a limited time, but on this machine that process {string.Join(" and ", Missing())}: open files of strangers elsewhere.";
 
+    /// <summary>Holds what a JPEG 2000 stream decodes to while one file is worked on: in what the caller does until it is disposed, the same stream is decoded once.</summary>
+    public static IDisposable Once() => DecodedOnce.Begin();
+
     /// <summary>Asks the worker, which tries each thing; starts it where it is not warm.</summary>
     /// <param name="cancellation">Stops it.</param>
     public static NativeDecoding Ask(CancellationToken cancellation = default)

@@ -23,7 +23,7 @@ internal static class Jpeg2000
     {
         ReadOnlySpan<byte> code = CodeStream(stream.Span);
         (int precision, bool isReversible) = CheckHeader(code, rows, columns);
-        ushort[] words = Jpeg2000Worker.Shared.Decode(stream.Span, rows, columns, cancellation);
+        ushort[] words = DecodedOnce.Of(stream, rows, columns, bytes => Jpeg2000Worker.Shared.Decode(bytes.Span, rows, columns, cancellation));
         return new Jpeg2000Outcome(words, precision, isReversible);
     }
 

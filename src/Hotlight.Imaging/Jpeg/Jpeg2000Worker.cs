@@ -5,7 +5,7 @@ using System.Text;
 
 namespace Hotlight.Imaging.Jpeg;
 
-/// <summary>Starts Hotlight.Worker, keeps one warm, and stops it when it takes too long. One stream at a time.</summary>
+/// <summary>Starts Hotlight.Worker, keeps one warm, and stops it when it takes too long. One stream at a time. A worker that ends between two streams is replaced at once, before the next one comes.</summary>
 internal sealed class Jpeg2000Worker : IDisposable
 {
     // The numbers of the worker's WireFormat.
@@ -15,10 +15,16 @@ internal sealed class Jpeg2000Worker : IDisposable
     private const int MagicGuards = 0x48475244;
     private const int Guards = 3;
 
+    private static readonly TimeSpan LongestStart = TimeSpan.FromSeconds(20);
+
     private readonly string? libraryName;
     private readonly TimeSpan? patience;
     private readonly SemaphoreSlim turn = new(1, 1);
-    private Process? process;
+    private volatile Process? process;
+
+    // Whether the worker has decoded a stream: only such a one is replaced ahead, so that one that cannot start is not started without end.
+    private volatile bool hasServed;
+    private volatile bool isDisposed;
 
     /// <summary>A worker that loads the library by a name of its own, null for the usual names, and waits so long for each stream, null for the usual time.</summary>
     public Jpeg2000Worker(string? libraryName = null, TimeSpan? patience = null)
@@ -43,28 +49,38 @@ internal sealed class Jpeg2000Worker : IDisposable
 
             // A stream of 9 million pixels takes 0.6 s on two cores, 1.3 s on one: three times that, and start-up.
             TimeSpan longest = patience ?? TimeSpan.FromSeconds(Math.Max(4, 2.5 + (0.45 * pixels / 1e6)));
-            Process worker = Start();
-            using CancellationTokenRegistration stop = cancellation.Register(static state => Kill((Process)state!), worker);
-            using Watch watch = new(worker, longest);
-            try
-            {
-                Ask(worker.StandardInput.BaseStream, stream, memoryBytes: (20 * pixels) + (3L * stream.Length) + (32L * 1024 * 1024));
-                return Answer(worker.StandardOutput.BaseStream, rows, columns);
-            }
-            catch (Exception error) when (error is IOException or EndOfStreamException or InvalidDataException)
-            {
-                Kill(worker);
-                worker.Dispose();
-                process = null;
-                cancellation.ThrowIfCancellationRequested();
-                throw new ImageFormatException(watch.HasGivenUp
-                    ? FormattableString.Invariant($"its JPEG 2000 pixel data took more than {longest.TotalSeconds:0.#} s to decode and was given up.")
-                    : "its JPEG 2000 pixel data is damaged and stopped its decoder.", error);
-            }
+            return DecodeOnce(stream, rows, columns, longest, cancellation, isLast: false) ?? DecodeOnce(stream, rows, columns, longest, cancellation, isLast: true)!;
         }
         finally
         {
             turn.Release();
+        }
+    }
+
+    // Null where the worker ended under the stream, which may be no fault of the stream, such as a machine short of memory: it is then tried once more.
+    private ushort[]? DecodeOnce(ReadOnlySpan<byte> stream, int rows, int columns, TimeSpan longest, CancellationToken cancellation, bool isLast)
+    {
+        long pixels = (long)rows * columns;
+        Process worker = Start();
+        longest = WithStart(longest);
+        using CancellationTokenRegistration stop = cancellation.Register(static state => Kill((Process)state!), worker);
+        using Watch watch = new(worker, longest);
+        try
+        {
+            Ask(worker.StandardInput.BaseStream, stream, memoryBytes: (20 * pixels) + (3L * stream.Length) + (32L * 1024 * 1024));
+            ushort[] words = Answer(worker.StandardOutput.BaseStream, rows, columns);
+            hasServed = true;
+            return words;
+        }
+        catch (Exception error) when (error is IOException or EndOfStreamException or InvalidDataException)
+        {
+            Kill(worker);
+            worker.Dispose();
+            process = null;
+            cancellation.ThrowIfCancellationRequested();
+            return watch.HasGivenUp ? throw new ImageFormatException(FormattableString.Invariant($"its JPEG 2000 pixel data took more than {longest.TotalSeconds:0.#} s to decode and was given up."), error)
+                : isLast || error is InvalidDataException ? throw new ImageFormatException("its JPEG 2000 pixel data is damaged and stopped its decoder.", error)
+                : null;
         }
     }
 
@@ -77,7 +93,7 @@ internal sealed class Jpeg2000Worker : IDisposable
         {
             Process worker = Start();
             using CancellationTokenRegistration stop = cancellation.Register(static state => Kill((Process)state!), worker);
-            using Watch watch = new(worker, patience ?? TimeSpan.FromSeconds(4));
+            using Watch watch = new(worker, WithStart(patience ?? TimeSpan.FromSeconds(4)));
             try
             {
                 byte[] head = new byte[16];
@@ -113,6 +129,8 @@ internal sealed class Jpeg2000Worker : IDisposable
     /// <summary>Ends the worker.</summary>
     public void Dispose()
     {
+        isDisposed = true;
+        turn.Wait();
         if (process is not null)
         {
             Kill(process);
@@ -248,7 +266,10 @@ internal sealed class Jpeg2000Worker : IDisposable
             throw new ImageFormatException("JPEG 2000 is not supported here: Hotlight.Worker.dll is missing beside the program.");
         }
 
-        ProcessStartInfo start = new(DotnetHost())
+        // A program that brings its own run-time has the worker's starter beside it; there may be no dotnet at all.
+        string starter = Path.ChangeExtension(program, OperatingSystem.IsWindows() ? ".exe" : null);
+        bool hasStarter = File.Exists(starter);
+        ProcessStartInfo start = new(hasStarter ? starter : DotnetHost())
         {
             RedirectStandardInput = true,
             RedirectStandardOutput = true,
@@ -256,7 +277,11 @@ internal sealed class Jpeg2000Worker : IDisposable
             UseShellExecute = false,
             CreateNoWindow = true,
         };
-        start.ArgumentList.Add(program);
+        if (!hasStarter)
+        {
+            start.ArgumentList.Add(program);
+        }
+
         if (libraryName is not null)
         {
             start.ArgumentList.Add(libraryName);
@@ -268,7 +293,10 @@ internal sealed class Jpeg2000Worker : IDisposable
         start.Environment["DOTNET_TieredCompilation"] = "1";
         try
         {
+            hasServed = false;
             Process started = Process.Start(start) ?? throw new InvalidOperationException("No process was started.");
+            started.Exited += OnEnded;
+            started.EnableRaisingEvents = true;
             started.ErrorDataReceived += static (_, _) => { };
             started.BeginErrorReadLine();
             process = started;
@@ -279,6 +307,42 @@ internal sealed class Jpeg2000Worker : IDisposable
             throw new ImageFormatException("JPEG 2000 is not supported here: its worker could not be started.", error);
         }
     }
+
+    // Starting takes longer than decoding most streams: the next one does not wait for it.
+    private void OnEnded(object? ended, EventArgs nothing)
+    {
+        try
+        {
+            // Whoever has the turn starts a worker when one is needed.
+            if (!hasServed || isDisposed || !turn.Wait(0))
+            {
+                return;
+            }
+        }
+        catch (ObjectDisposedException)
+        {
+            return;
+        }
+
+        try
+        {
+            if (!isDisposed && ReferenceEquals(ended, process))
+            {
+                Start();
+            }
+        }
+        catch (ImageFormatException)
+        {
+            // The next stream says why there is none.
+        }
+        finally
+        {
+            turn.Release();
+        }
+    }
+
+    // That a worker takes long to start, as on a crowded machine, is not the stream's fault.
+    private TimeSpan WithStart(TimeSpan longest) => hasServed || patience is not null ? longest : longest + LongestStart;
 
     /// <summary>The dotnet program: this process itself, or the one beside the run-time it uses.</summary>
     private static string DotnetHost()

@@ -73,6 +73,8 @@ public sealed partial class CaseWorkflow
         await preparing.WaitAsync(cancellation);
         try
         {
+            // The same pixels are read before the identity is taken out, to see that they are unchanged, and to be measured.
+            using IDisposable once = NativeDecoding.Once();
             byte[] given = await ReadAsync(content, limitBytes, cancellation);
             IntakePolicy policy = isInvented ? IntakePolicy.AsItIs : intake;
             IntakeFile file = await Task.Run(() => policy.Prepare(given, name, cancellation), cancellation);

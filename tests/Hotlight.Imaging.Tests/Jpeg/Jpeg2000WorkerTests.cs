@@ -63,6 +63,75 @@ public sealed class Jpeg2000WorkerTests
     }
 
     [SystemFileFact(Debian, DebianArm)]
+    public async Task Worker_KilledBetweenTwoStreams_IsReplacedBeforeTheNextOneComes()
+    {
+        using Jpeg2000Worker worker = new();
+        ushort[] before = worker.Decode(Stream(), 37, 53, CancellationToken.None);
+        int first = worker.ProcessId!.Value;
+        Kill("-KILL", first);
+
+        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(2));
+        while (worker.ProcessId is not { } next || next == first)
+        {
+            await Task.Delay(20, patience.Token);
+        }
+
+        int ahead = worker.ProcessId.Value;
+        Assert.Equal(before, worker.Decode(Stream(), 37, 53, CancellationToken.None));
+        Assert.Equal(ahead, worker.ProcessId);
+    }
+
+    [SystemFileFact(Debian, DebianArm)]
+    public async Task Worker_KilledUnderAStream_TheStreamIsDecodedByTheNext()
+    {
+        using Jpeg2000Worker worker = new();
+        ushort[] before = worker.Decode(Stream(), 37, 53, CancellationToken.None);
+        int first = worker.ProcessId!.Value;
+
+        // Held still, it has the stream and gives no answer before it is killed.
+        Kill("-STOP", first);
+        Task<ushort[]> decoding = Task.Run(() => worker.Decode(Stream(), 37, 53, CancellationToken.None));
+        await Task.Delay(200);
+        Assert.False(decoding.IsCompleted);
+        Kill("-KILL", first);
+        Assert.Equal(before, await decoding);
+        Assert.NotEqual(first, worker.ProcessId);
+    }
+
+    [Fact]
+    public void Once_TheSameStreamAgain_IsNotDecodedASecondTimeAndAnotherOneIs()
+    {
+        byte[] stream = Stream();
+        int decoded = 0;
+        ushort[] Decode(ReadOnlyMemory<byte> bytes)
+        {
+            decoded++;
+            return [(ushort)bytes.Length, bytes.Span[^1]];
+        }
+
+        Assert.Equal(DecodedOnce.Of(stream, 1, 2, Decode), DecodedOnce.Of(stream, 1, 2, Decode));
+        Assert.Equal(2, decoded);
+        using (DecodedOnce.Begin())
+        {
+            ushort[] first = DecodedOnce.Of(stream, 1, 2, Decode);
+
+            // Whoever asked may change what it got.
+            first.AsSpan().Clear();
+            Assert.Equal((ushort)stream.Length, DecodedOnce.Of((byte[])stream.Clone(), 1, 2, Decode)[0]);
+            Assert.Equal(3, decoded);
+            byte[] other = [.. stream];
+            other[^1] ^= 1;
+            Assert.Equal(other[^1], DecodedOnce.Of(other, 1, 2, Decode)[1]);
+            Assert.Equal(4, decoded);
+            DecodedOnce.Of(other, 2, 1, Decode);
+            Assert.Equal(5, decoded);
+        }
+
+        DecodedOnce.Of(stream, 1, 2, Decode);
+        Assert.Equal(6, decoded);
+    }
+
+    [SystemFileFact(Debian, DebianArm)]
     public void Ask_OnLinux_SaysThatAllHolds()
     {
         NativeDecoding decoding = NativeDecoding.Ask();
@@ -76,11 +145,7 @@ public sealed class Jpeg2000WorkerTests
     {
         using Jpeg2000Worker worker = new(patience: TimeSpan.FromSeconds(1));
         Assert.Equal(37 * 53, worker.Decode(Stream(), 37, 53, CancellationToken.None).Length);
-        using (Process stop = Process.Start("kill", ["-STOP", worker.ProcessId!.Value.ToString(CultureInfo.InvariantCulture)]))
-        {
-            stop.WaitForExit();
-            Assert.Equal(0, stop.ExitCode);
-        }
+        Kill("-STOP", worker.ProcessId!.Value);
 
         ImageFormatException error = Assert.Throws<ImageFormatException>(() => worker.Decode(Stream(), 37, 53, CancellationToken.None));
         Assert.Contains("was given up", error.Message);
@@ -93,6 +158,13 @@ public sealed class Jpeg2000WorkerTests
         using CancellationTokenSource cancelled = new();
         cancelled.Cancel();
         Assert.ThrowsAny<OperationCanceledException>(() => worker.Decode(Stream(), 37, 53, cancelled.Token));
+    }
+
+    private static void Kill(string signal, int process)
+    {
+        using Process kill = Process.Start("kill", [signal, process.ToString(CultureInfo.InvariantCulture)]);
+        kill.WaitForExit();
+        Assert.Equal(0, kill.ExitCode);
     }
 
     private static byte[] Stream()
