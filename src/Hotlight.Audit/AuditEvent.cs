@@ -41,12 +41,12 @@ public sealed record AuditEvent
     public AuditActor? By { get; init; }
 }
 
-/// <summary>Who does what is done now.</summary>
+/// <summary>Who does what is done now, as the trail names it. Rooms above add what the actor may do; who acts is said in one place all the same.</summary>
 /// <param name="Name">A pseudonym, "one reader" where the bench has no accounts and nobody was chosen, or "the bench".</param>
 /// <param name="Id">The person of the clinic or the guest; null: not known.</param>
 /// <param name="Role">The role of the account, in small letters; empty: no accounts.</param>
 /// <param name="Address">The address of the network it came from; empty: this program.</param>
-public sealed record AuditActor(string Name, Guid? Id = null, string Role = "", string Address = "")
+public record AuditActor(string Name, Guid? Id = null, string Role = "", string Address = "")
 {
     /// <summary>Most letters of <see cref="Name"/>, <see cref="Role"/> and <see cref="Address"/>.</summary>
     public const int MaxLength = 100;

@@ -267,8 +267,7 @@ public static class Bench
         services.AddSingleton<IAuditTrail>(kept.Trail);
         services.AddSingleton<LookTelling>();
         services.AddHostedService<AuditHost>();
-        services.AddScoped<AuditCircuit>();
-        services.AddScoped<CircuitHandler>(provider => provider.GetRequiredService<AuditCircuit>());
+        services.AddScoped<CircuitActor>();
         services.AddSingleton<IRecordStore>(new ReadingRecords(kept.Records, kept.Readings, news));
         services.AddSingleton(kept.Readings);
         services.AddSingleton(kept.Lessons);
@@ -362,7 +361,6 @@ public static class Bench
         }
 
         bench.UseMiddleware<GuestGate>();
-        bench.UseMiddleware<AuditNaming>();
         bench.UseMiddleware<AccountGate>();
         bench.UseMiddleware<EndpointTelling>();
         bench.UseExceptionHandler("/error", createScopeForErrors: true);

@@ -1,3 +1,4 @@
+using Hotlight.Audit;
 using Hotlight.Simulation;
 using Hotlight.Simulation.Scene;
 using Hotlight.Workflows.Cases;
@@ -28,7 +29,7 @@ internal sealed class GoodExamples(CaseWorkflow cases, IRecordStore records)
         fact = fact[..Math.Min(fact.Length, 100)];
 
         // The bench's own example, whoever looks first.
-        Acting.As(Actor.Program);
+        Acting.As(Actor.Program.NamedAs(AuditActor.Current));
         await oneAtATime.WaitAsync(cancellation);
         try
         {

@@ -155,6 +155,9 @@ public sealed class WorklistInBrowserTests : IAsyncLifetime, IDisposable
         await page.Locator(".reader-choice select").SelectOptionAsync("Tern");
         await AddAsync(page, "#rooms-heading", "Room 2");
         await Assertions.Expect(last).ToContainTextAsync("by Tern");
+
+        // Images that the page fetches carry the choice too.
+        Assert.Contains($"hotlight.reader={clinic.Current.Settings.People.Single(each => each.Pseudonym == "Tern").Id}", await page.EvaluateAsync<string>("() => document.cookie"), StringComparison.Ordinal);
         await AddAsync(page, "#receptors-heading", "Wall stand");
         await Assertions.Expect(page.Locator(".clinic-receptor input[type=file]")).ToHaveCountAsync(0);
         await page.Locator(".clinic-receptor").GetByLabel("Detector ID").FillAsync("SML-7");

@@ -76,8 +76,7 @@ internal abstract class PeopleSettings : RecordsSettings
     private async Task<IssuedInvitation> ActAsync(Func<AccountWorkflow, Task<IssuedInvitation>> act)
     {
         // Whoever has the machine and its data keeps its people.
-        Acting.As(Actor.Program);
-        AuditActor.Take(Caller);
+        Acting.As(Caller);
         string path = Path.Combine(Folder, "records.db");
         try
         {

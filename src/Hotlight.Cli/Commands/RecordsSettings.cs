@@ -8,6 +8,7 @@ using Hotlight.Workflows.Audit;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.Measuring;
+using Hotlight.Workflows.People;
 using Hotlight.Workflows.Records;
 using Spectre.Console.Cli;
 
@@ -25,7 +26,7 @@ internal abstract class RecordsSettings : CommandSettings
     public string? Store { get; init; }
 
     /// <summary>Who acts by the command line: the user of the operating system.</summary>
-    public static AuditActor Caller => new($"command line, {Environment.UserName}");
+    public static Actor Caller => Actor.Program.NamedAs(new AuditActor($"command line, {Environment.UserName}"));
 
     /// <summary>The bench's data folder.</summary>
     protected string Folder => Data ?? Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, Environment.SpecialFolderOption.DoNotVerify), "hotlight");
@@ -78,7 +79,7 @@ internal abstract class RecordsSettings : CommandSettings
     /// <exception cref="RefusedException">There is no trail, or it cannot be read or written.</exception>
     public T OnTrail<T>(Func<AuditTrail, Task<T>> work)
     {
-        AuditActor.Take(Caller);
+        Acting.As(Caller);
         try
         {
             return OnTrailAsync(work).GetAwaiter().GetResult();
@@ -120,7 +121,7 @@ internal abstract class RecordsSettings : CommandSettings
     // Whatever a call changes goes by the trail first, in the name of the operating system's user.
     private AuditedExposures Audited(IExposureLog log, IAuditStore entries)
     {
-        AuditActor.Take(Caller);
+        Acting.As(Caller);
         return new AuditedExposures(log, TrailOf(entries));
     }
 

@@ -1,8 +1,10 @@
 using System.Security.Claims;
 using Hotlight.Audit;
+using Hotlight.Web.People;
 using Hotlight.Web.Rounds;
+using Hotlight.Workflows.Clinic;
+using Hotlight.Workflows.People;
 using Microsoft.AspNetCore.Components.Authorization;
-using Microsoft.AspNetCore.Components.Server.Circuits;
 
 namespace Hotlight.Web.Audit;
 
@@ -11,6 +13,9 @@ internal static class AuditIdentity
 {
     /// <summary>What whoever works at a bench without accounts is called where nobody was chosen.</summary>
     public const string OneReader = "one reader";
+
+    /// <summary>Cookie that carries the choice of the masthead, so that images and whatever else a page fetches by an address of its own know it too. Nothing is allowed by it.</summary>
+    public const string ChosenCookie = "hotlight.reader";
 
     /// <summary>Where a request came from: an IPv4 address as such also where it comes in IPv6's clothes, an IPv6 address as it is; null: not known.</summary>
     /// <param name="context">The request; null: there is none.</param>
@@ -39,34 +44,25 @@ internal static class AuditIdentity
             ? new AuditActor(person.Name, person.Id, Address: address ?? string.Empty)
             : new AuditActor(OneReader, Address: address ?? string.Empty);
     }
-}
 
-/// <summary>Names who acts for the length of a request.</summary>
-internal sealed class AuditNaming(RequestDelegate next)
-{
-    /// <summary>Guards one request. Not async, so that what is set here holds for all that follows.</summary>
-    public Task InvokeAsync(HttpContext context)
+    /// <summary>Who makes a request.</summary>
+    /// <param name="context">The request.</param>
+    /// <param name="clinic">The people that can be chosen; null: people sign in here, and what a cookie says of a choice counts for nothing.</param>
+    public static AuditActor Of(HttpContext context, ClinicWorkflow? clinic)
     {
-        AuditActor.Take(AuditIdentity.Of(context.User, AuditIdentity.AddressOf(context)));
-        return next(context);
+        ArgumentNullException.ThrowIfNull(context);
+        Person? chosen = Guid.TryParse(context.Request.Cookies[ChosenCookie], out Guid id) ? clinic?.Current.Settings.People.FirstOrDefault(each => each.Id == id && each.IsActive) : null;
+        return Of(context.User, AddressOf(context), chosen is null ? null : (chosen.Pseudonym, chosen.Id));
     }
 }
 
-/// <summary>Names who acts for everything that comes over a live connection.</summary>
-internal sealed class AuditCircuit(AuthenticationStateProvider authentication, CurrentReader reader, IHttpContextAccessor request) : CircuitHandler
+/// <summary>Who acts on a live connection.</summary>
+internal sealed class CircuitActor(AuthenticationStateProvider authentication, CircuitAccount account, CurrentReader reader, IHttpContextAccessor request)
 {
     // Known while the connection begins, and not any more after it.
     private readonly string? address = AuditIdentity.AddressOf(request.HttpContext);
 
-    /// <summary>Who acts on this connection now.</summary>
-    public async Task<AuditActor> ActorAsync()
-        => AuditIdentity.Of((await authentication.GetAuthenticationStateAsync()).User, address, reader.Person is { } person ? (person.Pseudonym, person.Id) : null);
-
-    /// <inheritdoc/>
-    public override Func<CircuitInboundActivityContext, Task> CreateInboundActivityHandler(Func<CircuitInboundActivityContext, Task> next)
-        => async context =>
-        {
-            AuditActor.Take(await ActorAsync());
-            await next(context);
-        };
+    /// <summary>Who acts now: what the account may, and how the trail names it.</summary>
+    public async Task<Actor> NowAsync()
+        => account.Actor.NamedAs(AuditIdentity.Of((await authentication.GetAuthenticationStateAsync()).User, address, reader.Person is { } person ? (person.Pseudonym, person.Id) : null));
 }

@@ -1,4 +1,3 @@
-using System.Collections.Concurrent;
 using System.Text.RegularExpressions;
 using Hotlight.Audit;
 
@@ -11,7 +10,8 @@ internal sealed partial class LookTelling(IAuditTrail trail, TimeProvider clock)
     public static readonly TimeSpan OneLook = TimeSpan.FromMinutes(10);
 
     private const int MostKnown = 20_000;
-    private readonly ConcurrentDictionary<(string Name, Guid? Id, string Address, AuditSubject Subject, string SubjectId), DateTimeOffset> known = new();
+    private readonly Dictionary<(string Name, Guid? Id, string Address, AuditSubject Subject, string SubjectId), (DateTimeOffset At, Task Telling)> known = [];
+    private readonly Lock gate = new();
 
     /// <summary>Tells of a page or an address that shows a case, a round, a collection or anything of the clinic.</summary>
     /// <param name="path">The path, without what follows a question mark.</param>
@@ -23,26 +23,33 @@ internal sealed partial class LookTelling(IAuditTrail trail, TimeProvider clock)
         (AuditSubject subject, string id) = SubjectOf(path);
         DateTimeOffset now = clock.GetUtcNow();
         (string, Guid?, string, AuditSubject, string) look = (by.Name, by.Id, by.Address, subject, id);
-
-        // A clock that was put back must not hide looks: only a time in the last ten minutes counts.
-        if (known.TryGetValue(look, out DateTimeOffset last) && last <= now && now - last < OneLook)
+        Task telling;
+        lock (gate)
         {
-            return;
-        }
-
-        if (known.Count >= MostKnown)
-        {
-            foreach (KeyValuePair<(string, Guid?, string, AuditSubject, string), DateTimeOffset> each in known.Where(each => now - each.Value >= OneLook))
+            // A clock that was put back must not hide looks: only a time in the last ten minutes counts. What is asked for meanwhile waits for the same telling.
+            if (known.TryGetValue(look, out (DateTimeOffset At, Task Telling) last) && last.At <= now && now - last.At < OneLook && !last.Telling.IsFaulted)
             {
-                known.TryRemove(each);
+                telling = last.Telling;
+            }
+            else
+            {
+                if (known.Count >= MostKnown)
+                {
+                    foreach ((string, Guid?, string, AuditSubject, string) each in known.Where(each => now - each.Value.At >= OneLook).Select(each => each.Key).ToArray())
+                    {
+                        known.Remove(each);
+                    }
+                }
+
+                telling = trail.TellAsync(new AuditEvent(AuditAct.Looked, subject, id) { By = by });
+                if (known.Count < MostKnown)
+                {
+                    known[look] = (now, telling);
+                }
             }
         }
 
-        await trail.TellAsync(new AuditEvent(AuditAct.Looked, subject, id) { By = by });
-        if (known.Count < MostKnown)
-        {
-            known[look] = now;
-        }
+        await telling;
     }
 
     /// <summary>What a path shows: a case before all else.</summary>

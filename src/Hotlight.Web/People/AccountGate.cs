@@ -1,14 +1,16 @@
 using System.Net;
 using Hotlight.Audit;
+using Hotlight.Web.Audit;
 using Hotlight.Web.Components.People;
 using Hotlight.Web.Rounds;
+using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.People;
 using Microsoft.AspNetCore.Http.HttpResults;
 
 namespace Hotlight.Web.People;
 
 /// <summary>Lets the people of a department to what their role may; all else is refused before it begins. Says who acts for everything that follows.</summary>
-internal sealed class AccountGate(RequestDelegate next, BenchOptions options, AccountWorkflow accounts, IAuditTrail trail)
+internal sealed class AccountGate(RequestDelegate next, BenchOptions options, AccountWorkflow accounts, ClinicWorkflow clinic, IAuditTrail trail)
 {
     private static readonly object SessionKey = new();
 
@@ -34,28 +36,30 @@ internal sealed class AccountGate(RequestDelegate next, BenchOptions options, Ac
     {
         if (!options.IsDepartment)
         {
-            Acting.As(Actor.Program);
+            Acting.As(Actor.Program.NamedAs(AuditIdentity.Of(context, clinic)));
             await next(context);
             return;
         }
 
+        AuditActor name = AuditIdentity.Of(context, null);
+
         // What a guest may was decided before.
         if (GuestAccess.PassOf(context.User) is { } pass)
         {
-            Acting.As(Actor.Guest(pass.ReaderId, pass.RoundId));
+            Acting.As(Actor.Guest(pass.ReaderId, pass.RoundId).NamedAs(name));
             await next(context);
             return;
         }
 
         KnownSession? session = SessionOf(context);
-        Acting.As(session is { Session.IsFull: true } ? Actor.Person(session.PersonId, session.Role) : Actor.Nobody);
+        Acting.As((session is { Session.IsFull: true } ? Actor.Person(session.PersonId, session.Role) : Actor.Nobody).NamedAs(name));
         Endpoint? endpoint = context.GetEndpoint();
         Attribute? bears = AccountAccess.OfEndpoint(endpoint);
         if (AccountAccess.Allows(bears, session, IsOfThisMachine(context)))
         {
             if (bears is OpenToAttribute { Scope: OpenScope.LocalProgram })
             {
-                Acting.As(Actor.Program);
+                Acting.As(Actor.Program.NamedAs(name));
             }
             else if (session is not null && IsAct(context))
             {

@@ -1,4 +1,5 @@
 using System.Collections.Concurrent;
+using Hotlight.Web.Audit;
 using Hotlight.Web.Rounds;
 using Hotlight.Workflows.Clinic;
 using Hotlight.Workflows.People;
@@ -84,6 +85,14 @@ public sealed class CircuitAccount : IDisposable
         return AccountAccess.OfPage(found.PageType) is NeedsAttribute needs ? new NotAllowedException(needs.Operation, Actor).Message : "This page is open to nobody.";
     }
 
+    /// <summary>What of a page that may not be shown is noted in the audit trail.</summary>
+    /// <param name="found">The page.</param>
+    internal static string Refused(RouteData found)
+    {
+        ArgumentNullException.ThrowIfNull(found);
+        return AccountAccess.OfPage(found.PageType) is NeedsAttribute needs ? RoleTable.Words(needs.Operation) : "open to nobody";
+    }
+
     /// <summary>Finds out who came, once, and then whether the session stands; asked often, it looks once a second.</summary>
     /// <param name="isNow">Whether it looks in any case.</param>
     public async Task<bool> StandsAsync(bool isNow = false)
@@ -155,7 +164,7 @@ public sealed class LiveAccounts
 }
 
 /// <summary>Drops everything that comes over a live connection once its session has ended, and says who acts.</summary>
-internal sealed class AccountCircuit(CircuitAccount account) : CircuitHandler
+internal sealed class AccountCircuit(CircuitAccount account, CircuitActor actor) : CircuitHandler
 {
     /// <inheritdoc/>
     public override Func<CircuitInboundActivityContext, Task> CreateInboundActivityHandler(Func<CircuitInboundActivityContext, Task> next)
@@ -163,7 +172,7 @@ internal sealed class AccountCircuit(CircuitAccount account) : CircuitHandler
         {
             if (await account.StandsAsync())
             {
-                Acting.As(account.Actor);
+                Acting.As(await actor.NowAsync());
                 await next(context);
             }
         };

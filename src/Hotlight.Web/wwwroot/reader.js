@@ -4,10 +4,20 @@ const keptAs = "hotlight.reader";
 
 /** @typedef {{ invokeMethodAsync(name: string, ...values: unknown[]): Promise<unknown> }} Page */
 
+/**
+ * What a page fetches by an address of its own, such as an image, carries the choice for the audit trail.
+ * @param {string | null} id
+ */
+function carry(id) {
+  document.cookie = `${keptAs}=${encodeURIComponent(id ?? "")}; Path=/; SameSite=Strict; Max-Age=${id === null ? 0 : 31536000}`;
+}
+
 /** @returns {string | null} */
 export function read() {
   try {
-    return localStorage.getItem(keptAs);
+    const id = localStorage.getItem(keptAs);
+    carry(id);
+    return id;
   } catch {
     return null;
   }
@@ -15,6 +25,7 @@ export function read() {
 
 /** @param {string | null} id */
 export function keep(id) {
+  carry(id);
   try {
     if (id === null) {
       localStorage.removeItem(keptAs);

@@ -127,7 +127,7 @@ public sealed class AccountWorkflow
         InvitedAccount invited = await InvitedAsync(secret, cancellation) ?? throw new AccountRefusedException(WrongLink);
 
         // Whoever has the secret is that person from here on.
-        AuditActor.Take(new AuditActor(invited.Account.Name, invited.Account.Id, RoleTable.Word(invited.Account.Role), AuditActor.Current.Address));
+        Acting.As(Acting.Now.NamedAs(new AuditActor(invited.Account.Name, invited.Account.Id, RoleTable.Word(invited.Account.Role), AuditActor.Current.Address)));
         await TellAsync(invited.Account.Id, "an invitation is used: password and second factor are set anew", cancellation);
         if (!await accounts.UseInvitationAsync(invited.Invitation.Id, clock.GetUtcNow(), cancellation))
         {

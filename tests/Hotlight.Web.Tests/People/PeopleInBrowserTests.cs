@@ -1,4 +1,5 @@
 using System.Reflection;
+using Hotlight.Audit;
 using Hotlight.Testing;
 using Hotlight.Workflows.Cases;
 using Hotlight.Workflows.Clinic;
@@ -212,6 +213,13 @@ public sealed class PeopleInBrowserTests : IAsyncLifetime
 
         Assert.True(await page.EvaluateAsync<bool>("() => window.stays === true"));
         Assert.Equal(role == PersonRole.Administrator, refused == 0);
+
+        // In the trail a page was looked at or refused, and never both.
+        bool isOpenToSettings = AccessTable.Roles[AccessTable.NeedOf("GET", "/clinic")!].Contains(role);
+        List<AuditEntry> noted = await bench.Services.GetRequiredService<AuditTrail>().ReadAsync(new AuditQuery { Subject = AuditSubject.Page, SubjectId = "/clinic" }).ToListAsync();
+        AuditEntry entry = Assert.Single(noted);
+        Assert.Equal((isOpenToSettings ? AuditAct.Looked : AuditAct.Refused, !isOpenToSettings), (entry.Act, entry.IsFailure));
+        Assert.Equal(("whimbrel", RoleTable.Word(role), isOpenToSettings ? string.Empty : RoleTable.Words(Operation.KeepSettings)), (entry.By.Name, entry.By.Role, entry.Detail));
         if (refused > 0)
         {
             await page.EvaluateAsync("path => Blazor.navigateTo(path)", "/clinic");
