@@ -134,7 +134,7 @@ public sealed class PostgresServer : IDisposable
     private string Opened()
     {
         Execute("CREATE DATABASE opened TEMPLATE template0");
-        var settings = new NpgsqlConnectionStringBuilder(ConnectionTo("opened")) { Pooling = false };
+        var settings = new NpgsqlConnectionStringBuilder(ConnectionTo("opened")) { Pooling = false, Timeout = 120, CommandTimeout = 300 };
         using (var context = new PostgresRecordContext(PostgresRecords.Options(settings.ConnectionString)))
         {
             context.Database.Migrate();
