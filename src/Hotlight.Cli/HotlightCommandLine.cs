@@ -87,7 +87,9 @@ public static class HotlightCommandLine
                 .WithDescription("Fit the lab's phantom to marked points: how the part lay, each angle with its uncertainty, and what the view does not determine.")
                 .WithExample("pose", "--projection", "knee-lateral")
                 .WithExample("pose", "knee.dcm", "--projection", "knee-lateral", "--landmarks", "marks.json", "--side", "R")
-                .WithExample("pose", "knee.dcm", "--projection", "knee-lateral", "--landmarks", "marks.json", "--snap", "2", "--json");
+                .WithExample("pose", "knee.dcm", "--projection", "knee-lateral", "--landmarks", "marks.json", "--snap", "2", "--json")
+                .WithExample("pose", "knee.dcm", "--projection", "knee-lateral", "--landmarks", "marks.json", "--match", "--picture", "repeat.png")
+                .WithExample("pose", "knee.dcm", "--projection", "knee-ap", "--propose");
             configuration.AddBranch("catalogue", catalogue =>
             {
                 catalogue.SetDescription("The catalogue of projections and a clinic's own entries.");

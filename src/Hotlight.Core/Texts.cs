@@ -47,6 +47,10 @@ public sealed partial class Texts
     /// <exception cref="ArgumentException">There is no such key, or the number of values is not that of its places.</exception>
     public static string Get(string key, params string[] values) => Current.Say(CultureInfo.CurrentUICulture, key, values);
 
+    /// <summary>Whether there is a text, in English at least.</summary>
+    /// <param name="key">Its key.</param>
+    public static bool Has(string key) => Current.byLanguage[Fallback].ContainsKey(key);
+
     /// <summary>A figure in the language of <see cref="CultureInfo.CurrentUICulture"/>: its decimal mark, and a minus sign that is not a hyphen.</summary>
     /// <param name="value">The figure.</param>
     /// <param name="format">A standard or custom format of .NET without grouping, such as "F1" or "0.##".</param>

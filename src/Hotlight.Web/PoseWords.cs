@@ -1,4 +1,4 @@
-using System.Globalization;
+using Hotlight.Catalogue;
 using Hotlight.Core;
 using Hotlight.Poses;
 
@@ -8,54 +8,80 @@ namespace Hotlight.Web;
 /// <param name="Name">What it is about.</param>
 /// <param name="Said">The figure with its standard error in words, or why the view does not determine it.</param>
 /// <param name="IsDetermined">Whether the view determines it.</param>
-public sealed record PoseRow(string Name, string Said, bool IsDetermined);
+/// <param name="IsFault">Whether it counts against what the projection demands; a turn in the image's plane does not.</param>
+public sealed record PoseRow(string Name, string Said, bool IsDetermined, bool IsFault = true);
 
-/// <summary>Says a fitted pose in words. Angles are told by the edge of the image that comes nearer to the tube, so that the words hold for either side.</summary>
+/// <summary>Says a fitted pose in words, in the language in use. Angles are told by the edge of the image that comes nearer to the tube, so that the words hold for either side.</summary>
 internal static class PoseWords
 {
     /// <summary>The label that every picture of the phantom bears.</summary>
-    public const string Label = "Simulation with a generic anatomy: not this patient";
+    public static string Label => PosePicture.Label;
 
     /// <summary>What must be said beside every picture of a repeat.</summary>
-    public const string Caution = "A simulation with a generic anatomy, not this patient. It gives no diagnosis and asks for no repeat: a repeat is dose, and whether one is made is for the licensed practitioner to decide, by local protocol.";
+    public static string Caution => Texts.Get("handout.simulation.caution");
 
     /// <summary>What a fitted pose says, row by row.</summary>
     /// <param name="fit">The pose.</param>
     public static IReadOnlyList<PoseRow> Rows(PoseFit fit)
     {
         ArgumentNullException.ThrowIfNull(fit);
-        string right = IsMirrored(fit) ? "left" : "right", left = IsMirrored(fit) ? "right" : "left";
+        string Edge(bool isRight) => Texts.Get("pose.row.edge", isRight != IsMirrored(fit) ? Texts.Get("pose.edge.right") : Texts.Get("pose.edge.left"));
         return
         [
-            Row("Turn", fit.Turn, degrees => degrees > 0 ? $"the {right} edge nearer to the tube" : $"the {left} edge nearer to the tube"),
-            Row("Tilt", fit.Tilt, degrees => degrees > 0 ? "the lower end nearer to the tube" : "the upper end nearer to the tube"),
+            Row(Texts.Get("pose.row.turn"), fit.Turn, degrees => Edge(degrees > 0)),
+            Row(Texts.Get("pose.row.tilt"), fit.Tilt, degrees => degrees > 0 ? Texts.Get("pose.row.lower") : Texts.Get("pose.row.upper")),
             .. fit.Joints.Select(joint => Row(Sentence(PoseText.Joint(joint.Name)), joint.Angle, _ => null)),
-            Row("In the image's plane", fit.Lean, degrees => degrees > 0 != IsMirrored(fit) ? "clockwise" : "anticlockwise"),
+            Row(Texts.Get("pose.row.lean"), fit.Lean, degrees => degrees > 0 != IsMirrored(fit) ? Texts.Get("pose.row.clockwise") : Texts.Get("pose.row.anticlockwise")) with { IsFault = false },
         ];
     }
 
-    /// <summary>The pose in one line, what is determined first.</summary>
+    /// <summary>An axis or joint that a refinement reports, as a row's name.</summary>
+    /// <param name="axis">"turn", "tilt", "lean" or a joint.</param>
+    public static string Name(string axis) => axis switch
+    {
+        "turn" => Texts.Get("pose.row.turn"),
+        "tilt" => Texts.Get("pose.row.tilt"),
+        "lean" => Texts.Get("pose.row.lean"),
+        _ => Sentence(PoseText.Joint(axis)),
+    };
+
+    /// <summary>What matching to the image did to an angle.</summary>
+    /// <param name="angle">The angle.</param>
+    public static string Refined(RefinedAngle angle)
+    {
+        ArgumentNullException.ThrowIfNull(angle);
+        string before = Texts.Number(angle.Before.Degrees, "0.0"), error = Texts.Number(angle.Before.UncertaintyDegrees, "0.0");
+        return angle.IsMoved
+            ? Texts.Get("pose.refined.moved", Name(angle.Name), before, error, Texts.Number(angle.After.Degrees, "0.0"), Texts.Number(angle.After.UncertaintyDegrees, "0.0"))
+            : Texts.Get("pose.refined.stays", Name(angle.Name), before, error);
+    }
+
+    /// <summary>The pose in one line: what is determined of what counts.</summary>
     /// <param name="fit">The pose.</param>
     public static string Line(PoseFit fit)
     {
-        string[] told = [.. Rows(fit).Where(row => row.IsDetermined && row.Name != "In the image's plane").Select(row => $"{row.Name.ToLowerInvariant()} {row.Said}")];
-        return told.Length == 0 ? "The marks fix no angle well enough to be told." : Sentence(string.Join("; ", told)) + ".";
+        string[] told = [.. Rows(fit).Where(row => row.IsDetermined && row.IsFault).Select(row => $"{row.Name} {row.Said}")];
+        return told.Length == 0 ? Texts.Get("pose.line.none") : string.Join("; ", told) + ".";
     }
 
     /// <summary>How the marks lie to the phantom's points, one sentence.</summary>
     /// <param name="fit">The pose.</param>
-    public static string Residuals(PoseFit fit)
+    /// <param name="projection">The catalogue's entry, for the points' names.</param>
+    public static string Residuals(PoseFit fit, Projection? projection)
     {
         ArgumentNullException.ThrowIfNull(fit);
         PoseResidual furthest = fit.Residuals.MaxBy(residual => residual.DistanceMm)!;
         double root = Math.Sqrt(fit.Residuals.Average(residual => residual.DistanceMm * residual.DistanceMm));
-        return string.Create(CultureInfo.InvariantCulture, $"Marks and phantom's points lie {root:0.0} mm apart (root mean square of {fit.Residuals.Count} at the receptor); furthest: {fit.Model.Find(furthest.Id)!.Name}, {furthest.DistanceMm:0.0} mm.");
+        return Texts.Get("pose.line.residuals", Texts.Number(root, "0.0"), Texts.Number(fit.Residuals.Count, "0"), PoseText.Name(fit.Model, fit.Model.Find(furthest.Id)!, projection), Texts.Number(furthest.DistanceMm, "0.0"));
     }
 
     /// <summary>Place and size of the fitted phantom, one sentence.</summary>
     /// <param name="fit">The pose.</param>
     public static string Size(PoseFit fit)
-        => string.Create(CultureInfo.InvariantCulture, $"The phantom is drawn at {fit.SizePercent:0} % ± {fit.SizeUncertaintyPercent:0} % of its size, its centring point {fit.Height.Mm:0} ± {fit.Height.UncertaintyMm:0} mm over the receptor.");
+    {
+        ArgumentNullException.ThrowIfNull(fit);
+        return Texts.Get("pose.line.size", Texts.Number(fit.SizePercent, "0"), Texts.Number(fit.SizeUncertaintyPercent, "0"), Texts.Number(fit.Height.Mm, "0"), Texts.Number(fit.Height.UncertaintyMm, "0"));
+    }
 
     // For a left side, and for a right one in a mirror image, the scene's angles are those of its mirror image.
     private static bool IsMirrored(PoseFit fit) => fit.IsMirrored != (fit.Side == "L");
@@ -67,14 +93,13 @@ internal static class PoseWords
             return new PoseRow(name, figure.Why!, IsDetermined: false);
         }
 
-        string said = string.Create(CultureInfo.InvariantCulture, $"{Math.Round(Math.Abs(angle.Degrees)):0}° ± {Math.Max(1, Math.Round(angle.UncertaintyDegrees)):0}°");
         string? way = direction(angle.Degrees);
+        string said = Texts.Get("pose.row.angle", Texts.Number(Math.Round(way is null ? angle.Degrees : Math.Abs(angle.Degrees)) + 0.0, "0"), Texts.Number(Math.Max(1, Math.Round(angle.UncertaintyDegrees)), "0"));
         return new PoseRow(
             name,
-            way is null ? string.Create(CultureInfo.InvariantCulture, $"{Math.Round(angle.Degrees):0}° ± {Math.Max(1, Math.Round(angle.UncertaintyDegrees)):0}°")
-                : Math.Abs(angle.Degrees) < 0.5 ? said
-                : Math.Abs(angle.Degrees) <= angle.UncertaintyDegrees ? $"{said}, {way}; not to be told from none"
-                : $"{said}, {way}",
+            way is null || Math.Abs(angle.Degrees) < 0.5 ? said
+                : Math.Abs(angle.Degrees) <= angle.UncertaintyDegrees ? Texts.Get("pose.row.none", said, way)
+                : Texts.Get("pose.row.way", said, way),
             IsDetermined: true);
     }
 

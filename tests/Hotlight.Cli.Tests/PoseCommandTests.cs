@@ -65,6 +65,33 @@ public sealed class PoseCommandTests : IDisposable
     }
 
     [Fact]
+    public void Pose_Matched_TellsThePoseWithTheImageOrWhyNot()
+    {
+        (string image, string marks) = Exposure();
+        using JsonDocument json = JsonDocument.Parse(CommandLineCall.Run("pose", image, "-p", "knee-lateral", "-l", marks, "--side", "R", "--match", "--json").Output);
+        JsonElement match = json.RootElement.GetProperty("match");
+        JsonElement turn = match.GetProperty("angles").EnumerateArray().Single(angle => angle.GetProperty("name").GetString() == "turn");
+        Assert.Equal(turn.GetProperty("after").GetProperty("degrees").GetDouble(), json.RootElement.GetProperty("turn").GetProperty("degrees").GetDouble(), 1e-9);
+        Assert.InRange(match.GetProperty("edges").GetInt32(), PoseRefiner.LeastEdges, match.GetProperty("looked").GetInt32());
+        string said = match.GetProperty("said").GetString()!;
+        string text = Unwrapped(CommandLineCall.Run("pose", image, "-p", "knee-lateral", "-l", marks, "--side", "R", "--match").Output);
+        Assert.Contains("match " + said, text, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Pose_FromProposedPoints_SaysThatNobodyLookedAtThem()
+    {
+        SceneDocument start = SceneStarts.For("foot", "ankle-ap");
+        File.WriteAllBytes(folder["ankle.dcm"], Lab.Expose(start with { Receptor = start.Receptor with { SpacingMm = 0.4 } }).ForPresentation());
+        string text = Unwrapped(CommandLineCall.Run("pose", folder["ankle.dcm"], "-p", "ankle-ap", "--propose").Output);
+        Assert.Matches(@"proposed \d+ of \d+ points were proposed by a small network and looked at by nobody: each may be wrong", text);
+        Assert.Contains("turn ", text, StringComparison.Ordinal);
+        using JsonDocument json = JsonDocument.Parse(CommandLineCall.Run("pose", folder["ankle.dcm"], "-p", "ankle-ap", "--propose", "--json").Output);
+        Assert.InRange(json.RootElement.GetProperty("proposed").GetArrayLength(), PoseFitter.LeastPoints, PoseModels.For("ankle-ap")!.Points.Count);
+        Assert.Contains("looked at by nobody", json.RootElement.GetProperty("caution").GetString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void Pose_TooFewMarks_CannotTellAndSaysWhatToMark()
     {
         (string image, _) = Exposure();
@@ -77,6 +104,8 @@ public sealed class PoseCommandTests : IDisposable
     [InlineData("no pose can be fitted to foot-ap", "pose", "-p", "foot-ap")]
     [InlineData("pose needs --projection ID", "pose", "knee.dcm")]
     [InlineData("pose needs the radiograph", "pose", "-p", "knee-ap", "-l", "marks.json")]
+    [InlineData("--landmarks FILE or --propose, not both", "pose", "knee.dcm", "-p", "knee-ap", "-l", "marks.json", "--propose")]
+    [InlineData("No points are proposed for 'knee-lateral'", "pose", "KNEE", "-p", "knee-lateral", "--propose")]
     [InlineData("give a name that ends in .png", "pose", "KNEE", "-p", "knee-lateral", "-l", "MARKS", "--picture", "pose.gif")]
     [InlineData("a side is R or L, not 'left'", "pose", "knee.dcm", "-p", "knee-ap", "-l", "marks.json", "--side", "left")]
     public void Pose_AWrongCall_IsRefusedInOneSentence(string words, params string[] call)

@@ -1,5 +1,7 @@
+using System.Globalization;
 using System.Text.Json;
 using Hotlight.Catalogue;
+using Hotlight.Core;
 using Hotlight.Testing;
 using Json.Schema;
 
@@ -46,5 +48,43 @@ public sealed class PoseModelsTests
         Assert.Contains(right, text, StringComparison.Ordinal);
         UnreadableCatalogueException error = Assert.Throws<UnreadableCatalogueException>(() => PoseModels.Parse(text.Replace(right, wrong, StringComparison.Ordinal), "knee-lateral.json"));
         Assert.Contains(error.Errors, each => each.Member == member && each.Reason.Contains(reason, StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void Points_BeyondTheCatalogues_HaveNameAndPlaceInEveryLanguage()
+    {
+        foreach (PoseModel model in PoseModels.All)
+        {
+            Projection projection = ProjectionCatalogue.BuiltIn.Get(model.ProjectionId);
+            foreach (PosePoint point in model.Points.Where(point => projection.Landmarks.All(landmark => landmark.Id != point.Id)))
+            {
+                string key = $"pose.point.{model.ProjectionId}.{point.Id}";
+                Assert.Equal(point.Name, Texts.BuiltIn.Of("en")[key + ".name"]);
+                Assert.Equal(point.Where, Texts.BuiltIn.Of("en")[key + ".where"]);
+                foreach (string language in new[] { "de", "es" })
+                {
+                    Assert.NotEqual(point.Where, Texts.BuiltIn.Of(language)[key + ".where"]);
+                }
+            }
+        }
+
+        int known = PoseModels.All.Sum(model => model.Points.Count(point => Texts.Has($"pose.point.{model.ProjectionId}.{point.Id}.name")));
+        Assert.Equal(known, Texts.BuiltIn.Keys.Count(key => key.StartsWith("pose.point.", StringComparison.Ordinal) && key.EndsWith(".name", StringComparison.Ordinal)));
+    }
+
+    [Fact]
+    public void WithPosePoints_InGerman_NamesThemInGerman()
+    {
+        CultureInfo before = CultureInfo.CurrentUICulture;
+        try
+        {
+            CultureInfo.CurrentUICulture = CultureInfo.GetCultureInfo("de");
+            Projection projection = PoseModels.WithPosePoints(ProjectionCatalogue.BuiltIn.Get("chest-pa"));
+            Assert.Equal("Teilung der Luftröhre", projection.Landmarks.Single(landmark => landmark.Id == "carina").Name);
+        }
+        finally
+        {
+            CultureInfo.CurrentUICulture = before;
+        }
     }
 }

@@ -37,6 +37,40 @@ public sealed class PoseRefinerTests
         {
             Assert.True(refined.HeldBackAfterMm < refined.HeldBackBeforeMm);
         }
+
+        // What is told is the pose that is drawn: angles that stayed with their own standard errors, untold ones untold.
+        PoseFit told = refined.Fit;
+        Assert.Equal(refined.State, told.State);
+        Assert.Equal(refined.Helped, !ReferenceEquals(told, fitted.Value));
+        foreach ((string name, Figure<PoseAngle> before, Figure<PoseAngle> after) in new[] { ("turn", fitted.Value.Turn, told.Turn), ("tilt", fitted.Value.Tilt, told.Tilt), ("lean", fitted.Value.Lean, told.Lean) })
+        {
+            RefinedAngle angle = refined.Angles.Single(each => each.Name == name);
+            Assert.Equal(before.IsMeasured, after.IsMeasured);
+            if (after.IsMeasured)
+            {
+                Assert.Equal(Math.IEEERemainder(angle.After.Degrees, 360), Math.IEEERemainder(after.Value.Degrees, 360), 1e-9);
+                Assert.InRange(after.Value.UncertaintyDegrees, PoseRefiner.LeastErrorShare * before.Value!.UncertaintyDegrees * 0.999, before.Value.UncertaintyDegrees * 1.001);
+                Assert.Equal(angle.IsMoved, Math.Abs(after.Value.Degrees - before.Value.Degrees) > 1e-9);
+            }
+        }
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Refine_WhereTheContoursLieOnTheEdgesAlready_StopsAndSaysSo()
+    {
+        // The phantom itself with exact marks: nothing is left to gain.
+        PoseModel model = PoseModels.For("knee-lateral")!;
+        SceneDocument scene = PosePictureTests.Coarse(LabPoses.Scene(model, 6, -4, 5));
+        List<double> told = [];
+        PoseFit fit = PosePictureTests.Fitted(model, scene);
+        PoseRefinement refined = PoseRefiner.Refine(fit, PoseImage.Of(SceneFile.Radiograph(Lab.Expose(scene).Simulated, linear: false), 800), null, new Told<double>(told.Add));
+        Assert.False(refined.Helped);
+        Assert.InRange(refined.HeldBackBeforeMm, 0, 0.3);
+        Assert.Contains("already", refined.Said, StringComparison.Ordinal);
+        Assert.Same(fit, refined.Fit);
+        Assert.NotEmpty(told);
+        Assert.All(told, share => Assert.InRange(share, 0, 1));
     }
 
     [Fact]

@@ -8,18 +8,23 @@ using Hotlight.Drawing;
 using Hotlight.Imaging;
 using Hotlight.Measure.Landmarks;
 using Hotlight.Poses;
+using Hotlight.Poses.Proposal;
 using Hotlight.Positioning;
+using Hotlight.Simulation.Scene;
 using Hotlight.Workflows.Measuring;
 using Hotlight.Workflows.Positions;
 using Spectre.Console.Cli;
 
 namespace Hotlight.Cli.Commands;
 
-/// <summary>hotlight pose [FILE] --projection ID [--landmarks FILE] [--side R|L] [--snap MM] [--picture PNG] [--json].</summary>
+/// <summary>hotlight pose [FILE] --projection ID [--landmarks FILE | --propose] [--side R|L] [--snap MM] [--match] [--picture PNG] [--json].</summary>
 internal sealed class PoseCommand : Command<PoseCommand.Settings>
 {
     private const int LabelWidth = 16;
     private const int PointWidth = 30;
+
+    // Pixels along the longer side that edges are looked for on, as on the bench.
+    private const int MatchSide = 1000;
 
     private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web)
     {
@@ -39,7 +44,12 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
 
         Projection projection = Projections.Find(settings.Projection, settings.CataloguePath);
         PoseModel model = PoseModels.For(projection.Id) ?? throw new RefusedException(Texts.Get("pose.refused.model", projection.Id, string.Join(", ", PoseModels.All.Select(each => each.ProjectionId))));
-        if (settings.LandmarksPath is null)
+        if (settings.Propose && settings.LandmarksPath is not null)
+        {
+            throw new RefusedException(Texts.Get("pose.refused.both"));
+        }
+
+        if (settings.LandmarksPath is null && !settings.Propose)
         {
             List(model, projection);
             return HotlightCommandLine.Done;
@@ -76,7 +86,9 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         };
         MeasuredRadiograph measured = MeasureWorkflow.Run(file, settings.ToOptions(), cancellation);
         Radiograph radiograph = measured.Radiograph;
-        MarkedLandmarks marked = LandmarkFiles.Read(settings.LandmarksPath!, projection, radiograph.ReceptorSpacing, withPosePoints: true);
+        LandmarkProposal? proposal = settings.Propose ? Proposed(radiograph, projection) : null;
+        MarkedLandmarks marked = proposal?.Accept([.. proposal.Points.Where(point => point.Place.IsMeasured).Select(point => point.Id)])
+            ?? LandmarkFiles.Read(settings.LandmarksPath!, projection, radiograph.ReceptorSpacing, withPosePoints: true);
         if (reach is { } mm)
         {
             marked = PositionWorkflow.Snap(radiograph, marked, PoseModels.WithPosePoints(projection), mm);
@@ -84,23 +96,50 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
 
         string? side = settings.Side ?? (radiograph.Exposure.Laterality is "R" or "L" ? radiograph.Exposure.Laterality : null);
         Figure<PoseFit> fit = PoseFitter.Fit(model, marked, PositionWorkflow.GeometryOf(radiograph.Exposure, measured.Document), side, options, projection);
+        int steps = (settings.Match ? 1 : 0) + (settings.PicturePath is null ? 0 : 1);
+        using ProgressLine progress = ProgressLine.ForSteps(Terminal.Errors, Math.Max(1, steps));
+        PoseRefinement? match = settings.Match && fit.Value is { } marksFit ? Matched(marksFit, radiograph, progress, cancellation) : null;
+        fit = match is null ? fit : Figure<PoseFit>.Measured(match.Fit);
         PosePlan? plan = fit.IsMeasured ? PosePlanner.Plan(fit.Value, projection) : null;
         if (settings.PicturePath is { } path)
         {
-            Draw(path, measured, fit, plan);
+            progress.Report(steps - 1, "--picture");
+            Draw(path, measured, fit, plan, proposal is not null);
         }
+
+        progress.Dispose();
 
         if (settings.Json)
         {
-            Terminal.Output.WriteLine(JsonSerializer.Serialize(Document(Path.GetFileName(file), projection, fit, plan), Json));
+            PoseDocument document = Document(Path.GetFileName(file), projection, fit, plan);
+            Terminal.Output.WriteLine(JsonSerializer.Serialize(
+                document with
+                {
+                    Proposed = proposal is null ? null : marked.Points.Keys,
+                    Caution = proposal is null ? document.Caution : Said(proposal) + " " + document.Caution,
+                    Match = match is null ? null : new MatchRow(match.Helped, match.Said, Known(match.HeldBackBeforeMm), Known(match.HeldBackAfterMm), match.Edges, match.Looked, match.Angles),
+                },
+                Json));
             return;
         }
 
         Terminal.Output.WriteLine(Texts.Get("position.title", Path.GetFileName(file), projection.Name));
         Terminal.Output.WriteLine();
+        if (proposal is not null)
+        {
+            Block(Texts.Get("pose.label.proposed"), Said(proposal));
+            Terminal.Output.WriteLine();
+        }
+
         if (fit.IsMeasured)
         {
             Say(fit.Value);
+            if (match is not null)
+            {
+                Terminal.Output.WriteLine();
+                Block(Texts.Get("pose.label.match"), match.Said);
+            }
+
             Say(plan!);
         }
         else
@@ -111,6 +150,30 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         Terminal.Output.WriteLine();
         Block(string.Empty, Texts.Get("pose.caution"));
         Block(string.Empty, Texts.Get("caution.safety"));
+    }
+
+    private static double? Known(double figure) => double.IsNaN(figure) ? null : figure;
+
+    private static LandmarkProposal Proposed(Radiograph radiograph, Projection projection)
+    {
+        Figure<LandmarkProposal> found = LandmarkProposer.Propose(radiograph, projection.Id);
+        return found.Value ?? throw new RefusedException(found.Why!);
+    }
+
+    private static string Said(LandmarkProposal proposal)
+        => Texts.Get("pose.proposed", Texts.Number(proposal.Points.Count(point => point.Place.IsMeasured), "0"), Texts.Number(proposal.Points.Count, "0"));
+
+    private static PoseRefinement Matched(PoseFit fit, Radiograph radiograph, ProgressLine progress, CancellationToken cancellation)
+    {
+        progress.Report(0, "--match");
+        try
+        {
+            return PoseRefiner.Refine(fit, PoseImage.Of(radiograph, MatchSide), null, new Told<double>(share => progress.Report(0, "--match", share)), cancellation);
+        }
+        catch (UnreadableSceneException error)
+        {
+            throw new RefusedException(error.Message);
+        }
     }
 
     private static void Say(PoseFit fit)
@@ -168,7 +231,7 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         }
     }
 
-    private static void Draw(string path, MeasuredRadiograph measured, Figure<PoseFit> fit, PosePlan? plan)
+    private static void Draw(string path, MeasuredRadiograph measured, Figure<PoseFit> fit, PosePlan? plan, bool isProposed)
     {
         if (!path.EndsWith(".png", StringComparison.OrdinalIgnoreCase))
         {
@@ -180,7 +243,7 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
             throw new RefusedException(fit.Why!);
         }
 
-        Figure<PoseStrip> strip = PoseStrip.Of(fit.Value!, plan);
+        Figure<PoseStrip> strip = PoseStrip.Of(fit.Value!, plan, isProposed);
         if (!strip.IsMeasured)
         {
             throw new RefusedException(strip.Why);
@@ -264,6 +327,10 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         [Description("The marked points (JSON), in pixels of the image; the file that 'hotlight position' takes.")]
         public string? LandmarksPath { get; init; }
 
+        [CommandOption("--propose")]
+        [Description("In place of --landmarks: take the points that a small network proposes and nobody has looked at; the output says so (chest-pa, elbow-lateral, ankle-ap, ankle-mortise, knee-ap).")]
+        public bool Propose { get; init; }
+
         [CommandOption("--side <SIDE>")]
         [Description("The side, R or L; else the header's, else the one that fits.")]
         public string? Side { get; init; }
@@ -279,6 +346,10 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
         [CommandOption("--tube-right <DEGREES>")]
         [Description("Angle of the tube about the image's upright axis, in degrees; positive sends the central ray towards the right.")]
         public string? TubeRight { get; init; }
+
+        [CommandOption("--match")]
+        [Description("Lay the phantom's contours on the image's edges, never far from the points; angles and moves are then those with the image, or a sentence says why not.")]
+        public bool Match { get; init; }
 
         [CommandOption("--picture <PNG>")]
         [Description("Write the radiograph beside the phantom as the part lay and as it should lie, a simulation with a generic anatomy.")]
@@ -339,8 +410,15 @@ internal sealed class PoseCommand : Command<PoseCommand.Settings>
 
         public IEnumerable<RelationOnTheWay>? Relations { get; init; }
 
+        public IEnumerable<string>? Proposed { get; init; }
+
+        public MatchRow? Match { get; init; }
+
         public IReadOnlyList<string>? Unmoved { get; init; }
     }
+
+    // What matching to the image did.
+    private sealed record MatchRow(bool Helped, string Said, double? HeldBackBeforeMm, double? HeldBackAfterMm, int Edges, int Looked, IReadOnlyList<RefinedAngle> Angles);
 
     // What a relation says of the phantom as it lies and as it should lie, and the share of the way from which on it holds.
     private sealed record RelationOnTheWay(string Relation, RelationState AsItLies, RelationState AsItShould, double? RightFrom);

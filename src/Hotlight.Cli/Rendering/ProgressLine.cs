@@ -48,6 +48,7 @@ internal sealed class ProgressLine(TextWriter errors, int total, bool shown) : I
         if (shown && lastLength > 0)
         {
             errors.Write("\r" + new string(' ', lastLength) + "\r");
+            lastLength = 0;
         }
     }
 }

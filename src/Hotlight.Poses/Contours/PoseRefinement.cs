@@ -4,11 +4,18 @@ namespace Hotlight.Poses;
 /// <param name="Name">"turn", "tilt", "lean" or a joint of the phantom.</param>
 /// <param name="Before">As the marks alone give it.</param>
 /// <param name="After">With the picture.</param>
-public sealed record RefinedAngle(string Name, PoseAngle Before, PoseAngle After);
+public sealed record RefinedAngle(string Name, PoseAngle Before, PoseAngle After)
+{
+    /// <summary>Whether the picture moved it; false where it stays that of the marks.</summary>
+    public bool IsMoved { get; init; }
+}
 
 /// <summary>What matching the phantom's contours to the image's edges gave.</summary>
 public sealed record PoseRefinement
 {
+    /// <summary>The fit with the refined pose, its angles and their standard errors; that of the marks where the picture did not help.</summary>
+    public required PoseFit Fit { get; init; }
+
     /// <summary>The pose: refined, or that of the marks where the picture did not help.</summary>
     public required PoseState State { get; init; }
 

@@ -37,16 +37,24 @@ public static class PoseRefiner
     // The held-back half must come nearer by this share, else the step is chance.
     private const double LeastGain = 0.03;
 
+    // And by this share for each angle that turns the part out of the image's plane, else the angle stays that of the marks: people's bones differ by as much as such a turn shows.
+    private const double AngleGain = 0.1;
+
     private static readonly double[] SearchMm = [4, 3, 2.5, 2.5];
 
     /// <summary>Refines a fit.</summary>
     /// <param name="fit">The fit to the marks.</param>
     /// <param name="image">The real image, best with about 1000 pixels along its longer side.</param>
     /// <param name="technique">Scene whose technique is taken; null: the view's usual one.</param>
+    /// <param name="progress">Told the share of the work that is done at most, 0 to 1, as it goes on; it may end early.</param>
     /// <param name="cancellation">Stops the work.</param>
     /// <exception cref="UnreadableSceneException">The lab cannot take the pose; one sentence.</exception>
     /// <exception cref="OperationCanceledException">The work was stopped.</exception>
-    public static PoseRefinement Refine(PoseFit fit, PoseImage image, SceneDocument? technique = null, CancellationToken cancellation = default)
+    public static PoseRefinement Refine(PoseFit fit, PoseImage image, SceneDocument? technique = null, IProgress<double>? progress = null, CancellationToken cancellation = default)
+        => Refine(fit, image, technique, AngleGain, progress, cancellation);
+
+    /// <summary>The same with another gain that frees an angle, for trials.</summary>
+    internal static PoseRefinement Refine(PoseFit fit, PoseImage image, SceneDocument? technique, double angleGain, IProgress<double>? progress, CancellationToken cancellation)
     {
         ArgumentNullException.ThrowIfNull(fit);
         ArgumentNullException.ThrowIfNull(image);
@@ -59,18 +67,29 @@ public static class PoseRefiner
         MarksTerm marks = new(problem, fit.Solution);
         double[] start = fit.Solution.Parameters, at = start;
         double[,] covariance = fit.Solution.Covariance;
+        bool[] isFree = Planar(problem);
+        int looks = 0;
         List<EdgeSample> samples = Take(at, SearchMm[0]);
         int edges = samples.Count(sample => !double.IsNaN(sample.OffMm));
         double before = HeldBack(samples), last = before, marksBefore = marks.RootMeanSquareMm(start);
+        PoseRefinement Stands(string said) => Report(fit, start, fit.Solution.Covariance, isFree, before, before, marksBefore, marksBefore, edges, samples.Count, 0, said);
         if (edges < LeastEdges || edges < LeastShare * samples.Count || double.IsNaN(before))
         {
-            return Report(fit, start, fit.Solution.Covariance, before, before, marksBefore, marksBefore, edges, samples.Count, 0, Texts.Get("pose.refine.few", Texts.Number(edges, "0"), Texts.Number(samples.Count, "0")));
+            return Stands(Texts.Get("pose.refine.few", Texts.Number(edges, "0"), Texts.Number(samples.Count, "0")));
+        }
+
+        if (before < EdgeSpreadMm)
+        {
+            return Stands(Texts.Get("pose.refine.near", Texts.Number(before, "0.0#"), Texts.Number(EdgeSpreadMm, "0.0")));
         }
 
         int steps = 0;
         for (int round = 0; round < MostSteps; round++)
         {
-            (double[] next, double[,]? spread) = Step(problem, marks, at, samples);
+            double[][] slopes = [.. samples.Select(sample => Slope(problem, at, sample))];
+            bool[] freed = [.. isFree];
+            Release(problem, fit.Solution, marks, at, samples, slopes, freed, angleGain);
+            (double[] next, double[,]? spread) = Step(problem, marks, at, samples, slopes, freed);
             Hold(problem, fit.Solution, next);
             bool isFar = marks.RootMeanSquareMm(next) > marksBefore + MostMarksGrowthMm;
             for (int halving = 0; halving < 3 && isFar; halving++)
@@ -91,16 +110,66 @@ public static class PoseRefiner
                 break;
             }
 
-            (at, samples, last, covariance) = (next, moved, after, spread);
+            (at, samples, last, covariance, isFree) = (next, moved, after, spread, freed);
             steps++;
         }
 
+        progress?.Report(1);
         return steps == 0
-            ? Report(fit, start, fit.Solution.Covariance, before, before, marksBefore, marksBefore, edges, samples.Count, 0, Texts.Get("pose.refine.no", Texts.Number(before, "0.0")))
-            : Report(fit, at, covariance, before, last, marksBefore, marks.RootMeanSquareMm(at), edges, samples.Count, steps, Texts.Get("pose.refine.yes", Texts.Number(before, "0.0"), Texts.Number(last, "0.0")));
+            ? Stands(Texts.Get("pose.refine.no", Texts.Number(before, "0.0#")))
+            : Report(fit, at, covariance, isFree, before, last, marksBefore, marks.RootMeanSquareMm(at), edges, samples.Count, steps, Texts.Get("pose.refine.yes", Texts.Number(before, "0.0#"), Texts.Number(last, "0.0#")));
 
         List<EdgeSample> Take(double[] parameters, double searchMm)
-            => EdgeSamples.Of(problem, parameters, fit.SceneAt(problem.State(parameters), technique), image, searchMm, cancellation);
+        {
+            List<EdgeSample> taken = EdgeSamples.Of(problem, parameters, fit.SceneAt(problem.State(parameters), technique), image, searchMm, cancellation);
+            progress?.Report(++looks / (MostSteps + 2.0));
+            return taken;
+        }
+    }
+
+    /// <summary>What the contours move from the beginning: all but the angles and joints that turn the part out of the image's plane.</summary>
+    private static bool[] Planar(PoseProblem problem)
+        => [.. Enumerable.Range(0, problem.Count).Select(index => index is not (PoseProblem.Turn or PoseProblem.Tilt) && !IsJoint(problem, index))];
+
+    private static bool IsJoint(PoseProblem problem, int index) => index >= PoseProblem.FirstJoint && index < PoseProblem.FirstJoint + problem.Model.Joints.Count;
+
+    /// <summary>Frees one held angle after the other, the best first, as long as each by itself would bring the edges that are held back nearer by the gain asked for. Told from the slopes, without another picture.</summary>
+    private static void Release(PoseProblem problem, PoseSolution solution, MarksTerm marks, double[] at, List<EdgeSample> samples, double[][] slopes, bool[] isFree, double gain)
+    {
+        double Foreseen()
+        {
+            (double[] next, double[,]? spread) = Step(problem, marks, at, samples, slopes, isFree);
+            Hold(problem, solution, next);
+            return spread is null ? double.NaN : HeldBack([.. samples.Select((sample, place) => sample with { OffMm = sample.OffMm - Enumerable.Range(0, problem.Count).Sum(index => slopes[place][index] * (next[index] - at[index])) })]);
+        }
+
+        double best = Foreseen();
+        while (true)
+        {
+            (int Index, double After) found = (-1, double.NaN);
+            for (int index = 0; index < problem.Count; index++)
+            {
+                if (isFree[index])
+                {
+                    continue;
+                }
+
+                isFree[index] = true;
+                double after = Foreseen();
+                isFree[index] = false;
+                if (after < (1 - gain) * best && !(after >= found.After))
+                {
+                    found = (index, after);
+                }
+            }
+
+            if (found.Index < 0)
+            {
+                return;
+            }
+
+            (isFree[found.Index], best) = (true, found.After);
+        }
     }
 
     /// <summary>Median distance of the edges that are held back, in mm.</summary>
@@ -113,22 +182,23 @@ public static class PoseRefiner
     private static bool IsHeldBack(EdgeSample sample) => sample.Block % 2 == 1;
 
     /// <summary>One damped step of least squares: marks, what was known before, and the edges of the half that is fitted.</summary>
-    private static (double[] Next, double[,]? Covariance) Step(PoseProblem problem, MarksTerm marks, double[] at, List<EdgeSample> samples)
+    /// <returns>The next pose, and the covariance with everything free.</returns>
+    private static (double[] Next, double[,]? Covariance) Step(PoseProblem problem, MarksTerm marks, double[] at, List<EdgeSample> samples, double[][] slopes, bool[] isFree)
     {
         int count = problem.Count;
         double[,] normal = new double[count, count];
         double[] gradient = new double[count];
         marks.Add(at, normal, gradient);
         double spread = Math.Sqrt((ShapeSpreadMm * ShapeSpreadMm) + (EdgeSpreadMm * EdgeSpreadMm));
-        double[] slope = new double[count];
-        foreach (EdgeSample sample in samples)
+        for (int place = 0; place < samples.Count; place++)
         {
+            EdgeSample sample = samples[place];
             if (IsHeldBack(sample) || double.IsNaN(sample.OffMm))
             {
                 continue;
             }
 
-            Slope(problem, at, sample, slope);
+            double[] slope = slopes[place];
 
             // Both halves tell the same of a contour's shape, so the fitted half stands for the whole; neighbours along it tell it once.
             double off = sample.OffMm / spread;
@@ -143,19 +213,38 @@ public static class PoseRefiner
             }
         }
 
+        double[,]? covariance = Matrices.Inverse(normal);
+        for (int index = 0; index < count; index++)
+        {
+            if (!isFree[index])
+            {
+                for (int other = 0; other < count; other++)
+                {
+                    (normal[index, other], normal[other, index]) = (0, 0);
+                }
+
+                (normal[index, index], gradient[index]) = (1, 0);
+            }
+        }
+
         if (Matrices.Cholesky(normal) is not { } lower)
         {
             return (at, null);
         }
 
         double[] change = Matrices.Solve(lower, gradient);
-        return ([.. at.Select((value, index) => value - change[index])], Matrices.Inverse(normal));
+        return ([.. at.Select((value, index) => value - change[index])], covariance);
     }
 
     /// <summary>How a contour's place moves across itself with each parameter, in mm at the receptor.</summary>
-    private static void Slope(PoseProblem problem, double[] at, EdgeSample sample, double[] slope)
+    private static double[] Slope(PoseProblem problem, double[] at, EdgeSample sample)
     {
-        double[] near = [.. at];
+        double[] slope = new double[problem.Count], near = [.. at];
+        if (double.IsNaN(sample.OffMm))
+        {
+            return slope;
+        }
+
         double spacing = problem.Spacing(at);
         for (int index = 0; index < problem.Count; index++)
         {
@@ -173,6 +262,8 @@ public static class PoseRefiner
                 return pixel;
             }
         }
+
+        return slope;
     }
 
     /// <summary>Keeps angles and joints within their limits and within <see cref="MostDeviations"/> of the marks' fit.</summary>
@@ -180,7 +271,7 @@ public static class PoseRefiner
     {
         for (int index = 0; index < problem.Count; index++)
         {
-            bool isJoint = index >= PoseProblem.FirstJoint && index < PoseProblem.FirstJoint + problem.Model.Joints.Count;
+            bool isJoint = IsJoint(problem, index);
             if (index <= PoseProblem.Lean || isJoint)
             {
                 double reach = MostDeviations * Math.Sqrt(marks.Covariance[index, index]);
@@ -197,26 +288,28 @@ public static class PoseRefiner
         parameters[PoseProblem.Z] = Math.Max(0, parameters[PoseProblem.Z]);
     }
 
-    private static PoseRefinement Report(PoseFit fit, double[] parameters, double[,] covariance, double before, double after, double marksBefore, double marksAfter, int edges, int looked, int steps, string said)
+    private static PoseRefinement Report(PoseFit fit, double[] parameters, double[,] covariance, bool[] isFree, double before, double after, double marksBefore, double marksAfter, int edges, int looked, int steps, string said)
     {
         PoseProblem problem = fit.Problem;
         PoseSolution marks = fit.Solution;
+        PoseFit refined = steps == 0 ? fit : Refitted(fit, parameters, covariance, isFree);
         List<RefinedAngle> moves = [];
         for (int index = 0; index < problem.Count; index++)
         {
-            bool isJoint = index >= PoseProblem.FirstJoint && index < PoseProblem.FirstJoint + problem.Model.Joints.Count;
-            if (index <= PoseProblem.Lean || isJoint)
+            if (index <= PoseProblem.Lean || IsJoint(problem, index))
             {
                 moves.Add(new RefinedAngle(
                     problem.ParameterNames[index],
                     new PoseAngle(marks.Parameters[index] / Radian, Math.Sqrt(marks.Covariance[index, index]) / Radian),
-                    new PoseAngle(parameters[index] / Radian, Math.Max(Math.Sqrt(covariance[index, index]), LeastErrorShare * Math.Sqrt(marks.Covariance[index, index])) / Radian)));
+                    new PoseAngle(refined.Solution.Parameters[index] / Radian, Math.Sqrt(refined.Solution.Covariance[index, index]) / Radian))
+                { IsMoved = steps > 0 && isFree[index] });
             }
         }
 
         return new PoseRefinement
         {
-            State = problem.State(parameters),
+            Fit = refined,
+            State = refined.State,
             Helped = steps > 0,
             Angles = moves,
             HeldBackBeforeMm = before,
@@ -227,6 +320,52 @@ public static class PoseRefiner
             Looked = looked,
             Steps = steps,
             Said = said,
+        };
+    }
+
+    /// <summary>The fit with the refined pose. What the marks left untold stays untold; what stayed keeps the marks' standard error, and no other falls below <see cref="LeastErrorShare"/> of it.</summary>
+    private static PoseFit Refitted(PoseFit fit, double[] parameters, double[,] covariance, bool[] isFree)
+    {
+        PoseProblem problem = fit.Problem;
+        int count = problem.Count;
+        double[] shares = [.. Enumerable.Range(0, count).Select(index => isFree[index] ? Math.Clamp(Math.Sqrt(covariance[index, index] / fit.Solution.Covariance[index, index]), LeastErrorShare, 1) : 1)];
+        double[,] spread = new double[count, count];
+        for (int row = 0; row < count; row++)
+        {
+            for (int column = 0; column < count; column++)
+            {
+                spread[row, column] = shares[row] * shares[column] * fit.Solution.Covariance[row, column];
+            }
+        }
+
+        PoseSolution solution = fit.Solution with { Parameters = parameters, Covariance = spread };
+        Figure<PoseAngle> Angle(Figure<PoseAngle> told, int index)
+        {
+            double degrees = parameters[index] / Radian;
+            return told.IsMeasured
+                ? Figure<PoseAngle>.Measured(new PoseAngle(index == PoseProblem.Lean ? Math.IEEERemainder(degrees, 360) : degrees, shares[index] * told.Value.UncertaintyDegrees))
+                : told;
+        }
+
+        PoseLength Length(PoseLength told, int index) => new((problem.IsMirrored && index == PoseProblem.X ? -1 : 1) * parameters[index], shares[index] * told.UncertaintyMm);
+        (double size, double deviation) = PoseFitter.Size(solution);
+        return new PoseFit(problem, solution)
+        {
+            Side = fit.Side,
+            IsMirrored = fit.IsMirrored,
+            Turn = Angle(fit.Turn, PoseProblem.Turn),
+            Tilt = Angle(fit.Tilt, PoseProblem.Tilt),
+            Lean = Angle(fit.Lean, PoseProblem.Lean),
+            Joints = [.. fit.Joints.Select((joint, index) => joint with { Angle = Angle(joint.Angle, PoseProblem.FirstJoint + index) })],
+            Right = Length(fit.Right, PoseProblem.X),
+            Down = Length(fit.Down, PoseProblem.Y),
+            Height = Length(fit.Height, PoseProblem.Z),
+            SizePercent = 100 * size,
+            SizeUncertaintyPercent = 100 * size * deviation,
+            Residuals = PoseFitter.Residuals(problem, solution),
+            Alternative = fit.Alternative,
+            Notes = fit.Notes,
+            Covariance = PoseFitter.Degrees(problem, spread),
         };
     }
 

@@ -72,7 +72,7 @@ public static class PoseFitter
         var used = known.Where(point => marks.Points.ContainsKey(point.Id)).ToDictionary(point => point.Id, point => marks.Points[point.Id], StringComparer.Ordinal);
         if (used.Count < LeastPoints)
         {
-            string missing = string.Join(", ", known.Where(point => !used.ContainsKey(point.Id)).Take(LeastPoints - used.Count + 2).Select(point => point.Name));
+            string missing = string.Join(", ", known.Where(point => !used.ContainsKey(point.Id)).Take(LeastPoints - used.Count + 2).Select(point => PoseText.Name(model, point, projection)));
             return Figure<PoseFit>.CannotTell(Texts.Get("pose.why.few", Texts.Number(LeastPoints, "0"), Texts.Number(used.Count, "0"), missing));
         }
 
@@ -226,7 +226,7 @@ public static class PoseFitter
         return [.. shares.Select(share => share / sum)];
     }
 
-    private static (double Size, double Deviation) Size(PoseSolution solution)
+    internal static (double Size, double Deviation) Size(PoseSolution solution)
     {
         double size = 0, variance = 0;
         for (int one = PoseProblem.SizeX; one <= PoseProblem.SizeZ; one++)
@@ -249,7 +249,7 @@ public static class PoseFitter
         return Math.Sqrt(heights.Sum(height => (height - mean) * (height - mean)) / heights.Length);
     }
 
-    private static List<PoseResidual> Residuals(PoseProblem problem, PoseSolution solution)
+    internal static List<PoseResidual> Residuals(PoseProblem problem, PoseSolution solution)
     {
         double[] off = new double[2 * problem.PointCount], covariances = new double[3 * problem.PointCount];
         problem.Residuals(solution.Parameters, off);
@@ -266,7 +266,7 @@ public static class PoseFitter
         })];
     }
 
-    private static IReadOnlyList<IReadOnlyList<double>> Degrees(PoseProblem problem, double[,] covariance)
+    internal static IReadOnlyList<IReadOnlyList<double>> Degrees(PoseProblem problem, double[,] covariance)
     {
         double Unit(int index) => index <= PoseProblem.Lean || (index >= PoseProblem.FirstJoint && index < PoseProblem.FirstJoint + problem.Model.Joints.Count) ? 1 / Radian
             : problem.IsMirrored && index is PoseProblem.X or PoseProblem.SourceX ? -1 : 1;

@@ -20,7 +20,7 @@ public static class PoseModels
     /// <param name="projectionId">Identifier of the projection, such as "knee-lateral".</param>
     public static PoseModel? For(string projectionId) => All.FirstOrDefault(model => model.ProjectionId == projectionId);
 
-    /// <summary>A projection with the points of its pose model beside its own landmarks, so that one file of marks serves both; the projection itself where it has no model.</summary>
+    /// <summary>A projection with the points of its pose model beside its own landmarks, named in the language in use, so that one file of marks serves both; the projection itself where it has no model.</summary>
     /// <param name="projection">The catalogue's entry.</param>
     public static Projection WithPosePoints(Projection projection)
     {
@@ -28,7 +28,7 @@ public static class PoseModels
         return For(projection.Id) is { } model
             ? projection with
             {
-                Landmarks = [.. projection.Landmarks, .. model.Points.Where(point => projection.Landmarks.All(landmark => landmark.Id != point.Id)).Select(point => new Landmark(point.Id, point.Name!, point.Where!, point.OnEdge))],
+                Landmarks = [.. projection.Landmarks, .. model.Points.Where(point => projection.Landmarks.All(landmark => landmark.Id != point.Id)).Select(point => new Landmark(point.Id, PoseText.Name(model, point), PoseText.Where(model, point), point.OnEdge))],
             }
             : projection;
     }

@@ -16,7 +16,7 @@ public sealed class PosePicture
     }
 
     /// <summary>The sentence that stands beside every such picture.</summary>
-    public static string Label => Texts.Get("pose.picture.label");
+    public static string Label => Texts.Get("pose.label");
 
     /// <summary>The picture, 0 black to 255 white, rows × columns of the <see cref="PoseImage"/> it was drawn for; black outside what is visible.</summary>
     public ReadOnlyRaster<byte> Grey { get; }

@@ -60,5 +60,6 @@ internal sealed record AntiScatterGrid
     /// <summary>How the grid works in a beam.</summary>
     /// <param name="beam">The beam that arrives, behind the part: use a beam behind some water.</param>
     /// <param name="geometry">Where source and receptor are.</param>
-    public GridTransmission In(BeamEnergies beam, BeamGeometry geometry) => new(this, beam, geometry);
+    /// <param name="beamKey">Tells this beam from all others, so that what is tabulated is kept; null: nothing is.</param>
+    public GridTransmission In(BeamEnergies beam, BeamGeometry geometry, string? beamKey = null) => new(this, beam, geometry, beamKey);
 }

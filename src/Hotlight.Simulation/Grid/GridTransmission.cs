@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using Hotlight.Core;
 using Hotlight.Simulation.Attenuation;
 using Hotlight.Simulation.Projection;
@@ -14,6 +15,10 @@ namespace Hotlight.Simulation.Grid;
 internal sealed class GridTransmission
 {
     private const int Steps = 400;
+    private const int MostKnown = 64;
+
+    /// <summary>Tables that were made: a picture that follows a hand asks for the same again.</summary>
+    private static readonly ConcurrentDictionary<string, Lazy<(float[] Table, double Scatter)>> Known = new(StringComparer.Ordinal);
 
     private readonly AntiScatterGrid grid;
     private readonly BeamGeometry geometry;
@@ -29,7 +34,11 @@ internal sealed class GridTransmission
     private readonly double sourceAcross;
 
     /// <summary>Tabulates the transmission of primary radiation and of scatter.</summary>
-    public GridTransmission(AntiScatterGrid grid, BeamEnergies beam, BeamGeometry geometry)
+    /// <param name="grid">The grid.</param>
+    /// <param name="beam">What falls on it.</param>
+    /// <param name="geometry">Source and receptor.</param>
+    /// <param name="beamKey">Tells this beam from all others: then the tables are kept, and taken where the same grid is asked for again; null: they are made anew.</param>
+    public GridTransmission(AntiScatterGrid grid, BeamEnergies beam, BeamGeometry geometry, string? beamKey = null)
     {
         this.grid = grid;
         this.geometry = geometry;
@@ -44,13 +53,18 @@ internal sealed class GridTransmission
         interspace = [.. energies.Select(grid.Interspace.LinearAttenuationPerMm)];
         covers = [.. energies.Select(energy => grid.Covers.Sum(layer => layer.Material.LinearAttenuationPerMm(energy) * layer.ThicknessMm))];
         largest = 4 * grid.PeriodMm / grid.HeightMm;
-        table = new float[Steps + 1];
-        Parallel.For(0, Steps + 1, step => table[step] = (float)Mean(largest * step / Steps, 1));
+        if (Known.Count > MostKnown)
+        {
+            Known.Clear();
+        }
+
+        (table, ScatterTransmission) = beamKey is null
+            ? Tabulate()
+            : Known.GetOrAdd(FormattableString.Invariant($"{beamKey}/{grid.HeightMm:R}/{grid.PeriodMm:R}/{grid.StripMm:R}/{grid.Strip.Name}/{grid.Interspace.Name}/") + string.Join('+', grid.Covers.Select(layer => FormattableString.Invariant($"{layer.Material.Name} {layer.ThicknessMm:R}"))), _ => new Lazy<(float[] Table, double Scatter)>(Tabulate)).Value;
         double turn = grid.OrientationDegrees * Math.PI / 180;
         across = Math.Cos(turn);
         along = -Math.Sin(turn);
         sourceAcross = (geometry.Source.X * across) + (geometry.Source.Y * along);
-        ScatterTransmission = OfScatter();
     }
 
     /// <summary>Share of the scatter that gets through, in energy.</summary>
@@ -146,6 +160,13 @@ internal sealed class GridTransmission
     }
 
     private static double Sinc(double x) => Math.Abs(x) < 1e-9 ? 1 : Math.Sin(Math.PI * x) / (Math.PI * x);
+
+    private (float[] Table, double Scatter) Tabulate()
+    {
+        float[] made = new float[Steps + 1];
+        Parallel.For(0, Steps + 1, step => made[step] = (float)Mean(largest * step / Steps, 1));
+        return (made, OfScatter());
+    }
 
     private float Tabulated(double slope)
     {

@@ -12,22 +12,27 @@ internal static class ChestLungs
     private const float DomeZ = -18;
 
     /// <summary>Height of the diaphragm: two domes that fall steeply to the chest wall, the central tendon between them.</summary>
-    public static float Diaphragm(ChestMeasures chest, float x, float z)
+    public static float Diaphragm(ChestMeasures chest, float x, float z) => DiaphragmOf(chest)(x, z);
+
+    /// <summary>The same for many places.</summary>
+    private static Func<float, float, float> DiaphragmOf(ChestMeasures chest)
     {
-        bool right = x < 0;
-        float top = (float)(right ? chest.RightDome : chest.LeftDome);
-        float across = MathF.Abs(x) - DomeX;
+        (float rightTop, float leftTop) = ((float)chest.RightDome, (float)chest.LeftDome);
         float half = chest.HalfWidth.At((float)chest.Angles) - 4.5f;
-        float lateral = across > 0 ? across / (half - DomeX) : across / 118;
         float front = -chest.Front.At((float)chest.Angles) - 6;
         float back = chest.Back.At((float)chest.Angles);
-        float along = z < DomeZ ? (DomeZ - z) / (front + DomeZ) : (z - DomeZ) / (back - DomeZ);
-        float reach = MathF.Sqrt((lateral * lateral) + (along * along));
         float fall = (float)(chest.RightDome - chest.Angles);
+        return (x, z) =>
+        {
+            float across = MathF.Abs(x) - DomeX;
+            float lateral = across > 0 ? across / (half - DomeX) : across / 118;
+            float along = z < DomeZ ? (DomeZ - z) / (front + DomeZ) : (z - DomeZ) / (back - DomeZ);
+            float square = (lateral * lateral) + (along * along);
 
-        // Deeper at the back than at the side, and shallow in front.
-        float depth = fall * (1 + (along * along / ((reach * reach) + 0.01f) * (z < DomeZ ? -0.32f : 0.14f)));
-        return top - (depth * ((0.7f * reach * reach) + (0.3f * MathF.Pow(reach, 6))));
+            // Deeper at the back than at the side, and shallow in front.
+            float depth = fall * (1 + (along * along / (square + 0.01f) * (z < DomeZ ? -0.32f : 0.14f)));
+            return (x < 0 ? rightTop : leftTop) - (depth * ((0.7f * square) + (0.3f * square * square * square)));
+        };
     }
 
     public static Shape Build(ChestMeasures chest, out Shape airways, out Shape bubble)
@@ -44,7 +49,7 @@ internal static class ChestLungs
         }
 
         Shape cage = new Column([.. slices]);
-        Shape under = new Below(new Box(V(-170, -330, -130), V(170, 40, 130)), (x, z) => Diaphragm(chest, x, z));
+        Shape under = new Below(new Box(V(-170, -330, -130), V(170, 40, 130)), DiaphragmOf(chest));
         Shape inflated = new SmoothCut(2, cage, under, Heart(chest), Vessels(chest), Middle(), Column(chest));
         airways = new SmoothUnion(
             3,

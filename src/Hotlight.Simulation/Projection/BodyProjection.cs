@@ -14,7 +14,12 @@ namespace Hotlight.Simulation.Projection;
 /// </remarks>
 internal sealed class BodyProjection
 {
-    private const int MostGrainSamples = 12;
+    // Facets in a lung take air away: at larger cells it shows.
+    private const float CoarsestAirCellMm = 7;
+
+    // From here on a trunk's pixels are about as large as its struts lie apart.
+    private const float TexturePixelMm = 0.6f;
+
     private static readonly Grain Unevenness = new(0x0B0E, 2);
     private readonly BeamGeometry geometry;
     private readonly MeshProjector projector;
@@ -51,16 +56,11 @@ internal sealed class BodyProjection
 
         // One after the other: sums in single precision depend on their order, and the same seed has to give the same bytes.
         GrainField grain = new(textureSeed);
-        foreach (Bone bone in body.Bones)
-        {
-            Pose pose = bone.Pose.Within(body.Placement);
-            AddBone(Outer(bone, pixelMm), Inner(bone, pixelMm), pose, new Sponge(bone, grain), paths);
-        }
-
-        foreach (Phantom.Tube tube in body.Tubes)
-        {
-            AddBone(Outer(tube), Inner(tube), body.Placement, new Sponge(tube, grain), paths);
-        }
+        int samples = IsTrunk(body) && pixelMm >= TexturePixelMm ? detail.TrunkGrainSamples : detail.GrainSamples;
+        projector.Nested([
+            .. body.Bones.Select(bone => Surfaces(Outer(bone, pixelMm), Inner(bone, pixelMm), bone.Pose.Within(body.Placement), new Sponge(bone, grain, samples), paths)),
+            .. body.Tubes.Select(tube => Surfaces(Outer(tube), Inner(tube), body.Placement, new Sponge(tube, grain, samples), paths)),
+        ]);
 
         ChordMap? skin = Chords(body.Skin, body, SkinCell(body, pixelMm), withHeights: false);
         ChordMap? muscle = Chords(body.Muscle, body, MuscleCell(body, pixelMm), body.FatPlanes > 0);
@@ -128,15 +128,17 @@ internal sealed class BodyProjection
         return cell;
     }
 
+    private static bool IsTrunk(Body body) => body.SoftCellMm >= 3;
+
     private float Coarser(float boneCellMm) => MathF.Max(boneCellMm, MathF.Min(1.4f * boneCellMm, detail.CoarsestBoneCellMm));
 
     private float SkinCell(Body body, float pixelMm) => detail.SkinCells * Rung(MathF.Max(body.SoftCellMm, 3 * pixelMm));
 
-    private float MuscleCell(Body body, float pixelMm) => (body.SoftCellMm < 3 ? detail.MuscleCells : detail.SkinCells) * Rung(MathF.Max(body.SoftCellMm, 3 * pixelMm));
+    private float MuscleCell(Body body, float pixelMm) => (IsTrunk(body) ? detail.SkinCells : detail.MuscleCells) * Rung(MathF.Max(body.SoftCellMm, 3 * pixelMm));
 
     private float PadCell(float pixelMm) => detail.PadCells * Rung(MathF.Max(1.1f, 3 * pixelMm));
 
-    private float AirCell(float pixelMm) => detail.AirCells * Rung(MathF.Max(1.6f, 3 * pixelMm));
+    private float AirCell(float pixelMm) => MathF.Min(CoarsestAirCellMm, detail.AirCells * Rung(MathF.Max(1.6f, 3 * pixelMm)));
 
     /// <summary>A bone's distance with its unevenness, which is its own and not the exposure's.</summary>
     private static Func<Vector3, float> Uneven(Bone bone)
@@ -162,12 +164,23 @@ internal sealed class BodyProjection
         };
     }
 
-    private static SweepStation[] Stations(Phantom.Tube tube, float insetMm)
-        => [.. tube.Stations.Select(station => new SweepStation(station.Point, MathF.Max(0.05f, station.HalfHeight - insetMm), MathF.Max(0.05f, station.HalfThickness - insetMm)))];
+    private TriangleMesh Outer(Phantom.Tube tube) => Swept(tube, 0, 0);
 
-    private TriangleMesh Outer(Phantom.Tube tube) => cache.Get(tube, 0, () => SolidMeshes.Tube(Stations(tube, 0), tube.HeightAxis, 28));
+    private TriangleMesh Inner(Phantom.Tube tube) => Swept(tube, 1, tube.CortexMm);
 
-    private TriangleMesh Inner(Phantom.Tube tube) => cache.Get(tube, 1, () => SolidMeshes.Tube(Stations(tube, tube.CortexMm), tube.HeightAxis, 28));
+    private TriangleMesh Swept(Phantom.Tube tube, ulong surface, float insetMm) => cache.Get(tube, Stamp(Stamp(surface, detail.TubeParts), detail.TubeStep), () =>
+    {
+        // Fewer facets inscribed in one ellipse have less area: the section makes up for it, so that no more than its corners changes.
+        float grown = MathF.Sqrt((float)(Facets(ProjectionDetail.Full.TubeParts) / Facets(detail.TubeParts)));
+        int last = tube.Stations.Count - 1;
+        return SolidMeshes.Tube(
+            [.. tube.Stations.Where((_, at) => at % detail.TubeStep == 0 || at == last).Select(station => new SweepStation(station.Point, grown * MathF.Max(0.05f, station.HalfHeight - insetMm), grown * MathF.Max(0.05f, station.HalfThickness - insetMm)))],
+            tube.HeightAxis,
+            detail.TubeParts);
+    });
+
+    /// <summary>Area of a regular polygon over that of its circle.</summary>
+    private static double Facets(int parts) => parts / (2 * Math.PI) * Math.Sin(2 * Math.PI / parts);
 
     private TriangleMesh Outer(Bone bone, float pixelMm)
     {
@@ -238,17 +251,16 @@ internal sealed class BodyProjection
         }
     }
 
-    private TriangleMesh Strands(Body body) => cache.Get(body.Strands, 0, () =>
+    private TriangleMesh Strands(Body body) => cache.Get(body.Strands, (ulong)detail.StrandParts, () =>
     {
         // An octagon inscribed in a circle has 0.9003 of its area: the radius makes up for it.
-        const int Parts = 8;
-        float grown = (float)Math.Sqrt(2 * Math.PI / Parts / Math.Sin(2 * Math.PI / Parts));
+        float grown = (float)Math.Sqrt(1 / Facets(detail.StrandParts));
         return TriangleMesh.Joined([.. body.Strands
             .Where(strand => Vector3.DistanceSquared(strand.From, strand.To) > 1e-6f)
             .Select(strand => SolidMeshes.Tube(
                 [new SweepStation(strand.From, grown * strand.FromRadius, grown * strand.FromRadius), new SweepStation(strand.To, grown * strand.ToRadius, grown * strand.ToRadius)],
                 MathF.Abs((strand.To - strand.From).Z) < 0.8f * Vector3.Distance(strand.From, strand.To) ? Vector3.UnitZ : Vector3.UnitX,
-                Parts))]);
+                detail.StrandParts))]);
     });
 
     /// <summary>Makes all meshes that are not kept yet, several at a time.</summary>
@@ -291,10 +303,10 @@ internal sealed class BodyProjection
     private ChordMap? Chords(Shape? shape, Body body, float cellMm, bool withHeights)
         => shape is null ? null : projector.Chords(Soft(shape, body, cellMm), body.Placement, withHeights);
 
-    private void AddBone(TriangleMesh outer, TriangleMesh inner, Pose pose, Sponge sponge, PathLengths paths)
+    private NestedSurfaces Surfaces(TriangleMesh outer, TriangleMesh inner, Pose pose, Sponge sponge, PathLengths paths)
     {
         Vector3 source = pose.ToLocal(geometry.Source);
-        projector.Nested(outer, inner, pose, (row, left, lengths, insides, heights) =>
+        return new NestedSurfaces(outer, inner, pose, (row, left, lengths, insides, heights) =>
         {
             Span<float> boneRow = paths.Bone.Row(row).Slice(left, lengths.Length);
             Span<float> volumeRow = paths.BoneVolume.Row(row).Slice(left, lengths.Length);
@@ -327,7 +339,7 @@ internal sealed class BodyProjection
     private FatPlanes Planes(ChordMap muscle, Body body)
     {
         Grain coarse = Grain.Pair(textureSeed).Coarse;
-        int step = Math.Max(1, (int)(detail.PlaneStepMm / geometry.SpacingMm));
+        int step = Math.Max(1, (int)((IsTrunk(body) ? detail.TrunkPlaneStepMm : detail.PlaneStepMm) / geometry.SpacingMm));
         Raster<float> lengths = new(((muscle.LengthsMm.Rows - 1) / step) + 2, ((muscle.LengthsMm.Columns - 1) / step) + 2);
         Vector3 along = Vector3.Normalize(body.Fibres);
         Vector3 across = Vector3.Normalize(Vector3.Cross(along, MathF.Abs(along.Z) < 0.9f ? Vector3.UnitZ : Vector3.UnitX));
@@ -440,21 +452,23 @@ internal sealed class BodyProjection
         private readonly Vector3 through;
         private readonly float depth;
         private readonly float rodSpacingMm;
+        private readonly int most;
 
-        public Sponge(Bone bone, GrainField grain)
-            : this(grain, bone.SpongyShare, bone.AxisOrigin, bone.Axis, bone.GrainDepth, bone.GrainAcrossMm, bone.GrainAlongMm)
+        public Sponge(Bone bone, GrainField grain, int mostSamples)
+            : this(grain, mostSamples, bone.SpongyShare, bone.AxisOrigin, bone.Axis, bone.GrainDepth, bone.GrainAcrossMm, bone.GrainAlongMm)
         {
         }
 
         /// <summary>A rib's interior is finer and fainter than that of a limb's bone.</summary>
-        public Sponge(Phantom.Tube tube, GrainField grain)
-            : this(grain, Curve.Constant(tube.SpongyShare), Vector3.Zero, tube.HeightAxis, 0.4f, 0.4f, 0.8f)
+        public Sponge(Phantom.Tube tube, GrainField grain, int mostSamples)
+            : this(grain, mostSamples, Curve.Constant(tube.SpongyShare), Vector3.Zero, tube.HeightAxis, 0.4f, 0.4f, 0.8f)
         {
         }
 
-        private Sponge(GrainField grain, Curve share, Vector3 origin, Vector3 axis, float depth, float acrossMm, float alongMm)
+        private Sponge(GrainField grain, int mostSamples, Curve share, Vector3 origin, Vector3 axis, float depth, float acrossMm, float alongMm)
         {
             this.grain = grain;
+            most = mostSamples;
             this.share = share;
             this.origin = origin;
             this.axis = axis;
@@ -478,12 +492,11 @@ internal sealed class BodyProjection
         {
             // The mean over n independent struts spreads by 1/√n: with fewer samples than struts the spread is scaled to that.
             float struts = lengthMm / rodSpacingMm;
-            int samples = Math.Clamp((int)struts + 1, 1, MostGrainSamples);
+            int samples = Math.Clamp((int)struts + 1, 1, most);
             float contrast = depth * MathF.Sqrt(MathF.Min(1, samples / MathF.Max(struts, 1e-3f)));
             Vector3 step = lengthMm / samples * direction;
             Vector3 first = middle - ((0.5f * (samples - 1)) * step) - origin;
-            Span<float> textures = stackalloc float[MostGrainSamples];
-            textures = textures[..samples];
+            Span<float> textures = stackalloc float[samples];
             grain.Along(ToCells(first), ToCells(step), textures);
             float at = Vector3.Dot(first, axis);
             float onwards = Vector3.Dot(step, axis);

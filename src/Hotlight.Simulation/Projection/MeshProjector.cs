@@ -1,5 +1,6 @@
 using System.Buffers;
 using System.Numerics;
+using System.Runtime.ExceptionServices;
 using System.Runtime.InteropServices;
 using System.Runtime.Intrinsics;
 using Hotlight.Core;
@@ -10,6 +11,13 @@ namespace Hotlight.Simulation.Projection;
 
 /// <summary>A plane of path lengths and the share of a surface's chord that it takes; a negative share takes away.</summary>
 internal readonly record struct WeightedPlane(Raster<float> LengthsMm, float Weight);
+
+/// <summary>A surface with one inside it.</summary>
+/// <param name="Outer">A closed surface.</param>
+/// <param name="Inner">A closed surface within it; may be empty. What of it lies beside the outer one's shadow is left out.</param>
+/// <param name="Pose">Where both are in the room.</param>
+/// <param name="Take">Receives the rows.</param>
+internal sealed record NestedSurfaces(TriangleMesh Outer, TriangleMesh Inner, Pose Pose, MeshProjector.NestedRow Take);
 
 /// <summary>Chords of one surface over the part of the image that it covers.</summary>
 /// <param name="Top">First row.</param>
@@ -33,6 +41,7 @@ internal readonly record struct PixelWindow(int Top, int Left, int Bottom, int R
 internal sealed class MeshProjector
 {
     private const int BandRows = 16;
+    private const int PairsAtOnce = 8;
     private readonly BeamGeometry geometry;
     private readonly ParallelOptions options;
 
@@ -126,15 +135,60 @@ internal sealed class MeshProjector
     /// <param name="pose">Where both are in the room.</param>
     /// <param name="take">Receives the rows.</param>
     /// <exception cref="ArgumentException">A mesh is open, or a point lies at the source's height or above.</exception>
-    public void Nested(TriangleMesh outer, TriangleMesh inner, Pose pose, NestedRow take)
-    {
-        using Shadow? shadow = Cast(outer, pose);
-        if (shadow is null)
-        {
-            return;
-        }
+    public void Nested(TriangleMesh outer, TriangleMesh inner, Pose pose, NestedRow take) => Nested([new NestedSurfaces(outer, inner, pose, take)]);
 
-        using Shadow? within = Cast(inner, pose, shadow);
+    /// <summary>The same for several pairs, one after the other: what each thread is given does not depend on their number.</summary>
+    /// <param name="surfaces">The pairs.</param>
+    /// <exception cref="ArgumentException">A mesh is open, or a point lies at the source's height or above.</exception>
+    public void Nested(IReadOnlyList<NestedSurfaces> surfaces)
+    {
+        // Projecting points and sorting triangles are each one thread's work: several pairs at a time.
+        for (int start = 0; start < surfaces.Count; start += PairsAtOnce)
+        {
+            (Shadow? Outer, Shadow? Inner)[] cast = new (Shadow?, Shadow?)[Math.Min(PairsAtOnce, surfaces.Count - start)];
+            try
+            {
+                int from = start;
+                Each(cast.Length, pair =>
+                {
+                    NestedSurfaces own = surfaces[from + pair];
+                    cast[pair].Outer = Cast(own.Outer, own.Pose);
+                    cast[pair].Inner = cast[pair].Outer is { } frame ? Cast(own.Inner, own.Pose, frame) : null;
+                });
+                for (int pair = 0; pair < cast.Length; pair++)
+                {
+                    if (cast[pair].Outer is { } shadow)
+                    {
+                        Nested(shadow, cast[pair].Inner, surfaces[start + pair].Take);
+                    }
+                }
+            }
+            finally
+            {
+                foreach ((Shadow? outer, Shadow? inner) in cast)
+                {
+                    outer?.Dispose();
+                    inner?.Dispose();
+                }
+            }
+        }
+    }
+
+    // The first failure itself, as without threads.
+    private void Each(int count, Action<int> act)
+    {
+        try
+        {
+            Parallel.For(0, count, options, act);
+        }
+        catch (AggregateException several)
+        {
+            ExceptionDispatchInfo.Capture(several.Flatten().InnerExceptions[0]).Throw();
+        }
+    }
+
+    private void Nested(Shadow shadow, Shadow? within, NestedRow take)
+    {
         int width = shadow.Right - shadow.Left + 1;
         Parallel.For(0, shadow.Bands, options, band =>
         {

@@ -59,6 +59,9 @@ internal sealed record Examination(string BodyPart, DxCode Region, string? ViewP
     /// <summary>Whether a part has a right and a left.</summary>
     public static bool IsPaired(ScenePart part) => part.Name is not ("chest" or "pelvis" or "lumbarSpine");
 
+    /// <summary>Whether a part is drawn as the mirror image of the right side; what lies in the middle never is.</summary>
+    public static bool IsMirrored(ScenePart part) => part.Side == "L" && IsPaired(part);
+
     /// <summary>Patient Orientation (0020,0020): where columns and rows lead, by the nearest anatomical direction; null without a known part.</summary>
     /// <param name="scene">The scene.</param>
     /// <param name="placement">The part's frame in the room.</param>
@@ -78,11 +81,9 @@ internal sealed record Examination(string BodyPart, DxCode Region, string? ViewP
             char named = along >= 0 ? letter : Opposite(letter);
 
             // A left side is drawn as the mirror image of a right one.
-            return (Mirrored(part) && (named is 'L' or 'R') ? Opposite(named) : named).ToString();
+            return (IsMirrored(part) && (named is 'L' or 'R') ? Opposite(named) : named).ToString();
         }
     }
-
-    private static bool Mirrored(ScenePart part) => part.Side == "L" && IsPaired(part);
 
     private static char Opposite(char letter) => letter switch
     {

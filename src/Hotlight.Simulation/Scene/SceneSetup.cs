@@ -26,6 +26,7 @@ internal sealed class SceneSetup
     public SceneSetup(SceneDocument scene, string? folder, bool quick = false)
     {
         Scene = scene;
+        IsQuick = quick;
         lowest = quick ? SkinReach.LowestZ : LowestZ;
         PersonSeed = scene.Part is { Person: not 0 } one ? one.Person : scene.Seed;
         double spacing = scene.Receptor.SpacingMm;
@@ -52,7 +53,7 @@ internal sealed class SceneSetup
                         Joints = part.Joints,
                         Seed = PersonSeed,
                     },
-                    part.Side == "L",
+                    Examination.IsMirrored(part),
                     new PartOffset(part.TurnDegrees, part.TiltDegrees, part.LeanDegrees, part.ShiftMm[0], part.ShiftMm[1], part.LiftMm),
                     lowest);
                 Body = placed with { Placement = placed.Placement with { Origin = placed.Placement.Origin + Middle } };
@@ -88,6 +89,9 @@ internal sealed class SceneSetup
     }
 
     public SceneDocument Scene { get; }
+
+    /// <summary>Whether it is for a picture that follows a hand.</summary>
+    public bool IsQuick { get; }
 
     /// <summary>Seed of what differs between people.</summary>
     public ulong PersonSeed { get; }

@@ -34,7 +34,7 @@ internal static class SkinReach
     private static float Lowest(Shape skin, Vector3 up)
     {
         Vector3 size = skin.Bounds.Maximum - skin.Bounds.Minimum;
-        float cell = Math.Clamp(MathF.Min(size.X, MathF.Min(size.Y, size.Z)) / 12, 4, 12);
+        float cell = Math.Clamp(MathF.Min(size.X, MathF.Min(size.Y, size.Z)) / 8, 6, 14);
         TriangleMesh mesh = MeshCache.Common.Get(skin, Variant | BitConverter.SingleToUInt32Bits(cell), () => ShapeMesher.FromShape(skin, cell));
         if (mesh.IsEmpty)
         {

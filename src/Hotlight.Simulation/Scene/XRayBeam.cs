@@ -20,6 +20,9 @@ internal sealed class XRayBeam
     /// <summary>Number of energies that the beam is computed at.</summary>
     public const int Energies = 25;
 
+    /// <summary>Steps of the water that hardens a quick picture's beam before the grid, in mm.</summary>
+    private const double GridStepMm = 10;
+
     private readonly SceneDocument scene;
     private readonly SceneSetup setup;
     private readonly BeamGeometry geometry;
@@ -84,7 +87,13 @@ internal sealed class XRayBeam
                 UpsideDown = asked.UpsideDown,
                 ReceptorGapMm = Math.Min(10, scene.Receptor.GapMm / 2),
             };
-            through = grid.In(spectrum.Behind(new FilterLayer(Material.Water, 0.7 * thicknessMm)).Binned(bins), geometry);
+
+            // A part that is turned a little is as thick as before to the grid.
+            double waterMm = setup.IsQuick ? GridStepMm * Math.Round(0.7 * thicknessMm / GridStepMm) : 0.7 * thicknessMm;
+            through = grid.In(
+                spectrum.Behind(new FilterLayer(Material.Water, waterMm)).Binned(bins),
+                geometry,
+                setup.IsQuick ? FormattableString.Invariant($"{Emission.KeyOf(tube, settings.TubeVoltageKvp)}/{waterMm:R}/{bins}") : null);
         }
     }
 
@@ -204,7 +213,7 @@ internal sealed class XRayBeam
         });
         this.water = water;
         double gap = scene.Receptor.GapMm + (scene.Part?.LiftMm ?? 0);
-        return ScatterField.Behind(primary, water, ScatterKernel.Of(energies, gap), geometry.SpacingMm);
+        return ScatterField.Behind(primary, water, ScatterKernel.Of(energies, gap), geometry.SpacingMm, setup.IsQuick ? 2 : 4);
     }
 
     /// <summary>Primary and scatter behind the grid, in place; without a grid nothing changes.</summary>
@@ -455,9 +464,12 @@ internal sealed class XRayBeam
     {
         private static readonly System.Collections.Concurrent.ConcurrentDictionary<string, Lazy<(TubeSpectrum Spectrum, HeelEffect Heel)>> Known = new(StringComparer.Ordinal);
 
+        public static string KeyOf(XRayTube tube, double tubeVoltageKvp)
+            => FormattableString.Invariant($"{tubeVoltageKvp:R}/{tube.AnodeAngleDegrees:R}/{tube.RipplePercent:R}/") + string.Join('+', tube.Filtration.Select(layer => FormattableString.Invariant($"{layer.Material.Name} {layer.ThicknessMm:R}")));
+
         public static (TubeSpectrum Spectrum, HeelEffect Heel) Of(XRayTube tube, double tubeVoltageKvp)
         {
-            string key = FormattableString.Invariant($"{tubeVoltageKvp:R}/{tube.AnodeAngleDegrees:R}/{tube.RipplePercent:R}/") + string.Join('+', tube.Filtration.Select(layer => FormattableString.Invariant($"{layer.Material.Name} {layer.ThicknessMm:R}")));
+            string key = KeyOf(tube, tubeVoltageKvp);
             if (Known.Count > 256)
             {
                 Known.Clear();

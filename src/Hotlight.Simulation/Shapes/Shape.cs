@@ -64,10 +64,15 @@ internal sealed class SmoothUnion(float seamMm, params Shape[] parts) : Shape
         {
             // A part this far off changes nothing but the skip length, not even the seam of an outer union: its box is a lower bound.
             Vector3 outside = Vector3.Max(Vector3.Max(partBounds[part].Minimum - point, point - partBounds[part].Maximum), Vector3.Zero);
-            float toBox = outside == Vector3.Zero ? 0 : outside.Length();
-            if (toBox > 0)
+            if (outside != Vector3.Zero)
             {
-                distance = MathF.Min(distance, toBox + seamMm + MarginMm);
+                // Most boxes lie farther off than what is near already: then no root is needed.
+                float room = distance - seamMm - MarginMm;
+                if (room > 0 && outside.LengthSquared() < room * room)
+                {
+                    distance = MathF.Min(distance, outside.Length() + seamMm + MarginMm);
+                }
+
                 continue;
             }
 
@@ -83,6 +88,8 @@ internal sealed class SmoothUnion(float seamMm, params Shape[] parts) : Shape
 /// <summary>One body with another taken out of it, with a rounded rim.</summary>
 internal sealed class SmoothCut(float rimMm, Shape body, params Shape[] removed) : Shape
 {
+    private readonly Box[] removedBounds = [.. removed.Select(cut => cut.Bounds)];
+
     public override Box Bounds => body.Bounds;
 
     public override float Distance(Vector3 point)
@@ -93,9 +100,17 @@ internal sealed class SmoothCut(float rimMm, Shape body, params Shape[] removed)
             return distance;
         }
 
-        foreach (Shape cut in removed)
+        for (int cut = 0; cut < removed.Length; cut++)
         {
-            float other = -cut.Distance(point);
+            // What is this far off takes nothing away here: its box is a lower bound, doubled for distances that are of first order only.
+            Vector3 outside = Vector3.Max(Vector3.Max(removedBounds[cut].Minimum - point, point - removedBounds[cut].Maximum), Vector3.Zero);
+            float near = (2 * (rimMm - distance)) + 2;
+            if (near > 0 && outside.LengthSquared() > near * near)
+            {
+                continue;
+            }
+
+            float other = -removed[cut].Distance(point);
             float mix = MathF.Max(rimMm - MathF.Abs(distance - other), 0);
             distance = MathF.Max(distance, other) + (mix * mix / (4 * rimMm));
         }

@@ -355,7 +355,7 @@ internal sealed record FieldEdges(double LeftMm, double TopMm, double RightMm, d
         FieldEdges field = OnReceptor(scene);
         (double x, double y) = (scene.Part!.ShiftMm[0], scene.Part.ShiftMm[1]);
         var moved = new FieldEdges(field.LeftMm - x, field.TopMm - y, field.RightMm - x, field.BottomMm - y);
-        return scene.Part.Side == "L" ? moved with { LeftMm = -moved.RightMm, RightMm = -moved.LeftMm } : moved;
+        return scene.Part.Side == "L" && Lab.Parts.First(part => part.Name == scene.Part.Name).IsPaired ? moved with { LeftMm = -moved.RightMm, RightMm = -moved.LeftMm } : moved;
     }
 
     /// <summary>Area, in mm².</summary>

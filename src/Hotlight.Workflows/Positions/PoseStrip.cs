@@ -15,28 +15,30 @@ public sealed class PoseStrip
 
     private readonly SceneDocument lies;
     private readonly SceneDocument? should;
-    private readonly string label = Texts.Get("pose.label");
+    private readonly string label;
     private readonly string image = Texts.Get("handout.simulation.image");
     private readonly string first = Texts.Get("handout.simulation.lies");
     private readonly string second = Texts.Get("handout.simulation.should");
 
-    private PoseStrip(SceneDocument lies, SceneDocument? should)
+    private PoseStrip(SceneDocument lies, SceneDocument? should, bool isProposed)
     {
         this.lies = lies;
         this.should = should;
+        label = isProposed ? Texts.Get("pose.proposed.label", Texts.Get("pose.label")) : Texts.Get("pose.label");
     }
 
     /// <summary>A strip of a fitted pose.</summary>
     /// <param name="fit">The pose.</param>
     /// <param name="plan">What to move.</param>
+    /// <param name="isProposed">Whether the points were proposed and looked at by nobody: the label says so.</param>
     /// <returns>The strip, or why the lab cannot lay the phantom so.</returns>
-    public static Figure<PoseStrip> Of(PoseFit fit, PosePlan plan)
+    public static Figure<PoseStrip> Of(PoseFit fit, PosePlan plan, bool isProposed = false)
     {
         ArgumentNullException.ThrowIfNull(fit);
         ArgumentNullException.ThrowIfNull(plan);
         try
         {
-            return Figure<PoseStrip>.Measured(new PoseStrip(fit.Scene(null, LongestSide), plan.Moves.Count > 0 ? fit.SceneAt(plan.Corrected, null, LongestSide) : null));
+            return Figure<PoseStrip>.Measured(new PoseStrip(fit.Scene(null, LongestSide), plan.Moves.Count > 0 ? fit.SceneAt(plan.Corrected, null, LongestSide) : null, isProposed));
         }
         catch (UnreadableSceneException error)
         {

@@ -110,6 +110,30 @@ public sealed class SceneLookTests
         Assert.True(Lab.Look(scene, 200).Grey.Samples.SequenceEqual(Lab.Look(scene, 200).Grey.Samples));
     }
 
+    [Fact]
+    [Trait("evidence", "independent")]
+    public void Look_OfAChestThatBreathesOut_ReadsWhatAnExposureOfItDoes()
+    {
+        SceneDocument scene = Askew("chest", "pa", 256);
+        scene = scene with { Part = scene.Part! with { Joints = new Dictionary<string, double> { ["inspiration"] = 3.7 } } };
+        SimulatedExposure exposure = SceneSimulator.Expose(new SceneSetup(scene, null), null, default);
+        LabLook look = Lab.Look(scene, 256, noise: false);
+        Compare(look, (row, column) => exposure.CleanMicrogray[row, column], biasPercent: 0.3, medianPercent: 0.8, mostPercent: 10);
+    }
+
+    [Fact]
+    [Trait("evidence", "analytic")]
+    public void Place_OfAChestOfTheLeftSide_IsThatOfTheRight()
+    {
+        // What lies in the middle of the body has no side; a mirrored chest would have its heart on the right.
+        SceneDocument scene = Askew("chest", "pa", 256);
+        IReadOnlyList<LandmarkTruth> right = Lab.Place(scene).Landmarks;
+        IReadOnlyList<LandmarkTruth> left = Lab.Place(scene with { Part = scene.Part! with { Side = "L" } }).Landmarks;
+        Assert.Equal(right.Select(landmark => (landmark.Name, landmark.Pixel)), left.Select(landmark => (landmark.Name, landmark.Pixel)));
+        SceneDocument knee = Askew("knee", "ap", 256);
+        Assert.NotEqual(Lab.Place(knee).Landmarks.Select(landmark => landmark.Pixel), Lab.Place(knee with { Part = knee.Part! with { Side = "L" } }).Landmarks.Select(landmark => landmark.Pixel));
+    }
+
     [Theory]
     [InlineData(63)]
     [InlineData(1025)]

@@ -38,6 +38,7 @@ public sealed partial class PosePage
     private static readonly IReadOnlyList<ViewerMarkStyle> Styles = [.. ViewerFacts.AllStyles, new ViewerMarkStyle(TickKind, "Mark and phantom's point", "evidence", "#7CF4FF", 1.6, [], "line"), new ViewerMarkStyle(ProposedKind, "Proposed, not marked", "evidence", "#FFB65C", 1.6, [5, 4], "line")];
 
     private readonly SemaphoreSlim oneAtATime = new(1);
+    private readonly CancellationTokenSource leaving = new();
     private readonly List<string> placed = [];
     private OpenCase? open;
     private PoseModel? model;
@@ -66,7 +67,10 @@ public sealed partial class PosePage
     private PoseImage? scaled;
     private bool showsOutlines;
     private PoseRefinement? refinement;
-    private bool isRefining;
+    private PosePlan? marksPlan;
+    private PosePlan? imagePlan;
+    private bool isByImage;
+    private int? refining;
     private string? dose;
     private int dosing;
     private string? unseen;
@@ -117,10 +121,7 @@ public sealed partial class PosePage
 
     private double Share => way / 100.0;
 
-    private PoseState StateNow => plan is { Moves.Count: > 0 } ? PosePlanner.Between(LiesAt, plan.Corrected, Share) : LiesAt;
-
-    // As it lies: by the picture too, where that helped.
-    private PoseState LiesAt => refinement is { Helped: true } better ? better.State : pose!.State;
+    private PoseState StateNow => plan is { Moves.Count: > 0 } ? PosePlanner.Between(pose!.State, plan.Corrected, Share) : pose!.State;
 
     private string PhantomHeading => pose is null ? "The phantom" : way switch { 0 => "The phantom as the part lies", 100 => "The phantom as it should lie", _ => $"The phantom, {way} % of the way to as it should lie" };
 
@@ -326,7 +327,7 @@ public sealed partial class PosePage
         IReadOnlyDictionary<string, LandmarkPoint> marks = PoseReading.MarksOf(open, model).Points;
         landmarks = [.. model.Points.Select((point, place) => new ViewerLandmark(
             point.Id,
-            point.Name!,
+            NameOf(point.Id),
             place + 1,
             marks.TryGetValue(point.Id, out LandmarkPoint at) ? at.Point.X : null,
             marks.ContainsKey(point.Id) ? at.Point.Y : null))];
@@ -488,7 +489,7 @@ public sealed partial class PosePage
         return ChangeAsync(CaseEdit.OfPose(held => Cases.PutPoseInHandoutAsync(held, isIn)));
     }
 
-    private string NameOf(string point) => model?.Find(point)?.Name ?? point;
+    private string NameOf(string point) => model?.Find(point) is { } known ? PoseText.Name(model, known, open?.Projection) : point;
 
     private async Task ChangeAsync(CaseEdit edit)
     {
@@ -557,7 +558,14 @@ public sealed partial class PosePage
             return;
         }
 
-        (fit, pose, plan, refinement) = (found.Fit, found.Fit?.Value, found.Plan, null);
+        (fit, pose, plan, marksPlan) = (found.Fit, found.Fit?.Value, found.Plan, found.Plan);
+        (refinement, imagePlan, isByImage) = (null, null, false);
+        ShowPose();
+    }
+
+    /// <summary>Shows the pose that is told now, and what it moves.</summary>
+    private void ShowPose()
+    {
         if (plan is null or { Moves.Count: 0 })
         {
             way = 0;
@@ -567,7 +575,7 @@ public sealed partial class PosePage
         {
             try
             {
-                SceneDocument scene = fitted.Scene(PoseDials.Technique(fitted.Model, at.Exposure), LatestPreview.LongestSide);
+                SceneDocument scene = fitted.Scene(PoseDials.Technique(fitted.Model, open!.Exposure), LatestPreview.LongestSide);
                 var anew = new PoseDials(scene, fitted.State.SpacingMm * image.Columns / scene.Receptor.WidthMm);
                 anew.Take(dials);
                 (dials, unseen) = (anew, null);
@@ -585,6 +593,18 @@ public sealed partial class PosePage
         SetLandmarks();
         Look();
         StateHasChanged();
+    }
+
+    /// <summary>Tells the pose with the image, or that of the marks alone.</summary>
+    private void ShowByImage(bool byImage)
+    {
+        if (refinement is not { Helped: true } found || fit?.Value is not { } marks)
+        {
+            return;
+        }
+
+        (isByImage, pose, plan) = byImage ? (true, found.Fit, imagePlan) : (false, marks, marksPlan);
+        ShowPose();
     }
 
     /// <summary>Asks for the picture of where the phantom lies now.</summary>
@@ -664,30 +684,46 @@ public sealed partial class PosePage
     /// <summary>Matches the phantom's outlines to the image's edges, and says what that moved or why the marks' pose stands.</summary>
     private async Task RefineAsync()
     {
-        if (pose is not { } fitted || radiograph is not { } image || open is not { } at || isRefining)
+        if (fit?.Value is not { } marks || radiograph is not { } image || open is not { } at || refining is not null)
         {
             return;
         }
 
         reading?.Act();
-        isRefining = true;
+        refining = 0;
         StateHasChanged();
         try
         {
-            PoseRefinement found = await Task.Run(() => PoseRefiner.Refine(fitted, PoseImage.Of(image, RefineSide)));
-            if (!isLeft && ReferenceEquals(fitted, pose))
+            var progress = new Progress<double>(share => _ = InvokeAsync(() =>
             {
-                refinement = found;
-                Look();
+                if (refining is not null)
+                {
+                    refining = (int)(100 * share);
+                    StateHasChanged();
+                }
+            }));
+            (PoseRefinement Found, PosePlan? Plan) made = await Task.Run(() =>
+            {
+                PoseRefinement found = PoseRefiner.Refine(marks, PoseImage.Of(image, RefineSide), null, progress, leaving.Token);
+                return (found, found.Helped ? PosePlanner.Plan(found.Fit, at.Projection!) : null);
+            });
+            if (!isLeft && ReferenceEquals(marks, fit?.Value))
+            {
+                (refinement, imagePlan) = made;
+                ShowByImage(true);
             }
         }
         catch (UnreadableSceneException error)
         {
             unseen = $"The phantom cannot be drawn in this position: {error.Reason}";
         }
+        catch (OperationCanceledException) when (isLeft)
+        {
+            // The reader went on: nobody waits for it.
+        }
         finally
         {
-            isRefining = false;
+            refining = null;
             StateHasChanged();
         }
     }
@@ -882,6 +918,8 @@ public sealed partial class PosePage
         Reader.Changed -= OnReader;
         Readings.Changed -= OnReading;
         looks?.Dispose();
+        await leaving.CancelAsync();
+        leaving.Dispose();
         try
         {
             if (reading is { } counted && counted.Counted - keptTime >= TimeSpan.FromSeconds(1))
