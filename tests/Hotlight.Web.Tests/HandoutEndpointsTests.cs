@@ -19,7 +19,7 @@ public sealed class HandoutEndpointsTests(RunningBench bench) : IClassFixture<Ru
         CaseWorkflow cases = bench.Services.GetRequiredService<CaseWorkflow>();
         PoseModel model = PoseModels.For("knee-lateral")!;
         SceneDocument start = SceneStarts.For(model.Part, model.View);
-        SceneDocument scene = start with { Id = "turned", Part = start.Part! with { TurnDegrees = 9, TiltDegrees = -4 }, Receptor = start.Receptor with { SpacingMm = 0.6 } };
+        SceneDocument scene = start with { Id = "turned", Part = start.Part! with { TurnDegrees = 9, TiltDegrees = -4 }, Receptor = start.Receptor with { SpacingMm = 0.5 } };
         using var file = new MemoryStream(Lab.Expose(scene).ForPresentation(), writable: false);
         CaseRecord record = (await cases.BringInInventedAsync("turned.dcm", file, "Turned knee", model.ProjectionId, CaseOrigin.Lab)).Record;
         OpenCase open = await cases.OpenAsync(record.Id);
