@@ -47,9 +47,10 @@ public sealed partial class Texts
     /// <exception cref="ArgumentException">There is no such key, or the number of values is not that of its places.</exception>
     public static string Get(string key, params string[] values) => Current.Say(CultureInfo.CurrentUICulture, key, values);
 
-    /// <summary>Whether there is a text, in English at least.</summary>
+    /// <summary>A text without places whose key is made of names that stand in a file of data, in the language of <see cref="CultureInfo.CurrentUICulture"/>.</summary>
     /// <param name="key">Its key.</param>
-    public static bool Has(string key) => Current.byLanguage[Fallback].ContainsKey(key);
+    /// <returns>The text; null: there is none, not even in English.</returns>
+    public static string? Find(string key) => Current.byLanguage[Fallback].ContainsKey(key) ? Current.Say(CultureInfo.CurrentUICulture, key) : null;
 
     /// <summary>A figure in the language of <see cref="CultureInfo.CurrentUICulture"/>: its decimal mark, and a minus sign that is not a hyphen.</summary>
     /// <param name="value">The figure.</param>

@@ -24,7 +24,9 @@ public sealed partial class TextsTests
         }
 
         Assert.True(used.Count > 50, $"only {used.Count} keys are used");
-        Assert.Equal(used, Texts.BuiltIn.Keys);
+
+        // Points of poses are named in data/poses: their texts are held against the models by PoseModelsTests.
+        Assert.Equal(used, Texts.BuiltIn.Keys.Where(key => !key.StartsWith("pose.point.", StringComparison.Ordinal)));
     }
 
     [Fact]

@@ -68,7 +68,7 @@ public sealed class PoseModelsTests
             }
         }
 
-        int known = PoseModels.All.Sum(model => model.Points.Count(point => Texts.Has($"pose.point.{model.ProjectionId}.{point.Id}.name")));
+        int known = PoseModels.All.Sum(model => model.Points.Count(point => Texts.Find($"pose.point.{model.ProjectionId}.{point.Id}.name") is not null));
         Assert.Equal(known, Texts.BuiltIn.Keys.Count(key => key.StartsWith("pose.point.", StringComparison.Ordinal) && key.EndsWith(".name", StringComparison.Ordinal)));
     }
 

@@ -61,7 +61,6 @@ public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
 
         using BenchProcess bench = await BenchProcess.StartAsync(BenchProcess.FreePort(), folder["data"]);
         IPage page = await OpenAsync(bench.Address);
-        await page.WaitForFunctionAsync("async () => (await import('/intake.js')) !== null");
         ICDPSession session = await page.Context.NewCDPSessionAsync(page);
         foreach (string type in new[] { "dragEnter", "dragOver", "drop" })
         {
@@ -126,5 +125,11 @@ public sealed class IntakeInBrowserTests : IAsyncLifetime, IDisposable
         }
     }
 
-    private Task<IPage> OpenAsync(Uri address) => browser!.OpenAsync(address);
+    // The list of cases, once it listens for files.
+    private async Task<IPage> OpenAsync(Uri address)
+    {
+        IPage page = await browser!.OpenAsync(address);
+        await page.WaitForSelectorAsync(".intake[data-files=heard]");
+        return page;
+    }
 }

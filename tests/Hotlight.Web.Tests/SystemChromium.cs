@@ -1,4 +1,3 @@
-using System.Collections.Concurrent;
 using Deque.AxeCore.Commons;
 using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
@@ -16,17 +15,16 @@ public sealed class SystemChromium : IAsyncDisposable
 
     private static readonly string[] Levels = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 
-    // One browser for all tests of a run, started when the first test wants it; it ends with the run's process.
-    private static readonly SemaphoreSlim Turn = new(1);
-    private static readonly Dictionary<bool, IBrowser> Browsers = [];
-    private static IPlaywright? playwright;
-
+    private readonly IPlaywright playwright;
     private readonly IBrowser browser;
-    private readonly ConcurrentBag<IBrowserContext> contexts = [];
 
-    private SystemChromium(IBrowser browser) => this.browser = browser;
+    private SystemChromium(IPlaywright playwright, IBrowser browser)
+    {
+        this.playwright = playwright;
+        this.browser = browser;
+    }
 
-    /// <summary>Windows of the browser for one test, or for the tests of one class; null where it is not installed.</summary>
+    /// <summary>Opens the browser; null where it is not installed.</summary>
     /// <param name="withGraphics">Whether WebGL is drawn by software, as a graphics unit would; otherwise pages find no unit to rely on.</param>
     public static async Task<SystemChromium?> LaunchAsync(bool withGraphics = false)
     {
@@ -35,28 +33,15 @@ public sealed class SystemChromium : IAsyncDisposable
             return null;
         }
 
-        await Turn.WaitAsync();
-        try
+        string[] graphics = withGraphics ? ["--use-angle=swiftshader", "--enable-unsafe-swiftshader"] : ["--enable-unsafe-swiftshader"];
+        IPlaywright playwright = await Playwright.CreateAsync();
+        IBrowser browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
         {
-            if (!Browsers.TryGetValue(withGraphics, out IBrowser? browser) || !browser.IsConnected)
-            {
-                string[] graphics = withGraphics ? ["--use-angle=swiftshader", "--enable-unsafe-swiftshader"] : ["--enable-unsafe-swiftshader"];
-                playwright ??= await Playwright.CreateAsync();
-                browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
-                {
-                    ExecutablePath = Path,
-                    Timeout = PatienceMs,
-                    Args = ["--no-sandbox", "--disable-background-networking", .. graphics],
-                });
-                Browsers[withGraphics] = browser;
-            }
-
-            return new SystemChromium(browser);
-        }
-        finally
-        {
-            Turn.Release();
-        }
+            ExecutablePath = Path,
+            Timeout = PatienceMs,
+            Args = ["--no-sandbox", "--disable-background-networking", .. graphics],
+        });
+        return new SystemChromium(playwright, browser);
     }
 
     /// <summary>An empty page in a window of its own, with nothing kept from other windows.</summary>
@@ -68,7 +53,6 @@ public sealed class SystemChromium : IAsyncDisposable
             HasTouch = hasTouch,
             AcceptDownloads = true,
         });
-        contexts.Add(context);
         context.SetDefaultTimeout(PatienceMs);
         Assertions.SetDefaultExpectTimeout(PatienceMs);
         return await context.NewPageAsync();
@@ -130,12 +114,9 @@ public sealed class SystemChromium : IAsyncDisposable
         Assert.True(violations.Length == 0, $"{page.Url}:{Environment.NewLine}{string.Join(Environment.NewLine, violations)}");
     }
 
-    /// <summary>Closes the windows that were opened here.</summary>
     public async ValueTask DisposeAsync()
     {
-        foreach (IBrowserContext context in contexts)
-        {
-            await context.CloseAsync();
-        }
+        await browser.DisposeAsync();
+        playwright.Dispose();
     }
 }

@@ -37,7 +37,6 @@ public static class PoseText
     {
         ArgumentNullException.ThrowIfNull(model);
         ArgumentNullException.ThrowIfNull(point);
-        string key = $"pose.point.{model.ProjectionId}.{point.Id}.{what}";
-        return Texts.Has(key) ? Texts.Get(key) : null;
+        return Texts.Find($"pose.point.{model.ProjectionId}.{point.Id}.{what}");
     }
 }

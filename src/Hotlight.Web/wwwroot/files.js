@@ -52,6 +52,7 @@ export function watchFiles(area, picker, folderPicker, taker, signal) {
     const entries = [...event.dataTransfer.items].filter((item) => item.kind === "file").map((item) => item.webkitGetAsEntry());
     walk(entries.filter((entry) => entry !== null), taker);
   }, { signal });
+  area.dataset.files = "heard";
   // Files picked before this module was there wait in the picker.
   if (picker.files?.length) {
     takePicked();
