@@ -27,7 +27,7 @@ internal sealed partial class LookTelling(IAuditTrail trail, TimeProvider clock)
         lock (gate)
         {
             // A clock that was put back must not hide looks: only a time in the last ten minutes counts. What is asked for meanwhile waits for the same telling.
-            if (known.TryGetValue(look, out (DateTimeOffset At, Task Telling) last) && last.At <= now && now - last.At < OneLook && !last.Telling.IsFaulted)
+            if (known.TryGetValue(look, out (DateTimeOffset At, Task Telling) last) && last.At <= now && now - last.At < OneLook && last.Telling is { IsFaulted: false, IsCanceled: false })
             {
                 telling = last.Telling;
             }
